@@ -1,0 +1,39 @@
+# Helpers that keep one folder = one static library with its tests beside the sources.
+
+add_library(kw_options INTERFACE)
+target_include_directories(kw_options INTERFACE ${PROJECT_SOURCE_DIR}/src)
+# -ffp-contract=off: a fused multiply-add rounds once where two instructions round twice, so results would differ
+# between machines; same input must give the same bytes. -ffast-math is never used: it breaks Eigen's small inverses.
+target_compile_options(kw_options INTERFACE -Wall -Wextra -Wpedantic -Wshadow -Wnon-virtual-dtor -Woverloaded-virtual
+  -Wcast-align -Wunused -Wimplicit-fallthrough -ffp-contract=off $<$<BOOL:${KW_WERROR}>:-Werror>)
+if(KW_SANITIZE)
+  target_compile_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE} -fno-omit-frame-pointer -fno-sanitize-recover=all)
+  target_link_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE})
+endif()
+if(CMAKE_CXX_FLAGS MATCHES "fast-math")
+  message(FATAL_ERROR "-ffast-math is not allowed: it silently breaks small matrix inverses and determinism.")
+endif()
+
+# kw_library(NAME SOURCES ... DEPS ... PRIVATE_DEPS ...): library kw_NAME of the folder src/NAME.
+function(kw_library name)
+  cmake_parse_arguments(A "" "" "SOURCES;DEPS;PRIVATE_DEPS" ${ARGN})
+  if(A_SOURCES)
+    add_library(kw_${name} STATIC ${A_SOURCES})
+    target_link_libraries(kw_${name} PUBLIC kw_options ${A_DEPS} PRIVATE ${A_PRIVATE_DEPS})
+  else()
+    add_library(kw_${name} INTERFACE)
+    target_link_libraries(kw_${name} INTERFACE kw_options ${A_DEPS} ${A_PRIVATE_DEPS})
+  endif()
+endfunction()
+
+# kw_test(NAME SOURCES ... DEPS ...): one test program NAME_test, every case known to ctest.
+function(kw_test name)
+  if(NOT KW_TESTS)
+    return()
+  endif()
+  cmake_parse_arguments(A "" "" "SOURCES;DEPS" ${ARGN})
+  add_executable(${name}_test ${A_SOURCES})
+  target_link_libraries(${name}_test PRIVATE ${A_DEPS} kw_options GTest::gtest_main)
+  target_compile_definitions(${name}_test PRIVATE KW_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
+  gtest_discover_tests(${name}_test DISCOVERY_MODE PRE_TEST PROPERTIES TIMEOUT 900)
+endfunction()

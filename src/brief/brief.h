@@ -1,0 +1,150 @@
+// The brief: a project whose every number has been checked and converted, with its stock and kit system resolved.
+//
+// Frame of the whole machine: x forward, y to the left, z up, millimetres, origin on the ground under the chassis
+// reference point. Angles in radians inside, degrees only in files and reports.
+#pragma once
+
+#include <array>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/triple.h"
+#include "document/node.h"
+#include "stock/part.h"
+#include "stock/stock.h"
+
+namespace brief {
+
+struct Vec3 {
+  double x_mm = 0, y_mm = 0, z_mm = 0;
+};
+
+/// Uncertain physical inputs shared by the whole model. Draw k uses one value of each for every function.
+enum class Parameter {
+  spur_efficiency,
+  bevel_efficiency,
+  crown_efficiency,
+  ring_efficiency,
+  worm_friction,
+  bearing_loss,
+  tooth_stress_mpa,
+  bevel_support,
+  crown_support,
+  axle_shear_modulus_mpa,
+  axle_shear_stress_mpa,
+  pin_friction,
+  ring_friction,
+  rolling_resistance,
+  ground_friction,
+  screw_friction_factor,  ///< multiplies an actuator's thread friction, around 1
+  motor_torque_factor,    ///< multiplies a motor's stall torque, around 1
+  motor_speed_factor,     ///< multiplies a motor's no-load speed, around 1
+  supply_voltage_factor,  ///< multiplies the hub's open-circuit voltage, around 1
+  mass_factor,            ///< multiplies masses that are estimates, around 1
+  count_
+};
+inline constexpr int kParameterCount = static_cast<int>(Parameter::count_);
+[[nodiscard]] std::string_view name_of(Parameter p);
+
+/// One value for each parameter.
+struct Sample {
+  std::array<double, kParameterCount> value{};
+  [[nodiscard]] double operator[](Parameter p) const { return value[static_cast<std::size_t>(p)]; }
+};
+
+struct Parameters {
+  std::array<stock::Figure, kParameterCount> figure;
+  [[nodiscard]] Sample nominal() const;
+  /// Draw k (k >= 0) with the given seed: base/triple.h, stream = parameter name.
+  [[nodiscard]] Sample draw(std::uint64_t seed, std::uint64_t k) const;
+  [[nodiscard]] const stock::Figure& at(Parameter p) const { return figure[static_cast<std::size_t>(p)]; }
+};
+
+/// How a body moves against its parent.
+struct Joint {
+  enum class Type { fixed, slew, pitch };  ///< slew: about z; pitch: about y, positive raises the front
+  Type type = Type::fixed;
+  Vec3 pivot_mm;  ///< machine frame, all joints at zero
+  double low_rad = 0, high_rad = 0;
+};
+
+/// One rigid body of the machine, in its zero pose (all joints at zero: upper straight ahead, booms horizontal).
+struct Body {
+  std::string id;
+  int parent = -1;  ///< index into Brief::bodies, always smaller than the own index; -1 = the ground body
+  Joint joint;
+  base::Triple mass_g;
+  bool mass_is_estimate = false;  ///< nobody entered it: from envelope and parts
+  Vec3 centre_mm;                 ///< centre of mass, machine frame, zero pose
+  Vec3 size_mm;                   ///< envelope; zero = not said
+};
+
+/// What carries the machine on the ground.
+struct Support {
+  enum class Type { fixed_base, wheels, tracks, feet };
+  Type type = Type::fixed_base;
+  std::vector<Vec3> points_mm;  ///< contact points (corners of track contact areas), at least three
+};
+
+struct Supply {
+  std::vector<stock::ClassId> hubs;  ///< one entry per hub used, from the stock
+  int ports = 0;                     ///< in all
+  int channels = 0;
+  double voltage_v = 0;       ///< open circuit
+  double resistance_ohm = 0;  ///< of one hub
+  double port_current_ma = 0;
+  double total_current_ma = 0;  ///< in all
+  double capacity_mah = 0;      ///< in all
+};
+
+struct Limits {
+  std::optional<double> mass_g;  ///< whole machine
+  std::optional<double> run_time_min;
+  std::optional<double> tipping_angle_deg;  ///< least, in every direction
+};
+
+struct Reserve {
+  std::vector<stock::ClassId> accepts;
+  std::string colour;  ///< empty = any
+  int count = 0;
+  std::string reason;
+  int body = -1;  ///< whose mass it adds to; -1 = chassis
+};
+
+struct Function {
+  std::string id;  ///< the user's name, unique
+  std::string kind;
+  bool required = true;
+  double weight = 1;  ///< of a wished function
+  int sides = 1;      ///< 2 = a mirrored pair, uses everything twice
+  int body = -1;      ///< body that carries its parts (index); -1 = chassis
+  std::string lock;   ///< candidate key to keep; empty = free
+  std::vector<stock::ClassId> must_use, must_not_use;
+  double duty = 1.0;     ///< share of the run time it works, 0..1
+  document::Node wants;  ///< kind-specific table, read by the kind
+  document::Location where;
+};
+
+struct Brief {
+  std::string name;
+  std::string description;
+  std::string folder;
+  std::shared_ptr<const stock::Catalogue> catalogue;
+  std::shared_ptr<const stock::Stock> stock;
+  std::vector<Body> bodies;  ///< bodies[0] is the chassis
+  Support support;
+  Supply supply;
+  Limits limits;
+  Parameters parameters;
+  std::vector<Reserve> reserves;
+  std::vector<Function> functions;
+  std::uint64_t seed = 1;
+  int draws = 1000;
+
+  [[nodiscard]] const stock::KitSystem& system() const { return catalogue->system; }
+  [[nodiscard]] double total_mass_g() const;  ///< sum of nominal body masses
+};
+
+}  // namespace brief
