@@ -9,7 +9,7 @@
 namespace base {
 namespace {
 
-using Wide = __extension__ __int128;
+__extension__ typedef __int128 Wide;
 
 Wide gcd_wide(Wide a, Wide b) {
   if (a < 0) a = -a;
