@@ -1,0 +1,151 @@
+#include "candidate/candidate.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "base/check.h"
+
+namespace candidate {
+namespace {
+
+double capped(double ratio) {
+  if (!(ratio > 0)) return 0;  // also not-a-number: a margin that cannot be computed is no margin
+  return std::min(ratio, kMarginCap);
+}
+
+/// Needs summed by acceptable set, so that two candidates compare need by need.
+using NeedMap = std::map<std::vector<stock::ClassId>, int>;
+
+NeedMap need_map(const Demand& demand) {
+  NeedMap out;
+  for (const Need& need : demand.needs) out[need.accepts] += need.count;
+  return out;
+}
+
+bool needs_at_most(const NeedMap& a, const NeedMap& b) {
+  return std::all_of(a.begin(), a.end(), [&](const auto& entry) {
+    const auto other = b.find(entry.first);
+    return other != b.end() && entry.second <= other->second;
+  });
+}
+
+/// What two candidates are compared by, worked out once each.
+struct Ranked {
+  std::size_t at = 0;
+  double worst = 0;
+  double mass_g = 0;
+  double current_ma = 0;
+  int ports = 0, channels = 0, parts = 0;
+  std::uint64_t signature = 0;  ///< one bit per acceptable set (hashed): a dominator's bits are among the other's
+  NeedMap needs;
+};
+
+bool dominates(const Ranked& a, const Ranked& b) {
+  // A relative hair keeps rounding in the last digits from letting two equal candidates both survive.
+  constexpr double kHair = 1e-9;
+  if (a.parts > b.parts || a.ports > b.ports || a.channels > b.channels) return false;
+  if (a.mass_g > b.mass_g * (1 + kHair) || a.current_ma > b.current_ma * (1 + kHair)) return false;
+  if (a.worst < b.worst * (1 - kHair)) return false;
+  if ((a.signature & ~b.signature) != 0) return false;
+  return needs_at_most(a.needs, b.needs);
+}
+
+}  // namespace
+
+double Evaluation::worst() const {
+  double least = kMarginCap;
+  for (const Margin& m : margins) least = std::min(least, m.ratio);
+  return least;
+}
+
+void keep_non_dominated(std::vector<Candidate>& candidates, const stock::Catalogue& catalogue) {
+  std::vector<Ranked> ranked;
+  ranked.reserve(candidates.size());
+  for (std::size_t i = 0; i < candidates.size(); ++i) {
+    const Candidate& c = candidates[i];
+    Ranked r{i,
+             c.nominal.worst(),
+             parts_mass_g(c.demand, catalogue),
+             c.demand.running_current_ma,
+             c.demand.ports,
+             c.demand.channels,
+             parts_count(c.demand),
+             0,
+             need_map(c.demand)};
+    for (const auto& [accepts, count] : r.needs) {
+      std::uint64_t h = 0;
+      for (const stock::ClassId id : accepts) h = h * 0x9e3779b97f4a7c15ULL + static_cast<std::uint64_t>(index(id)) + 1;
+      r.signature |= std::uint64_t{1} << ((h ^ (h >> 29)) & 63U);
+    }
+    ranked.push_back(std::move(r));
+  }
+  std::sort(ranked.begin(), ranked.end(), [&](const Ranked& a, const Ranked& b) {
+    if (a.worst != b.worst) return a.worst > b.worst;
+    if (a.mass_g != b.mass_g) return a.mass_g < b.mass_g;
+    return candidates[a.at].key < candidates[b.at].key;
+  });
+  std::vector<const Ranked*> kept;
+  for (const Ranked& r : ranked) {
+    // A dominator has at least the same worst margin, so it was met earlier (hair apart: equal margins are checked both
+    // ways by the order of mass and key).
+    const bool beaten = std::any_of(kept.begin(), kept.end(), [&](const Ranked* k) { return dominates(*k, r); });
+    if (!beaten) kept.push_back(&r);
+  }
+  std::vector<Candidate> out;
+  out.reserve(kept.size());
+  for (const Ranked* k : kept) out.push_back(std::move(candidates[k->at]));
+  candidates = std::move(out);
+}
+
+void RejectionLog::add(std::string code, double shortfall, std::string unit, const std::function<std::string()>& text,
+                       std::int64_t count) {
+  const auto same = std::find_if(items_.begin(), items_.end(), [&](const Rejection& r) { return r.code == code; });
+  if (same == items_.end()) {
+    items_.push_back({std::move(code), text(), shortfall, std::move(unit), count});
+    return;
+  }
+  same->count += count;
+  if (shortfall < same->shortfall) {
+    same->shortfall = shortfall;
+    same->text = text();
+    same->unit = std::move(unit);
+  }
+}
+
+std::vector<Rejection> RejectionLog::take() {
+  std::sort(items_.begin(), items_.end(), [](const Rejection& a, const Rejection& b) {
+    return a.count != b.count ? a.count > b.count : a.code < b.code;
+  });
+  return std::move(items_);
+}
+
+Margin at_least(std::string name, double capability, double requirement, std::string unit, std::string note) {
+  const double ratio = requirement > 0 ? capped(capability / requirement) : kMarginCap;
+  return {std::move(name), capability, requirement, std::move(unit), std::move(note), ratio};
+}
+
+Margin at_most(std::string name, double reached, double allowed, std::string unit, std::string note) {
+  const double ratio = reached > 0 ? capped(allowed / reached) : (reached == 0 ? kMarginCap : 0);
+  return {std::move(name), reached, allowed, std::move(unit), std::move(note), ratio};
+}
+
+double parts_mass_g(const Demand& demand, const stock::Catalogue& catalogue) {
+  double sum_g = 0;
+  for (const Need& need : demand.needs) {
+    KW_CHECK(!need.accepts.empty(), "a need accepts at least one class");
+    double lightest_g = catalogue.at(need.accepts.front()).mass_g.value.nominal;
+    for (const stock::ClassId id : need.accepts)
+      lightest_g = std::min(lightest_g, catalogue.at(id).mass_g.value.nominal);
+    sum_g += lightest_g * need.count;
+  }
+  return sum_g;
+}
+
+int parts_count(const Demand& demand) {
+  int sum = 0;
+  for (const Need& need : demand.needs) sum += need.count;
+  return sum;
+}
+
+}  // namespace candidate
