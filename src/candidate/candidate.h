@@ -81,11 +81,19 @@ struct MassItem {
   double mass_g = 0;
 };
 
+/// A load the function carries when it works: it counts in the stance of the whole machine, not in its own mass.
+struct Payload {
+  int body = -1;         ///< body it hangs from, index into Brief::bodies; -1 = chassis
+  brief::Vec3 at_mm;     ///< point it hangs from, machine frame, zero pose
+  double mass_g = 0;
+};
+
 struct Candidate {
   std::string key;    ///< stable, unique within the function: "m:motor_l|12-36,8-24|..."; used by locks
   std::string title;  ///< for people
   Demand demand;
   std::vector<MassItem> masses;
+  std::vector<Payload> payloads;  ///< empty for functions that carry nothing
   Evaluation nominal;
   /// Re-computes the margins with another set of parameters; pure, thread safe, deterministic.
   std::function<Evaluation(const brief::Sample&)> evaluate;
