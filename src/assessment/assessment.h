@@ -1,0 +1,160 @@
+// The whole machine with its chosen candidates: mass, balance, power, parts, and what to think of it.
+//
+// Knows candidates, never kinds: everything it needs to know of a function stands in its candidate.
+// Frame as in brief/brief.h: x forward, y left, z up, millimetres. Angles in radians inside, degrees in the result
+// where the name says so.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/run_control.h"
+#include "base/triple.h"
+#include "brief/brief.h"
+#include "candidate/candidate.h"
+
+namespace assessment {
+
+/// One function with what was chosen for it; null = a wished function that was left out.
+struct Chosen {
+  const brief::Function* function = nullptr;
+  const candidate::Candidate* candidate = nullptr;
+};
+
+/// Pieces taken from one stock type.
+struct Taken {
+  std::size_t type = 0;  ///< index into Stock::types
+  int count = 0;
+  int function = -1;  ///< index into Brief::functions; -1 = a reserve or the power supply
+};
+
+struct MassLine {
+  std::string body;
+  base::Triple mass_g;
+  bool estimate = false;  ///< nobody entered it
+  double parts_g = 0;     ///< of the chosen candidates, part of the estimate
+  double reserve_g = 0;   ///< parts kept back for this body
+  double fill_g = 0;      ///< everything else, from the envelope
+  brief::Vec3 centre_mm;  ///< zero pose
+};
+
+/// Joint angles of every body (fixed ones 0), and whether the loads hang on it.
+struct Posture {
+  std::vector<double> angle_rad;
+  bool loaded = false;
+};
+
+struct Stance {
+  bool judged = false;
+  std::string why_not;                  ///< when not judged
+  std::vector<brief::Vec3> support_mm;  ///< support polygon, counter-clockwise, z = 0
+  std::size_t postures = 0;             ///< looked at
+  bool coarse = false;                  ///< so many joints that only their ends were looked at
+  Posture worst;                        ///< the posture of the least angle
+  std::string worst_text;               ///< "upper at 90 deg, boom at 0 deg, loaded"
+  brief::Vec3 centre_mm;                ///< centre of gravity there
+  std::vector<brief::Vec3> centres_mm;  ///< of every posture looked at, z kept
+  std::vector<double> direction_deg;    ///< 0 = forward, 90 = left
+  std::vector<double> tipping_deg;      ///< per direction, least over the postures; 0 = it falls on the level
+  double least_deg = 0;                 ///< negative: it falls by itself
+  double least_direction_deg = 0;
+  base::Triple least_interval_deg;  ///< 5 %, nominal and 95 % of the draws, masses uncertain
+  double load_g = 0;                ///< all loads together
+};
+
+/// One motor in one socket.
+struct PortUse {
+  std::size_t hub = 0;  ///< index into Supply::hubs
+  int port = 0;         ///< from 1
+  std::string function;
+  double running_ma = 0;
+  double stall_ma = 0;
+  double limit_ma = 0;
+};
+
+struct Power {
+  std::vector<PortUse> ports;
+  std::vector<double> hub_running_ma;  ///< per hub, all its motors at once
+  std::vector<double> hub_limit_ma;
+  bool fits = true;       ///< every hub within its limit
+  double running_ma = 0;  ///< all functions at once
+  double average_ma = 0;  ///< each with its duty
+  double capacity_mah = 0;
+  base::Triple run_time_min;  ///< 5 %, nominal, 95 % of the draws; zero when nothing draws current
+};
+
+struct PartLine {
+  std::size_t type = 0;  ///< index into Stock::types
+  stock::ClassId part{};
+  std::string name;
+  std::string colour;
+  int stock = 0;
+  int used = 0;
+  int reserved = 0;
+  [[nodiscard]] int left() const { return stock - used - reserved; }
+};
+
+struct Number {
+  std::string name;
+  double value = 0;
+  std::string unit;
+};
+
+/// A change that was tried and what it does; never a guess.
+struct Remedy {
+  std::string text;  ///< "move \"battery\" 3 pitches back"
+  std::string what;  ///< the number it changes, "least tipping angle"
+  double before = 0, after = 0;
+  std::string unit;
+  bool enough = false;  ///< the finding is gone afterwards
+};
+
+struct Finding {
+  enum class Severity { note, warning, problem };
+  Severity severity = Severity::note;
+  std::string code;  ///< stable, "stance.below_wanted"
+  std::string text;
+  std::string function;  ///< id, empty when it is the whole machine
+  std::vector<Number> numbers;
+  std::vector<Remedy> remedies;  ///< tried ones, best first
+};
+[[nodiscard]] const char* name_of(Finding::Severity severity);
+
+/// How sure the chosen candidates' margins are.
+struct FunctionCertainty {
+  std::vector<base::Triple> ratio;  ///< per margin of the candidate: 5 %, nominal, 95 % of the draws
+  double confidence = 0;            ///< share of draws in which every margin of this function is >= 1
+};
+
+struct Certainty {
+  int draws = 0;                             ///< really made
+  double confidence = 0;                     ///< share of draws in which every margin of every chosen candidate is >= 1
+  std::vector<FunctionCertainty> functions;  ///< in the order of the functions; empty members for skipped ones
+};
+
+struct Assessment {
+  std::vector<MassLine> masses;  ///< in the order of Brief::bodies
+  double mass_g = 0;
+  base::Triple mass_interval_g;
+  bool mass_is_estimate = false;  ///< at least one body is
+  brief::Vec3 centre_mm;          ///< zero pose, unloaded
+  Stance stance;
+  Power power;
+  Certainty certainty;
+  std::vector<PartLine> parts;  ///< in the order of Stock::types
+  int parts_used = 0, parts_reserved = 0, parts_left = 0;
+  std::vector<Finding> findings;  ///< worst first
+};
+
+struct Options {
+  std::uint64_t seed = 1;
+  int draws = 1000;  ///< for the intervals
+};
+
+/// Judges the whole. `chosen` in the order of Brief::functions; `taken` from the allocation.
+[[nodiscard]] Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                const std::vector<Taken>& taken, const Options& options,
+                                const base::RunControl& control = {});
+
+}  // namespace assessment

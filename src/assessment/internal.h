@@ -1,0 +1,39 @@
+// Steps of the assessment; not for other folders.
+#pragma once
+
+#include "assessment/assessment.h"
+
+namespace assessment {
+
+/// Mass and centre of every body with the chosen parts in place; fills masses, mass_g, the interval, centre_mm.
+void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options, Assessment& out);
+
+/// One draw of the mass of a weighed body: its own draw where somebody entered it, the shared factor where not.
+[[nodiscard]] double draw_mass_g(const MassLine& line, const brief::Brief& brief, std::uint64_t seed, std::uint64_t k);
+
+/// Tipping angles over all postures. Bodies stand where `masses` says, so that a move can be tried.
+[[nodiscard]] Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                  const std::vector<MassLine>& masses, const Options& options);
+
+/// Evaluation of every chosen candidate in every draw: worlds[draw][function]. Fewer draws than asked for when stopped.
+using Worlds = std::vector<std::vector<candidate::Evaluation>>;
+[[nodiscard]] Worlds draw_worlds(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options,
+                                 const base::RunControl& control);
+
+/// Margins over the draws and the share of draws in which all hold.
+[[nodiscard]] Certainty judge_certainty(const std::vector<Chosen>& chosen, const Worlds& worlds);
+
+/// Motors to sockets, currents, run time.
+[[nodiscard]] Power judge_power(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Worlds& worlds,
+                                const Options& options);
+
+void count_parts(const brief::Brief& brief, const std::vector<Taken>& taken, Assessment& out);
+
+/// What stands out, each with remedies tried on the spot.
+[[nodiscard]] std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                        const Assessment& assessment, const Options& options);
+
+/// The 5 % and 95 % quantile of `values` (any order; not empty) around `nominal`. Nearest rank.
+[[nodiscard]] base::Triple interval_of(std::vector<double> values, double nominal);
+
+}  // namespace assessment
