@@ -1,0 +1,111 @@
+// What every motorised kind shares: a motor class with a train behind it, its operating point, and its parts.
+//
+// Output = the train's last shaft (or turntable). Torques and currents are those of ONE side; a mirrored pair has two.
+// Torque N mm, speed rad/s, current mA. The load is given at the output, friction there included.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "candidate/candidate.h"
+#include "gearing/train.h"
+#include "gearing/train_load.h"
+#include "gearing/train_search.h"
+#include "motor/motor.h"
+
+namespace functions::drive {
+
+struct Powertrain {
+  stock::ClassId motor{};
+  int motors = 1;        ///< equal motors on the same input shaft, per side
+  gearing::Train train;  ///< no stage = the motor drives the output itself
+};
+
+/// The powertrain with one set of parameters, ready to be asked about loads. Cheap to copy.
+struct Machine {
+  motor::Constants motor;
+  motor::Feed feed;  ///< of each motor
+  int motors = 1;
+  double ratio = 1;     ///< |output speed / motor speed|
+  double forward = 1;   ///< efficiency motor to output
+  double backward = 1;  ///< output to motor; <= 0 locks
+  gearing::MeshEfficiencies meshes;
+  gearing::ToothLimits teeth;
+  double axle_shear_stress_mpa = 0;
+};
+[[nodiscard]] Machine machine(const Powertrain&, const brief::Brief&, const brief::Sample&);
+
+/// The answer to one load.
+struct State {
+  double speed_rad_s = 0;       ///< of the output; 0 when stalled
+  double stall_torque_nmm = 0;  ///< the most the output gives, port current limit included
+  double current_ma = 0;        ///< all motors of the side
+  double tooth_margin = 0;      ///< allowable / force of the weakest mesh at this load
+  int weakest_stage = -1;
+  double axle_margin = 0;         ///< torque an axle stands / torque in the most loaded axle
+  double stall_tooth_margin = 0;  ///< weakest mesh when the motor is stalled against a stop
+  bool self_locking = false;      ///< a load on the output cannot turn the motor
+  double hold_margin = 0;  ///< what the motor's own friction holds with the current off / load; infinite if locking
+};
+/// `load_nmm` >= 0 opposes the motion.
+[[nodiscard]] State state(const Powertrain&, const Machine&, const stock::KitSystem&, double load_nmm);
+/// Speed and current only: for sweeps over a travel. A negative load helps the motion.
+struct QuickState {
+  double speed_rad_s = 0;
+  double current_ma = 0;
+};
+[[nodiscard]] QuickState quick_state(const Machine&, double load_nmm);
+[[nodiscard]] double stall_torque_nmm(const Machine&);
+
+/// What a judge says of a powertrain with nominal parameters.
+struct Judged {
+  double worst = 0;       ///< worst margin
+  double current_ma = 0;  ///< running current of the side
+  std::string limit;      ///< name of the margin that governs, "force"
+  double reached = 0, wanted = 0;
+  std::string unit;
+};
+
+struct Query {
+  /// Lower bounds of what any use of the output asks: nothing that falls short of kNearMiss times these can serve.
+  double least_torque_nmm = 0;
+  double least_speed_rad_s = 0;
+  gearing::TrainQuery train;  ///< rules only; low and high are filled in here, copies from the function's sides
+  std::vector<int> motors_per_side{1};
+  /// Full judgement. Promise: worst <= min(stall torque / least_torque, speed at least_torque / least_speed).
+  std::function<Judged(const Powertrain&)> judge;
+};
+
+struct Powertrains {
+  std::vector<Powertrain> kept;  ///< non-dominated in worst margin, current, motors and every gear; best first
+  std::vector<Judged> judged;    ///< same order
+  std::int64_t examined = 0;
+  bool complete = true;
+  std::string limit_text;
+};
+/// Every motor in the stock x every train of its gears. What falls below kNearMiss goes to the log with its numbers.
+[[nodiscard]] Powertrains powertrains(const brief::Brief&, const brief::Function&, const Query&,
+                                      candidate::RejectionLog&, const base::RunControl&);
+
+struct OutputShaft {
+  bool own_axle = true;    ///< false: the output is a turntable or the actuator's own shaft
+  int extra_length_p = 0;  ///< what sits on the axle beside gears and bearings (a sprocket, a drum)
+};
+/// Motors, gears, axles, bushes, pins and bearing beams, times the function's sides; ports and channels; currents stay
+/// 0.
+[[nodiscard]] candidate::Demand demand_of(const Powertrain&, const brief::Brief&, const brief::Function&,
+                                          const OutputShaft& = {});
+/// Adds a need; equal acceptable sets are summed. An empty set (the kit system has no such part) adds nothing.
+void add_need(candidate::Demand&, std::vector<stock::ClassId> accepts, int count, std::string label, std::string role);
+
+/// "motor_m x1|8:24,12:20": stable, for keys.
+[[nodiscard]] std::string key_of(const Powertrain&, const stock::Catalogue&);
+/// "medium motor, 8:24 · 12:20 (5:1)": for people.
+[[nodiscard]] std::string title_of(const Powertrain&, const stock::Catalogue&);
+/// Whether a class may be used by a function at all (its must_not_use list).
+[[nodiscard]] bool allowed(const brief::Function&, stock::ClassId);
+/// Whether the parts of a demand include every class the function must use.
+[[nodiscard]] bool uses_all_wanted(const brief::Function&, const candidate::Demand&);
+
+}  // namespace functions::drive
