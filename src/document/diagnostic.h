@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace document {
@@ -38,6 +39,9 @@ class Diagnostics {
  private:
   std::vector<Diagnostic> items_;
 };
+
+/// The user's own words for a message: in quotes, control characters and broken UTF-8 as \xNN, cut after 60 characters.
+[[nodiscard]] std::string quoted(std::string_view text);
 
 /// "quay.toml:41:17 error luff.angle_range  /functions/2/angle_deg" + message line + "try: ..." line.
 [[nodiscard]] std::string text_of(const Diagnostic& d);

@@ -27,6 +27,8 @@
 
 namespace document {
 
+struct FieldVariant;
+
 /// What one key means: for the schema, for forms and for people.
 struct FieldDoc {
   enum class Type {
@@ -39,7 +41,9 @@ struct FieldDoc {
     point2,
     point3,
     range,
-    text_list,
+    text_list,       ///< one text, or a list of texts
+    texts_or_count,  ///< a list of texts, or how many of the default ones
+    point_list,      ///< list of [x, y] or [x, y, z]
     table,
     tables,
     any
@@ -53,14 +57,31 @@ struct FieldDoc {
   std::string default_text;  ///< as it would be typed; empty = none
   std::string doc;
   std::vector<FieldDoc> children;  ///< table, tables
+  /// A table whose keys depend on a sibling: `variant_key` names the sibling, each variant the keys for one value of
+  /// it.
+  std::string variant_key;
+  std::vector<FieldVariant> variants;
 };
 
-struct FieldOptions {
-  std::string unit;
-  double low = -1e300, high = 1e300;
+struct FieldVariant {
+  std::string value;
   std::string doc;
-  std::string default_text;  ///< only needed where the struct's default is not self-explaining
+  std::vector<FieldDoc> children;
 };
+
+inline constexpr std::size_t kMostItems = 10'000;     ///< entries of one list; more is a slip, and is reported
+inline constexpr std::size_t kLongestText = 10'000;   ///< bytes of one text
+inline constexpr std::size_t kMostUnknownKeys = 100;  ///< reported one by one in a table; the rest as a count
+
+struct FieldOptions {
+  std::string unit = {};
+  double low = -1e300, high = 1e300;
+  std::string doc = {};
+  std::string default_text = {};  ///< only needed where the struct's default is not self-explaining
+};
+
+/// "a", "b" or "c": for messages.
+[[nodiscard]] std::string choices_text(const std::vector<std::string>& choices);
 
 // Single values. Each reports what is wrong under `prefix` and returns nothing when it could not be read.
 [[nodiscard]] std::optional<double> read_number(const Node&, const FieldDoc&, const std::string& prefix, Diagnostics&);
@@ -73,8 +94,16 @@ struct FieldOptions {
                                                    Diagnostics&);
 [[nodiscard]] std::optional<std::vector<double>> read_numbers(const Node&, std::size_t count, const FieldDoc&,
                                                               const std::string& prefix, Diagnostics&);
+/// One text counts as a list of one.
 [[nodiscard]] std::optional<std::vector<std::string>> read_texts(const Node&, const FieldDoc&,
                                                                  const std::string& prefix, Diagnostics&);
+[[nodiscard]] std::optional<LocatedText> read_located_text(const Node&, const FieldDoc&, const std::string& prefix,
+                                                           Diagnostics&);
+[[nodiscard]] std::optional<std::vector<LocatedText>> read_located_texts(const Node&, const FieldDoc&,
+                                                                         const std::string& prefix, Diagnostics&);
+/// Points of two numbers get a third of zero.
+[[nodiscard]] std::optional<std::vector<std::array<double, 3>>> read_points(const Node&, const FieldDoc&,
+                                                                            const std::string& prefix, Diagnostics&);
 /// Wrong shape: "a table was expected"; returns whether it is one.
 bool expect_table(const Node&, const std::string& prefix, Diagnostics&);
 bool expect_array(const Node&, const FieldDoc&, const std::string& prefix, Diagnostics&);
@@ -137,8 +166,33 @@ class FieldTable {
                  if (auto v = read_texts(n, f, p, d)) t.*m = *v;
                });
   }
+  /// Texts that are looked up later: they keep their places.
+  FieldTable& text(std::string key, LocatedText T::*m, FieldOptions o) {
+    return add(std::move(key), FieldDoc::Type::text, std::move(o),
+               [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
+                 if (auto v = read_located_text(n, f, p, d)) t.*m = *v;
+               });
+  }
+  FieldTable& texts(std::string key, std::vector<LocatedText> T::*m, FieldOptions o) {
+    return add(std::move(key), FieldDoc::Type::text_list, std::move(o),
+               [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
+                 if (auto v = read_located_texts(n, f, p, d)) t.*m = *v;
+               });
+  }
+  FieldTable& points(std::string key, std::vector<std::array<double, 3>> T::*m, FieldOptions o) {
+    return add(std::move(key), FieldDoc::Type::point_list, std::move(o),
+               [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
+                 if (auto v = read_points(n, f, p, d)) t.*m = *v;
+               });
+  }
   /// Two numbers, x and z or any pair.
   FieldTable& point2(std::string key, std::array<double, 2> T::*m, FieldOptions o) {
+    return add(std::move(key), FieldDoc::Type::point2, std::move(o),
+               [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
+                 if (auto v = read_numbers(n, 2, f, p, d)) t.*m = {(*v)[0], (*v)[1]};
+               });
+  }
+  FieldTable& point2(std::string key, std::optional<std::array<double, 2>> T::*m, FieldOptions o) {
     return add(std::move(key), FieldDoc::Type::point2, std::move(o),
                [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
                  if (auto v = read_numbers(n, 2, f, p, d)) t.*m = {(*v)[0], (*v)[1]};
@@ -157,6 +211,12 @@ class FieldTable {
                });
   }
   /// [low, high] with low <= high.
+  FieldTable& range(std::string key, std::optional<std::array<double, 2>> T::*m, FieldOptions o) {
+    return add(std::move(key), FieldDoc::Type::range, std::move(o),
+               [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
+                 if (auto v = read_numbers(n, 2, f, p, d)) t.*m = {(*v)[0], (*v)[1]};
+               });
+  }
   FieldTable& range(std::string key, std::array<double, 2> T::*m, FieldOptions o) {
     return add(std::move(key), FieldDoc::Type::range, std::move(o),
                [m](const Node& n, const FieldDoc& f, auto& p, T& t, Diagnostics& d) {
@@ -185,6 +245,16 @@ class FieldTable {
     fields_.back().doc.children = inner.docs();
     return *this;
   }
+  /// The member stays empty when the table is not there.
+  template <class U>
+  FieldTable& table(std::string key, std::optional<U> T::*m, const FieldTable<U>& inner, FieldOptions o) {
+    add(std::move(key), FieldDoc::Type::table, std::move(o),
+        [m, inner](const Node& n, const FieldDoc&, auto&, T& t, Diagnostics& d) {
+          inner.read(n, (t.*m).emplace(), d);
+        });
+    fields_.back().doc.children = inner.docs();
+    return *this;
+  }
   template <class U>
   FieldTable& tables(std::string key, std::vector<U> T::*m, const FieldTable<U>& inner, FieldOptions o) {
     add(std::move(key), FieldDoc::Type::tables, std::move(o),
@@ -200,6 +270,19 @@ class FieldTable {
     return add(std::move(key), FieldDoc::Type::any, std::move(o),
                [m](const Node& n, const FieldDoc&, auto&, T& t, Diagnostics&) { t.*m = n; });
   }
+  /// Anything else: `reader(node, doc, prefix, out, diagnostics)` reports its own problems.
+  using Reader = std::function<void(const Node&, const FieldDoc&, const std::string& prefix, T&, Diagnostics&)>;
+  FieldTable& custom(std::string key, FieldDoc::Type type, Reader reader, FieldOptions o) {
+    return add(std::move(key), type, std::move(o), std::move(reader));
+  }
+  /// Where the table itself stands, for checks that look at several keys.
+  FieldTable& place(Location T::*where, std::string T::*path) {
+    place_ = [where, path](const Node& table, T& t) {
+      t.*where = table.where;
+      t.*path = table.path;
+    };
+    return *this;
+  }
   /// Makes the key just declared a must.
   FieldTable& required() {
     fields_.back().doc.required = true;
@@ -209,6 +292,7 @@ class FieldTable {
   /// Reads a table node into `out`; true when it added no error.
   bool read(const Node& table, T& out, Diagnostics& diagnostics) const {
     Diagnostics own;
+    if (place_) place_(table, out);
     if (expect_table(table, prefix_, own)) {
       for (const Field& f : fields_) {
         if (const Node* value = table.find(f.doc.key)) {
@@ -232,7 +316,6 @@ class FieldTable {
   [[nodiscard]] const std::string& prefix() const { return prefix_; }
 
  private:
-  using Reader = std::function<void(const Node&, const FieldDoc&, const std::string& prefix, T&, Diagnostics&)>;
   struct Field {
     FieldDoc doc;
     Reader read;
@@ -253,6 +336,7 @@ class FieldTable {
 
   std::string prefix_;
   std::vector<Field> fields_;
+  std::function<void(const Node&, T&)> place_;
 };
 
 }  // namespace document

@@ -1,6 +1,7 @@
 // A located document tree: what a TOML file says, with the place of every key and value. Independent of the parser.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -35,6 +36,18 @@ struct Entry {
   std::string key;
   Location key_where;
   Node value;
+};
+
+/// Path of a member: parent + "/" + key, with "~" and "/" in the key escaped (RFC 6901).
+[[nodiscard]] std::string child_path(std::string_view parent, std::string_view key);
+[[nodiscard]] std::string child_path(std::string_view parent, std::size_t index);
+
+/// A text that is looked up later, so it keeps its place for the message.
+struct LocatedText {
+  std::string text;
+  Location where;
+  std::string path;
+  [[nodiscard]] bool empty() const { return text.empty(); }
 };
 
 [[nodiscard]] std::string_view name_of(Node::Kind kind);  ///< "a table", "a number", ... for messages
