@@ -58,6 +58,9 @@ enum class Family {
   trim,
 };
 [[nodiscard]] std::string_view name_of(Family family);
+[[nodiscard]] std::string_view name_of(Source source);
+/// Every family, in the order of the enumeration.
+[[nodiscard]] const std::vector<Family>& all_families();
 
 /// spur: parallel shafts. bevel: only with another bevel. crown: teeth on the face, meshes a spur at a right angle.
 /// worm: drives a spur at a right angle.
@@ -79,12 +82,31 @@ struct Ring {
   double bearing_radius_mm = 0;  ///< where the halves slide on each other
 };
 
+struct Rack {
+  int teeth = 0;
+  double length_mm = 0;
+  double face_width_mm = 0;
+};
+
+/// A differential case: driven by its outside teeth, holds `inner_bevels` bevels of `inner_teeth` teeth (not included).
+struct Differential {
+  int outer_teeth = 0;
+  double face_width_mm = 0;
+  bool bevelled_too = false;
+  int inner_teeth = 0;
+  int inner_bevels = 3;
+};
+
 struct Axle {
   int length_p = 0;
+  bool with_stop = false;  ///< has a head at one end
 };
+
+/// Anything with a row or field of holes: beams, frames, plates, panels, brackets.
 struct Beam {
   int length_p = 0;
   int width_p = 1;
+  double thickness_p = 1;
 };
 
 struct Motor {
@@ -123,6 +145,7 @@ struct Wheel {
   double width_mm = 0;
 };
 struct Sprocket {
+  int teeth = 0;
   double pitch_radius_mm = 0;
 };
 struct TrackLink {
@@ -140,8 +163,8 @@ struct Rope {
   double strength_n = 0;
 };
 
-using PartData =
-    std::variant<std::monostate, Gear, Ring, Axle, Beam, Motor, Hub, Actuator, Wheel, Sprocket, TrackLink, Drum, Rope>;
+using PartData = std::variant<std::monostate, Gear, Ring, Axle, Beam, Motor, Hub, Actuator, Wheel, Sprocket, TrackLink,
+                              Drum, Rope, Rack, Differential>;
 
 /// One class of interchangeable parts (colour apart).
 struct PartClass {
@@ -151,6 +174,8 @@ struct PartClass {
   std::vector<std::string> also;  ///< other plain descriptions that mean the same
   Figure mass_g;
   PartData data;
+  Source source = Source::invented;  ///< of the dimensions in `data`
+  std::string note;                  ///< why, or from what
 };
 
 /// How a train type or a bearing behaves in this kit system.
@@ -187,6 +212,8 @@ struct KitSystem {
   double max_misfit_mm = 0;  ///< centre distances further off than this are not proposed
   AxleSection axle;
   CraftFigures craft;
+  Source source = Source::invented;  ///< of pitch, module, tooth form and axle
+  std::string note;
 };
 
 struct Catalogue {
