@@ -4,9 +4,8 @@
 // angle of the basic rack, alpha_w working pressure angle, r_a tip radius, r_b base radius.
 #pragma once
 
-#include <vector>
+#include <optional>
 
-#include "base/rational.h"
 #include "stock/part.h"
 
 namespace gearing {
@@ -42,7 +41,7 @@ struct GearDiameters {
 [[nodiscard]] double inverse_involute(double value);
 
 /// How two gears touch each other.
-enum class Pairing { external, internal, rack };
+enum class Pairing { external, internal };
 
 struct Contact {
   double working_angle_rad = 0;      ///< alpha_w, cos(alpha_w) = a0 cos(alpha) / a
@@ -58,12 +57,17 @@ struct Contact {
 [[nodiscard]] double standard_distance_mm(int pinion_teeth, int gear_teeth, double module_mm,
                                           Pairing pairing = Pairing::external);
 
-/// Contact of a pair at a centre distance (mm). `gear_teeth` is the internal gear for Pairing::internal. Shifts apply
-/// to external pairs only. No contact at all (teeth apart, or base circles do not fit) gives contact_ratio 0.
+/// Contact of an unshifted pair at a centre distance (mm). `gear_teeth` is the internal gear for Pairing::internal;
+/// racks have rack_contact. No contact at all (teeth apart, base circles do not fit) gives contact_ratio 0.
 [[nodiscard]] Contact contact_at(int pinion_teeth, int gear_teeth, double distance_mm, const ToothSystem& system,
-                                 Pairing pairing = Pairing::external, double pinion_shift = 0, double gear_shift = 0);
-/// Contact of a pinion with a rack at the standard distance.
-[[nodiscard]] Contact rack_contact(int pinion_teeth, const ToothSystem& system);
+                                 Pairing pairing = Pairing::external);
+/// Contact of a pinion with a rack drawn `spread_mm` away from the standard position.
+[[nodiscard]] Contact rack_contact(int pinion_teeth, const ToothSystem& system, double spread_mm = 0);
+/// Bevel pair at a right angle, by the equivalent spur gears z / cos(cone angle) (Tredgold; ISO 23509 terms).
+[[nodiscard]] Contact bevel_contact(int teeth1, int teeth2, const ToothSystem& system);
+/// True when the tip of a pinion fouls an internal tooth on its way in or out of the mesh (gear makers' handbooks call
+/// it trochoid interference; with full-depth 20 degree teeth it appears below a difference of about 9 teeth).
+[[nodiscard]] bool internal_tips_foul(int pinion_teeth, int ring_teeth, double distance_mm, const ToothSystem& system);
 
 /// Spread (mm over the standard distance, >= 0) at which the plain contact ratio of an external pair falls to `ratio`.
 [[nodiscard]] double spread_at_contact_ratio(int pinion_teeth, int gear_teeth, const ToothSystem& system,
@@ -74,8 +78,9 @@ struct Contact {
 /// Fewest pinion teeth without interference against a gear of `gear_ratio` (>= 1) times as many teeth, before rounding
 /// up (Shigley, Mechanical Engineering Design, Eq. 13-11).
 [[nodiscard]] double fewest_teeth_with_gear(const ToothSystem& system, double gear_ratio);
-/// Most teeth a gear may have to mesh with this pinion without interference; 0 = any number (rack included).
-[[nodiscard]] double most_gear_teeth(const ToothSystem& system, int pinion_teeth);
+/// Most teeth a gear may have to mesh with this pinion without interference, before rounding down (Shigley, Eq. 13-12);
+/// empty = any number, rack included. Below the pinion's own teeth: not even its like.
+[[nodiscard]] std::optional<double> most_gear_teeth(const ToothSystem& system, int pinion_teeth);
 
 /// A pair with profile shift at a given working centre distance: the sum of shifts it needs and its measures.
 struct ShiftedPair {

@@ -43,8 +43,9 @@ struct Mesh {
   double usable_contact_ratio = 0;  ///< path cut off at the interference points, see involute.h
   bool cut_by_interference = false;
   double driver_radius_mm = 0, driven_radius_mm = 0;  ///< pitch radii
-  double lewis_area_mm2 = 0;      ///< b m Y of the weaker side: allowable tooth load = stress * this * support
-  double lead_angle_rad = 0;      ///< worm only
+  double nominal_support = 1;  ///< share of the tooth load kept, nominal: the kit system's figure for bevel and crown
+  double lewis_area_mm2 = 0;   ///< b m Y of the weaker side: allowable tooth load = stress * this * support
+  double lead_angle_rad = 0;   ///< worm only
   double pressure_angle_rad = 0;  ///< of the kit system; the normal angle of a worm
 };
 

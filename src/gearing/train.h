@@ -33,7 +33,7 @@ struct Train {
   [[nodiscard]] int right_angles() const;
   [[nodiscard]] bool has(MeshType type) const;
   [[nodiscard]] bool ends_on_ring() const { return !stages.empty() && drives_ring(stages.back().type); }
-  /// By teeth: "8:24, worm 1:24, 12:60 ring_outer"; "direct" without stages. Good as part of a candidate's key.
+  /// By teeth: "8:24, worm 1:24, 12:60 ring outside"; "direct" without stages. Good as part of a candidate's key.
   [[nodiscard]] std::string text() const;
   /// Mesh indices of `table` to a train, in the order given.
   [[nodiscard]] static Train of(const MeshTable& table, std::span<const int> mesh_indices);

@@ -36,7 +36,7 @@ struct TrainQuery {
   int min_stages = 1;  ///< 0 also offers direct drive where the window holds 1
   int max_stages = kMostSearchStages;
   bool end_on_ring = false;                   ///< the last mesh drives a ring; otherwise no ring is used at all
-  std::optional<stock::ClassId> last_driven;  ///< the train ends on this class (gear or ring)
+  std::optional<stock::ClassId> last_driven;  ///< the train ends on this class; a ring implies end_on_ring
   WormRule worm = WormRule::allowed;
   double worm_friction = 0;       ///< for WormRule::locking: the lowest friction at which it must still lock
   bool allow_right_angle = true;  ///< bevel and crown stages (worms have their own rule)

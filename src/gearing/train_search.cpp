@@ -1,0 +1,540 @@
+// Method. A train of s stages is a multiset of s drivers and a multiset of s driven gears that can be paired off into
+// meshes. All driver sets and all driven sets are listed once and sorted by their product of teeth; for each driven
+// product the driver products inside the ratio window are one contiguous run (exact integers, no logarithms). A pair of
+// sets in the window is tested against the stock by one addition (counts packed in 5-bit fields), against the mesh
+// table by two bit masks, and only then paired off.
+#include "gearing/train_search.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <tuple>
+
+#include "base/check.h"
+#include "gearing/train_load.h"
+
+namespace gearing {
+namespace {
+
+__extension__ typedef __int128 Wide;
+using base::Rational;
+
+constexpr int kFieldsPerWord = 12;  // 5-bit fields; the top bit of a field is the guard
+constexpr int kMostGears = 2 * kMostSearchStages;
+constexpr std::uint64_t kGuards = [] {
+  std::uint64_t g = 0;
+  for (int i = 0; i < kFieldsPerWord; ++i) g |= std::uint64_t{16} << (5 * i);
+  return g;
+}();
+
+template <int kWords>
+struct Packed {
+  std::array<std::uint64_t, kWords> w{};
+  void add(int field) {
+    w[static_cast<std::size_t>(field / kFieldsPerWord)] += std::uint64_t{1} << (5 * (field % kFieldsPerWord));
+  }
+  friend bool operator==(const Packed&, const Packed&) = default;
+  friend auto operator<=>(const Packed&, const Packed&) = default;
+};
+
+template <int kWords>
+struct Mask {
+  std::array<std::uint64_t, kWords> w{};
+  void set(int bit) { w[static_cast<std::size_t>(bit / 64)] |= std::uint64_t{1} << (bit % 64); }
+  void join(const Mask& o) {
+    for (std::size_t i = 0; i < kWords; ++i) w[i] |= o.w[i];
+  }
+  [[nodiscard]] bool within(const Mask& o) const {
+    std::uint64_t out = 0;
+    for (std::size_t i = 0; i < kWords; ++i) out |= w[i] & ~o.w[i];
+    return out == 0;
+  }
+};
+
+/// One side of a mesh: a class as driver, or a class with its tooth row as driven (a ring has two rows).
+struct Side {
+  stock::ClassId part{};
+  int teeth = 0;
+  bool ring = false;
+  int field = 0;  ///< of the packed counts
+};
+
+/// The meshes the query lets through, by (driver side, driven side).
+struct Problem {
+  std::vector<Side> drivers, driven;
+  std::vector<int> capacity;             ///< per field, at most kMostGears
+  std::vector<std::int32_t> pair_begin;  ///< drivers x driven + 1 into pair_mesh
+  std::vector<std::int32_t> pair_mesh;   ///< mesh indices, ascending misfit
+  std::vector<bool> locks;               ///< per mesh of the table
+  std::vector<double> order_key;         ///< per mesh, see order_stages
+  bool ring_last = false;
+
+  [[nodiscard]] std::span<const std::int32_t> meshes(int d, int n) const {
+    const std::size_t at = static_cast<std::size_t>(d) * driven.size() + static_cast<std::size_t>(n);
+    return {pair_mesh.data() + pair_begin[at], pair_mesh.data() + pair_begin[at + 1]};
+  }
+};
+
+/// Sort key of order_stages: ascending from the output to the motor.
+double order_key_of(const Mesh& m) {
+  const double ratio = std::fabs(m.ratio.value());
+  const double capacity = m.lewis_area_mm2 * m.nominal_support * m.driven_radius_mm;
+  // Reductions before step-ups: negative keys, the greatest capacity most negative.
+  return ratio < 1 ? -capacity : capacity * ratio;
+}
+
+void order_by_key(const MeshTable& table, const std::vector<double>* keys, std::span<std::int32_t> meshes,
+                  std::optional<stock::ClassId> last_driven) {
+  const auto key = [&](std::int32_t i) {
+    const auto at = static_cast<std::size_t>(i);
+    return keys != nullptr ? (*keys)[at] : order_key_of(table.meshes[at]);
+  };
+  const auto must_end = [&](std::int32_t i) {
+    const Mesh& m = table.meshes[static_cast<std::size_t>(i)];
+    return drives_ring(m.type) || (last_driven && m.driven == *last_driven);
+  };
+  // Insertion sort towards the motor: at most four elements.
+  for (std::size_t i = 1; i < meshes.size(); ++i) {
+    const std::int32_t moving = meshes[i];
+    const double k = key(moving);
+    std::size_t j = i;
+    for (; j > 0; --j) {
+      const double other = key(meshes[j - 1]);
+      // Stage order runs motor to output, so keys descend.
+      if (other > k || (other == k && meshes[j - 1] <= moving)) break;
+      meshes[j] = meshes[j - 1];
+    }
+    meshes[j] = moving;
+  }
+  for (std::size_t i = meshes.size(); i-- > 0;) {
+    if (!must_end(meshes[i])) continue;
+    std::rotate(meshes.begin() + static_cast<std::ptrdiff_t>(i), meshes.begin() + static_cast<std::ptrdiff_t>(i) + 1,
+                meshes.end());
+    break;
+  }
+}
+
+bool let_through(const Mesh& m, const TrainQuery& q, bool ring_last) {
+  if (q.max_misfit_mm >= 0 && m.misfit_mm > q.max_misfit_mm + 1e-9) return false;
+  if (m.type == MeshType::worm && q.worm == WormRule::forbidden) return false;
+  if ((m.type == MeshType::bevel || m.type == MeshType::crown) && !q.allow_right_angle) return false;
+  if (drives_ring(m.type)) {
+    return ring_last && (!q.last_driven || m.driven == *q.last_driven);
+  }
+  return true;
+}
+
+Problem pose(const MeshTable& table, std::span<const GearStock> gears, const TrainQuery& q) {
+  Problem p;
+  p.ring_last = q.end_on_ring;
+  if (q.last_driven) {
+    for (const Mesh& m : table.meshes) p.ring_last = p.ring_last || (m.driven == *q.last_driven && drives_ring(m.type));
+  }
+  // Pieces per class and side; equal classes in the list add up.
+  std::vector<std::pair<stock::ClassId, std::int64_t>> pieces;
+  for (const GearStock& g : gears) pieces.emplace_back(g.part, std::max(g.count, 0));
+  std::sort(pieces.begin(), pieces.end());
+  std::vector<std::pair<stock::ClassId, int>> stock_of;
+  for (std::size_t i = 0; i < pieces.size();) {
+    std::int64_t sum = 0;
+    std::size_t j = i;
+    for (; j < pieces.size() && pieces[j].first == pieces[i].first; ++j) sum += pieces[j].second;
+    const std::int64_t per_side = sum / q.copies;
+    if (per_side > 0)
+      stock_of.emplace_back(pieces[i].first, static_cast<int>(std::min<std::int64_t>(per_side, kMostGears)));
+    i = j;
+  }
+  const auto field_of = [&](stock::ClassId id) {
+    const auto at = std::lower_bound(stock_of.begin(), stock_of.end(), id,
+                                     [](const auto& a, stock::ClassId b) { return a.first < b; });
+    return at == stock_of.end() || at->first != id ? -1 : static_cast<int>(at - stock_of.begin());
+  };
+  for (const auto& entry : stock_of) p.capacity.push_back(entry.second);
+
+  std::vector<std::int32_t> used;
+  p.locks.resize(table.meshes.size());
+  p.order_key.resize(table.meshes.size());
+  for (std::size_t i = 0; i < table.meshes.size(); ++i) {
+    const Mesh& m = table.meshes[i];
+    MeshEfficiencies e;
+    e.worm_friction = q.worm_friction;
+    p.locks[i] = m.type == MeshType::worm && backward_efficiency(m, e) <= 0;
+    p.order_key[i] = order_key_of(m);
+    if (!let_through(m, q, p.ring_last) || field_of(m.driver) < 0 || field_of(m.driven) < 0) continue;
+    used.push_back(static_cast<std::int32_t>(i));
+  }
+  const auto mesh_at = [&](std::int32_t i) -> const Mesh& { return table.meshes[static_cast<std::size_t>(i)]; };
+  const auto driver_side = [&](const Mesh& m) { return Side{m.driver, m.driver_teeth, false, field_of(m.driver)}; };
+  const auto driven_side = [&](const Mesh& m) {
+    return Side{m.driven, m.driven_teeth, drives_ring(m.type), field_of(m.driven)};
+  };
+  const auto same = [](const Side& a, const Side& b) { return a.part == b.part && a.teeth == b.teeth; };
+  const auto before = [](const Side& a, const Side& b) {
+    return std::tie(a.part, a.teeth) < std::tie(b.part, b.teeth);
+  };
+  for (const std::int32_t i : used) {
+    p.drivers.push_back(driver_side(mesh_at(i)));
+    p.driven.push_back(driven_side(mesh_at(i)));
+  }
+  for (std::vector<Side>* sides : {&p.drivers, &p.driven}) {
+    std::sort(sides->begin(), sides->end(), before);
+    sides->erase(std::unique(sides->begin(), sides->end(), same), sides->end());
+  }
+  const auto index_in = [&](const std::vector<Side>& sides, const Side& s) {
+    return static_cast<std::size_t>(std::lower_bound(sides.begin(), sides.end(), s, before) - sides.begin());
+  };
+  std::vector<std::vector<std::int32_t>> cells(p.drivers.size() * p.driven.size());
+  for (const std::int32_t i : used) {
+    const Mesh& m = mesh_at(i);
+    cells[index_in(p.drivers, driver_side(m)) * p.driven.size() + index_in(p.driven, driven_side(m))].push_back(i);
+  }
+  p.pair_begin.push_back(0);
+  for (std::vector<std::int32_t>& cell : cells) {
+    std::sort(cell.begin(), cell.end(), [&](std::int32_t a, std::int32_t b) {
+      return std::pair(mesh_at(a).misfit_mm, a) < std::pair(mesh_at(b).misfit_mm, b);
+    });
+    p.pair_mesh.insert(p.pair_mesh.end(), cell.begin(), cell.end());
+    p.pair_begin.push_back(static_cast<std::int32_t>(p.pair_mesh.size()));
+  }
+  return p;
+}
+
+/// How good a pairing is: misfits in whole nanometres, so that equal fits compare equal on every machine.
+struct Pairing4 {
+  std::int64_t worst_nm = 0, sum_nm = 0;
+  std::array<std::int32_t, kMostSearchStages> mesh{-1, -1, -1, -1};  ///< ascending
+  friend auto operator<=>(const Pairing4&, const Pairing4&) = default;
+};
+
+std::int64_t to_nm(double mm) {
+  return std::llround(mm * 1e6);
+}
+
+template <int kWords>
+class Searcher {
+ public:
+  // A class may appear with two tooth rows (rings), hence twice as many driven sides as fields at most.
+  static constexpr int kMaskWords = (2 * kFieldsPerWord * kWords + 63) / 64;
+
+  Searcher(const MeshTable& table, const Problem& problem, const TrainQuery& query, const base::RunControl& control,
+           TrainSearchResult& result)
+      : table_(table), p_(problem), q_(query), control_(control), result_(result) {
+    misfit_nm_.reserve(table.meshes.size());
+    for (const Mesh& m : table.meshes) misfit_nm_.push_back(to_nm(m.misfit_mm));
+    for (std::size_t i = 0; i < kWords; ++i) slack_.w[i] = 0;
+    for (std::size_t f = 0; f < p_.capacity.size(); ++f) {
+      slack_.w[f / kFieldsPerWord] += static_cast<std::uint64_t>(15 - p_.capacity[f]) << (5 * (f % kFieldsPerWord));
+    }
+    reach_.resize(p_.drivers.size());
+    for (std::size_t d = 0; d < p_.drivers.size(); ++d) {
+      for (std::size_t n = 0; n < p_.driven.size(); ++n) {
+        if (!p_.meshes(static_cast<int>(d), static_cast<int>(n)).empty()) reach_[d].set(static_cast<int>(n));
+      }
+    }
+  }
+
+  /// All trains of exactly `stages` stages, appended to the result. False when stopped.
+  bool run(int stages) {
+    stages_ = stages;
+    list_sets(p_.drivers, false, driver_sets_);
+    list_sets(p_.driven, true, driven_sets_);
+    std::size_t low = 0;
+    std::size_t high = 0;
+    for (std::size_t n = 0; n < driven_sets_.size();) {
+      if (control_.stopped()) return false;
+      const std::int64_t product = driven_sets_[n].product;
+      std::size_t n_end = n + 1;
+      while (n_end < driven_sets_.size() && driven_sets_[n_end].product == product) ++n_end;
+      while (low < driver_sets_.size() && below_window(driver_sets_[low].product, product)) ++low;
+      high = std::max(high, low);
+      while (high < driver_sets_.size() && !above_window(driver_sets_[high].product, product)) ++high;
+      for (std::size_t d = low; d < high;) {
+        std::size_t d_end = d + 1;
+        while (d_end < high && driver_sets_[d_end].product == driver_sets_[d].product) ++d_end;
+        compare(d, d_end, n, n_end);
+        d = d_end;
+      }
+      n = n_end;
+      if (q_.max_trains > 0) keep_first(q_.max_trains, 4 * q_.max_trains + 4096);
+    }
+    return true;
+  }
+
+  /// Cuts the result to its first `most` trains once it holds more than `over`.
+  void keep_first(std::int64_t most, std::int64_t over) {
+    if (static_cast<std::int64_t>(result_.trains.size()) <= over) return;
+    const auto cut = result_.trains.begin() + most;
+    std::nth_element(result_.trains.begin(), cut, result_.trains.end(), before);
+    cut_ += result_.trains.end() - cut;
+    result_.trains.erase(cut, result_.trains.end());
+  }
+  [[nodiscard]] std::int64_t cut() const { return cut_; }
+
+  static bool before(const FoundTrain& a, const FoundTrain& b) {
+    if (a.stages != b.stages) return a.stages < b.stages;
+    const std::int64_t an = to_nm(a.worst_misfit_mm);
+    const std::int64_t bn = to_nm(b.worst_misfit_mm);
+    if (an != bn) return an < bn;
+    if (a.ratio != b.ratio) return a.ratio < b.ratio;
+    return a.mesh < b.mesh;
+  }
+
+ private:
+  struct Set {
+    std::int64_t product = 1;
+    Packed<kWords> counts;
+    Mask<kMaskWords> mask;  ///< driver sets: driven sides any of them reaches; driven sets: the sides themselves
+    std::array<std::int16_t, kMostSearchStages> side{};
+  };
+
+  void list_sets(const std::vector<Side>& sides, bool driven, std::vector<Set>& out) {
+    out.clear();
+    Set set;
+    extend(sides, driven, 0, 0, 0, set, out);
+    std::sort(out.begin(), out.end(),
+              [](const Set& a, const Set& b) { return std::tie(a.product, a.side) < std::tie(b.product, b.side); });
+  }
+
+  void extend(const std::vector<Side>& sides, bool driven, int depth, int from, int rings, const Set& set,
+              std::vector<Set>& out) {
+    if (depth == stages_) {
+      if (driven && !ends_well(sides, set, rings)) return;
+      out.push_back(set);
+      return;
+    }
+    for (int i = from; i < static_cast<int>(sides.size()); ++i) {
+      const Side& side = sides[static_cast<std::size_t>(i)];
+      if (side.ring && rings > 0) continue;
+      Set next = set;
+      next.product *= side.teeth;
+      next.counts.add(side.field);
+      if (!in_stock(next.counts)) continue;
+      if (driven) {
+        next.mask.set(i);
+      } else {
+        next.mask.join(reach_[static_cast<std::size_t>(i)]);
+      }
+      next.side[static_cast<std::size_t>(depth)] = static_cast<std::int16_t>(i);
+      extend(sides, driven, depth + 1, i, rings + (side.ring ? 1 : 0), next, out);
+    }
+  }
+
+  [[nodiscard]] bool ends_well(const std::vector<Side>& sides, const Set& set, int rings) const {
+    if (p_.ring_last && rings != 1) return false;
+    if (!q_.last_driven) return true;
+    for (int i = 0; i < stages_; ++i) {
+      const Side& side = sides[static_cast<std::size_t>(set.side[static_cast<std::size_t>(i)])];
+      if (side.part == *q_.last_driven && (side.ring || !p_.ring_last)) return true;
+    }
+    return false;
+  }
+
+  [[nodiscard]] bool in_stock(const Packed<kWords>& counts) const {
+    std::uint64_t over = 0;
+    for (std::size_t i = 0; i < kWords; ++i) over |= (counts.w[i] + slack_.w[i]) & kGuards;
+    return over == 0;
+  }
+
+  [[nodiscard]] bool in_stock(const Packed<kWords>& a, const Packed<kWords>& b) const {
+    std::uint64_t over = 0;
+    for (std::size_t i = 0; i < kWords; ++i) over |= (a.w[i] + b.w[i] + slack_.w[i]) & kGuards;
+    return over == 0;
+  }
+
+  [[nodiscard]] bool below_window(std::int64_t drivers, std::int64_t driven) const {
+    return static_cast<Wide>(drivers) * q_.low.den() < static_cast<Wide>(q_.low.num()) * driven;
+  }
+  [[nodiscard]] bool above_window(std::int64_t drivers, std::int64_t driven) const {
+    return static_cast<Wide>(drivers) * q_.high.den() > static_cast<Wide>(q_.high.num()) * driven;
+  }
+
+  struct Candidate {
+    Packed<kWords> parts;
+    std::uint32_t types = 0;
+    Pairing4 pairing;
+  };
+
+  /// Driver sets of one product against driven sets of one product. Only here can two pairs of sets use the same parts
+  /// at the same ratio (the products of drivers and driven then agree too), so repeats are dropped here.
+  void compare(std::size_t d_begin, std::size_t d_end, std::size_t n_begin, std::size_t n_end) {
+    found_.clear();
+    for (std::size_t n = n_begin; n < n_end; ++n) {
+      const Set& driven = driven_sets_[n];
+      for (std::size_t d = d_begin; d < d_end; ++d) {
+        const Set& drivers = driver_sets_[d];
+        ++result_.examined;
+        if (!driven.mask.within(drivers.mask) || !in_stock(drivers.counts, driven.counts)) continue;
+        pair_off(drivers, driven);
+      }
+    }
+    if (d_end - d_begin > 1 && n_end - n_begin > 1 && found_.size() > 1) {
+      std::sort(found_.begin(), found_.end(), [](const Candidate& a, const Candidate& b) {
+        return std::tie(a.parts, a.types, a.pairing) < std::tie(b.parts, b.types, b.pairing);
+      });
+      found_.erase(
+          std::unique(found_.begin(), found_.end(),
+                      [](const Candidate& a, const Candidate& b) { return a.parts == b.parts && a.types == b.types; }),
+          found_.end());
+    }
+    const double ratio =
+        static_cast<double>(driver_sets_[d_begin].product) / static_cast<double>(driven_sets_[n_begin].product);
+    for (const Candidate& c : found_) {
+      FoundTrain train;
+      train.mesh = c.pairing.mesh;
+      train.stages = stages_;
+      train.worst_misfit_mm = static_cast<double>(c.pairing.worst_nm) * 1e-6;
+      train.ratio = ratio;
+      order_by_key(table_, &p_.order_key, {train.mesh.data(), static_cast<std::size_t>(stages_)}, q_.last_driven);
+      result_.trains.push_back(train);
+    }
+  }
+
+  /// Best pairing per set of mesh types.
+  void pair_off(const Set& drivers, const Set& driven) {
+    first_ = found_.size();
+    parts_ = drivers.counts;
+    for (std::size_t i = 0; i < kWords; ++i) parts_.w[i] += driven.counts.w[i];
+    Pairing4 none;
+    assign(drivers, driven, 0, 0u, 0u, none);
+  }
+
+  void assign(const Set& drivers, const Set& driven, int depth, unsigned taken, std::uint32_t types,
+              const Pairing4& so_far) {
+    if (depth == stages_ || depth == kMostSearchStages) {
+      keep(types, so_far);
+      return;
+    }
+    const int d = drivers.side[static_cast<std::size_t>(depth)];
+    int tried = -1;
+    for (int j = 0; j < stages_; ++j) {
+      const int n = driven.side[static_cast<std::size_t>(j)];
+      // Equal driven gears stand side by side; trying the first free one of them is enough.
+      if ((taken >> j & 1u) != 0 || n == tried) continue;
+      tried = n;
+      for (const std::int32_t m : p_.meshes(d, n)) {
+        Pairing4 next = so_far;
+        const std::int64_t misfit = misfit_nm_[static_cast<std::size_t>(m)];
+        next.worst_nm = std::max(next.worst_nm, misfit);
+        next.sum_nm += misfit;
+        next.mesh[static_cast<std::size_t>(depth)] = m;
+        const auto type = static_cast<std::uint32_t>(table_.meshes[static_cast<std::size_t>(m)].type);
+        assign(drivers, driven, depth + 1, taken | 1u << j, types + (1u << (4 * type)), next);
+      }
+    }
+  }
+
+  [[nodiscard]] bool rules_hold(std::uint32_t types, const Pairing4& pairing) const {
+    const auto count = [types](MeshType t) { return static_cast<int>(types >> (4 * static_cast<unsigned>(t)) & 15u); };
+    const int worms = count(MeshType::worm);
+    if (count(MeshType::bevel) + count(MeshType::crown) + worms > q_.most_right_angles) return false;
+    if (q_.worm == WormRule::required && worms == 0) return false;
+    if (q_.worm != WormRule::locking) return true;
+    for (int i = 0; i < stages_; ++i) {
+      if (p_.locks[static_cast<std::size_t>(pairing.mesh[static_cast<std::size_t>(i)])]) return true;
+    }
+    return false;
+  }
+
+  void keep(std::uint32_t types, Pairing4 pairing) {
+    Candidate* known = nullptr;
+    for (std::size_t i = first_; i < found_.size(); ++i) {
+      if (found_[i].types == types) known = &found_[i];
+    }
+    if (known != nullptr &&
+        std::pair(known->pairing.worst_nm, known->pairing.sum_nm) < std::pair(pairing.worst_nm, pairing.sum_nm)) {
+      return;
+    }
+    if (!rules_hold(types, pairing)) return;
+    std::sort(pairing.mesh.begin(), pairing.mesh.begin() + stages_);
+    if (known == nullptr) {
+      found_.push_back({parts_, types, pairing});
+    } else if (pairing < known->pairing) {
+      known->pairing = pairing;
+    }
+  }
+
+  const MeshTable& table_;
+  const Problem& p_;
+  const TrainQuery& q_;
+  const base::RunControl& control_;
+  TrainSearchResult& result_;
+  Packed<kWords> slack_;
+  std::vector<Mask<kMaskWords>> reach_;
+  std::vector<std::int64_t> misfit_nm_;
+  std::vector<Set> driver_sets_, driven_sets_;
+  std::vector<Candidate> found_;
+  std::size_t first_ = 0;
+  Packed<kWords> parts_;
+  int stages_ = 0;
+  std::int64_t cut_ = 0;
+};
+
+template <int kWords>
+void search_with(const MeshTable& table, const Problem& problem, const TrainQuery& query,
+                 const base::RunControl& control, TrainSearchResult& result) {
+  Searcher<kWords> searcher(table, problem, query, control, result);
+  for (int stages = std::max(1, query.min_stages); stages <= query.max_stages; ++stages) {
+    if (searcher.run(stages)) continue;
+    result.complete = false;
+    result.limit_text = "stopped while trains of " + std::to_string(stages) + " stages were searched";
+    break;
+  }
+  if (query.max_trains > 0) {
+    searcher.keep_first(query.max_trains, query.max_trains);
+    if (searcher.cut() > 0 && result.complete) {
+      result.complete = false;
+      result.limit_text =
+          "kept the first " + std::to_string(query.max_trains) + " trains, left out " + std::to_string(searcher.cut());
+    }
+  }
+  std::sort(result.trains.begin(), result.trains.end(), Searcher<kWords>::before);
+}
+
+}  // namespace
+
+TrainSearchResult search_trains(const MeshTable& table, std::span<const GearStock> gears, const TrainQuery& query,
+                                const base::RunControl& control) {
+  KW_CHECK(Rational(0) < query.low && query.low <= query.high, "window of a train search");
+  KW_CHECK(query.min_stages >= 0 && query.max_stages <= kMostSearchStages, "stages of a train search");
+  KW_CHECK(query.copies >= 1, "copies of a train");
+  TrainSearchResult result;
+  const Problem problem = pose(table, gears, query);
+  const bool ending = problem.ring_last || query.last_driven.has_value();
+  if (query.min_stages == 0 && !ending && query.low <= Rational(1) && Rational(1) <= query.high &&
+      (query.worm == WormRule::allowed || query.worm == WormRule::forbidden)) {
+    FoundTrain direct;
+    direct.ratio = 1;
+    result.trains.push_back(direct);
+  }
+  const auto words = (problem.capacity.size() + kFieldsPerWord - 1) / kFieldsPerWord;
+  if (words <= 1) {
+    search_with<1>(table, problem, query, control, result);
+  } else if (words <= 2) {
+    search_with<2>(table, problem, query, control, result);
+  } else if (words <= 4) {
+    search_with<4>(table, problem, query, control, result);
+  } else {
+    KW_CHECK(words <= 16, "more than 192 gear classes in one stock");
+    search_with<16>(table, problem, query, control, result);
+  }
+  return result;
+}
+
+Train make_train(const MeshTable& table, const FoundTrain& found) {
+  return Train::of(table, {found.mesh.data(), static_cast<std::size_t>(found.stages)});
+}
+
+std::vector<Train> find_trains(const MeshTable& table, std::span<const GearStock> gears, const TrainQuery& query,
+                               const base::RunControl& control) {
+  const TrainSearchResult result = search_trains(table, gears, query, control);
+  std::vector<Train> trains;
+  trains.reserve(result.trains.size());
+  for (const FoundTrain& f : result.trains) trains.push_back(make_train(table, f));
+  return trains;
+}
+
+void order_stages(const MeshTable& table, std::span<std::int32_t> meshes, std::optional<stock::ClassId> last_driven) {
+  order_by_key(table, nullptr, meshes, last_driven);
+}
+
+}  // namespace gearing
