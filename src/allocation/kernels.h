@@ -1,0 +1,42 @@
+// The inner loops of the search over one function's block of a row matrix: int32, row after row, columns padded to a
+// multiple of kLane with copies of column 0. Plain loops; the compiler makes one version per instruction set and the
+// machine picks at start. Integer loops are exact; the float loops do the same operations in the same order in every
+// version (no contraction, no reassociation), so all machines search alike.
+#pragma once
+
+#include <cstdint>
+
+namespace allocation::kernel {
+
+inline constexpr int kLane = 8;
+
+/// sum[c] += sum over i of weight[i] * d[row[i] * stride + c], for c < stride.
+void add_weighted(float* sum, const std::int32_t* d, int stride, const int* row, const float* weight, int n_rows);
+
+/// The same in double. Exact while all sums stay below 2^53 and the weights are whole numbers.
+void add_weighted_exact(double* sum, const std::int32_t* d, int stride, const int* row, const double* weight,
+                        int n_rows);
+
+/// Smallest and largest value of every row.
+void row_ranges(const std::int32_t* d, int stride, int n_rows, std::int32_t* low, std::int32_t* high);
+
+/// sum[c] += sum over rows of weight[r] * max(0, d[r * stride + c] - room[r]).
+void add_excess(float* sum, const std::int32_t* d, int stride, int n_rows, const std::int32_t* room,
+                const float* weight);
+
+/// dead[c] |= d[c] > room, for c < stride; dead is one int32 per column.
+void mark_above(std::int32_t* dead, const std::int32_t* d, int stride, std::int32_t room);
+
+/// d[c] -= amount.
+void lower(std::int32_t* d, int stride, std::int32_t amount);
+
+/// Elementwise low = min(low, v), high = max(high, v).
+void widen(std::int32_t* low, std::int32_t* high, const std::int32_t* v, int n);
+
+/// Whether any v[i] > room[i].
+bool any_above(const std::int32_t* v, const std::int32_t* room, int n);
+
+/// Position of the smallest value, the first of equals; n a multiple of kLane.
+int argmin(const float* v, int n);
+
+}  // namespace allocation::kernel
