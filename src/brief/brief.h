@@ -95,14 +95,16 @@ struct Supply {
   double voltage_v = 0;       ///< open circuit
   double resistance_ohm = 0;  ///< of one hub
   double port_current_ma = 0;
-  double total_current_ma = 0;  ///< in all
-  double capacity_mah = 0;      ///< in all
+  double total_current_ma = 0;                            ///< in all
+  double capacity_mah = 0;                                ///< in all
+  base::Triple resistance_range_ohm, capacity_range_mah;  ///< the same with their spread
 };
 
 struct Limits {
   std::optional<double> mass_g;  ///< whole machine
   std::optional<double> run_time_min;
   std::optional<double> tipping_angle_deg;  ///< least, in every direction
+  std::optional<Vec3> envelope_mm;          ///< length, width, height it must stay within
 };
 
 struct Reserve {

@@ -175,10 +175,18 @@ const FieldTable<Body>& body_fields() {
   return table;
 }
 
+void read_reserved_part(const Node& n, const FieldDoc& f, const std::string& prefix, Reserve& out, Diagnostics& d) {
+  auto names = document::read_located_texts(n, f, prefix, d);
+  if (!names) return;
+  if (names->empty()) d.error(prefix + ".no_part", n.where, n.path, "part names nothing", "at least one part class");
+  out.part = std::move(*names);
+}
+
 const FieldTable<Reserve>& reserve_fields() {
   static const FieldTable<Reserve> table =
       FieldTable<Reserve>("reserve")
-          .texts("part", &Reserve::part, {.doc = "part class, or several of which any serves"})
+          .custom("part", FieldDoc::Type::text_list, read_reserved_part,
+                  {.doc = "part class, or several of which any serves"})
           .required()
           .integer("count", &Reserve::count, {.low = 1, .high = 100'000, .doc = "how many", .default_text = "1"})
           .text("colour", &Reserve::colour, {.doc = "only in this colour; left out = any"})

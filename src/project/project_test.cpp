@@ -246,6 +246,10 @@ TEST(Project, ProblemsOfAllTablesComeAtOnce) {
   EXPECT_EQ(r.problems[3].hint, "spur_efficiency");
 }
 
+TEST(Project, AReserveNamesAtLeastOnePart) {
+  EXPECT_EQ(read(kHead + "[[reserves]]\npart = []\n").summary, "reserve.no_part @ 5:8 /reserves/0/part");
+}
+
 TEST(Project, SupportIsSaidInOneWayOnly) {
   EXPECT_EQ(read(kHead + "[support]\ntype = \"feet\"\nlength_mm = 3\npoints_mm = [[0, 0]]\n").summary,
             "support.two_ways @ 4:1 /support");
