@@ -6,8 +6,8 @@
 #include "gearing/train_search.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
-#include <numeric>
 #include <tuple>
 
 #include "base/check.h"
@@ -200,11 +200,11 @@ Problem pose(const MeshTable& table, std::span<const GearStock> gears, const Tra
 }
 
 /// How good a pairing is: misfits in whole nanometres, so that equal fits compare equal on every machine.
-struct Pairing4 {
+struct Fit {
   std::int64_t worst_nm = 0, sum_nm = 0;
-  std::array<std::int32_t, kMostSearchStages> mesh{-1, -1, -1, -1};  ///< ascending
-  friend auto operator<=>(const Pairing4&, const Pairing4&) = default;
+  friend auto operator<=>(const Fit&, const Fit&) = default;
 };
+using MeshSet = std::array<std::int32_t, kMostSearchStages>;  ///< -1 beyond the last stage
 
 std::int64_t to_nm(double mm) {
   return std::llround(mm * 1e6);
@@ -220,15 +220,27 @@ class Searcher {
            TrainSearchResult& result)
       : table_(table), p_(problem), q_(query), control_(control), result_(result) {
     misfit_nm_.reserve(table.meshes.size());
-    for (const Mesh& m : table.meshes) misfit_nm_.push_back(to_nm(m.misfit_mm));
+    type_step_.reserve(table.meshes.size());
+    for (const Mesh& m : table.meshes) {
+      misfit_nm_.push_back(to_nm(m.misfit_mm));
+      type_step_.push_back(1u << (4 * static_cast<unsigned>(m.type)));
+    }
     for (std::size_t i = 0; i < kWords; ++i) slack_.w[i] = 0;
     for (std::size_t f = 0; f < p_.capacity.size(); ++f) {
       slack_.w[f / kFieldsPerWord] += static_cast<std::uint64_t>(15 - p_.capacity[f]) << (5 * (f % kFieldsPerWord));
     }
     reach_.resize(p_.drivers.size());
+    driver_types_.resize(p_.drivers.size());
+    driven_types_.resize(p_.driven.size());
     for (std::size_t d = 0; d < p_.drivers.size(); ++d) {
       for (std::size_t n = 0; n < p_.driven.size(); ++n) {
-        if (!p_.meshes(static_cast<int>(d), static_cast<int>(n)).empty()) reach_[d].set(static_cast<int>(n));
+        const std::span<const std::int32_t> meshes = p_.meshes(static_cast<int>(d), static_cast<int>(n));
+        if (!meshes.empty()) reach_[d].set(static_cast<int>(n));
+        for (const std::int32_t m : meshes) {
+          const std::uint32_t type = 1u << static_cast<unsigned>(table.meshes[static_cast<std::size_t>(m)].type);
+          driver_types_[d] |= type;
+          driven_types_[n] |= type;
+        }
       }
     }
   }
@@ -272,9 +284,8 @@ class Searcher {
 
   static bool before(const FoundTrain& a, const FoundTrain& b) {
     if (a.stages != b.stages) return a.stages < b.stages;
-    const std::int64_t an = to_nm(a.worst_misfit_mm);
-    const std::int64_t bn = to_nm(b.worst_misfit_mm);
-    if (an != bn) return an < bn;
+    // Whole nanometres scaled alike: equal or clearly apart.
+    if (a.worst_misfit_mm != b.worst_misfit_mm) return a.worst_misfit_mm < b.worst_misfit_mm;
     if (a.ratio != b.ratio) return a.ratio < b.ratio;
     return a.mesh < b.mesh;
   }
@@ -285,6 +296,7 @@ class Searcher {
     Packed<kWords> counts;
     Mask<kMaskWords> mask;  ///< driver sets: driven sides any of them reaches; driven sets: the sides themselves
     std::array<std::int16_t, kMostSearchStages> side{};
+    std::uint32_t types = 0;  ///< mesh types its sides can take part in
   };
 
   void list_sets(const std::vector<Side>& sides, bool driven, std::vector<Set>& out) {
@@ -311,8 +323,10 @@ class Searcher {
       if (!in_stock(next.counts)) continue;
       if (driven) {
         next.mask.set(i);
+        next.types |= driven_types_[static_cast<std::size_t>(i)];
       } else {
         next.mask.join(reach_[static_cast<std::size_t>(i)]);
+        next.types |= driver_types_[static_cast<std::size_t>(i)];
       }
       next.side[static_cast<std::size_t>(depth)] = static_cast<std::int16_t>(i);
       extend(sides, driven, depth + 1, i, rings + (side.ring ? 1 : 0), next, out);
@@ -351,7 +365,8 @@ class Searcher {
   struct Candidate {
     Packed<kWords> parts;
     std::uint32_t types = 0;
-    Pairing4 pairing;
+    Fit fit;
+    MeshSet mesh{};  ///< ascending
   };
 
   /// Driver sets of one product against driven sets of one product. Only here can two pairs of sets use the same parts
@@ -369,7 +384,7 @@ class Searcher {
     }
     if (d_end - d_begin > 1 && n_end - n_begin > 1 && found_.size() > 1) {
       std::sort(found_.begin(), found_.end(), [](const Candidate& a, const Candidate& b) {
-        return std::tie(a.parts, a.types, a.pairing) < std::tie(b.parts, b.types, b.pairing);
+        return std::tie(a.parts, a.types, a.fit, a.mesh) < std::tie(b.parts, b.types, b.fit, b.mesh);
       });
       found_.erase(
           std::unique(found_.begin(), found_.end(),
@@ -380,9 +395,9 @@ class Searcher {
         static_cast<double>(driver_sets_[d_begin].product) / static_cast<double>(driven_sets_[n_begin].product);
     for (const Candidate& c : found_) {
       FoundTrain train;
-      train.mesh = c.pairing.mesh;
+      train.mesh = c.mesh;
       train.stages = stages_;
-      train.worst_misfit_mm = static_cast<double>(c.pairing.worst_nm) * 1e-6;
+      train.worst_misfit_mm = static_cast<double>(c.fit.worst_nm) * 1e-6;
       train.ratio = ratio;
       order_by_key(table_, &p_.order_key, {train.mesh.data(), static_cast<std::size_t>(stages_)}, q_.last_driven);
       result_.trains.push_back(train);
@@ -394,62 +409,65 @@ class Searcher {
     first_ = found_.size();
     parts_ = drivers.counts;
     for (std::size_t i = 0; i < kWords; ++i) parts_.w[i] += driven.counts.w[i];
-    Pairing4 none;
-    assign(drivers, driven, 0, 0u, 0u, none);
+    one_type_ = std::has_single_bit(drivers.types & driven.types);
+    mesh_.fill(-1);
+    assign(drivers, driven, 0, -1, 0u, 0u, {});
   }
 
-  void assign(const Set& drivers, const Set& driven, int depth, unsigned taken, std::uint32_t types,
-              const Pairing4& so_far) {
+  /// Gives driver `depth` and all later ones a free driven gear each. `taken`: bit per driven gear; `before_j`: the one
+  /// the driver before took.
+  void assign(const Set& drivers, const Set& driven, int depth, int before_j, unsigned taken, std::uint32_t types,
+              const Fit& so_far) {
     if (depth == stages_ || depth == kMostSearchStages) {
       keep(types, so_far);
       return;
     }
     const int d = drivers.side[static_cast<std::size_t>(depth)];
+    // Equal drivers are interchangeable: let them take driven gears in ascending order.
+    const bool repeats = depth > 0 && drivers.side[static_cast<std::size_t>(depth - 1)] == d;
     int tried = -1;
-    for (int j = 0; j < stages_; ++j) {
+    for (int j = repeats ? before_j + 1 : 0; j < stages_; ++j) {
       const int n = driven.side[static_cast<std::size_t>(j)];
       // Equal driven gears stand side by side; trying the first free one of them is enough.
       if ((taken >> j & 1u) != 0 || n == tried) continue;
       tried = n;
       for (const std::int32_t m : p_.meshes(d, n)) {
-        Pairing4 next = so_far;
         const std::int64_t misfit = misfit_nm_[static_cast<std::size_t>(m)];
-        next.worst_nm = std::max(next.worst_nm, misfit);
-        next.sum_nm += misfit;
-        next.mesh[static_cast<std::size_t>(depth)] = m;
-        const auto type = static_cast<std::uint32_t>(table_.meshes[static_cast<std::size_t>(m)].type);
-        assign(drivers, driven, depth + 1, taken | 1u << j, types + (1u << (4 * type)), next);
+        const Fit next{std::max(so_far.worst_nm, misfit), so_far.sum_nm + misfit};
+        // Both parts of a fit only grow; with one mesh type there is one best pairing to beat. Meshes ascend in misfit.
+        if (one_type_ && found_.size() > first_ && found_.back().fit < next) break;
+        mesh_[static_cast<std::size_t>(depth)] = m;
+        assign(drivers, driven, depth + 1, j, taken | 1u << j, types + type_step_[static_cast<std::size_t>(m)], next);
       }
     }
   }
 
-  [[nodiscard]] bool rules_hold(std::uint32_t types, const Pairing4& pairing) const {
+  [[nodiscard]] bool rules_hold(std::uint32_t types) const {
     const auto count = [types](MeshType t) { return static_cast<int>(types >> (4 * static_cast<unsigned>(t)) & 15u); };
     const int worms = count(MeshType::worm);
     if (count(MeshType::bevel) + count(MeshType::crown) + worms > q_.most_right_angles) return false;
     if (q_.worm == WormRule::required && worms == 0) return false;
     if (q_.worm != WormRule::locking) return true;
     for (int i = 0; i < stages_; ++i) {
-      if (p_.locks[static_cast<std::size_t>(pairing.mesh[static_cast<std::size_t>(i)])]) return true;
+      if (p_.locks[static_cast<std::size_t>(mesh_[static_cast<std::size_t>(i)])]) return true;
     }
     return false;
   }
 
-  void keep(std::uint32_t types, Pairing4 pairing) {
+  void keep(std::uint32_t types, const Fit& fit) {
     Candidate* known = nullptr;
     for (std::size_t i = first_; i < found_.size(); ++i) {
       if (found_[i].types == types) known = &found_[i];
     }
-    if (known != nullptr &&
-        std::pair(known->pairing.worst_nm, known->pairing.sum_nm) < std::pair(pairing.worst_nm, pairing.sum_nm)) {
-      return;
-    }
-    if (!rules_hold(types, pairing)) return;
-    std::sort(pairing.mesh.begin(), pairing.mesh.begin() + stages_);
+    if (known != nullptr && known->fit < fit) return;
+    if (!rules_hold(types)) return;
+    MeshSet mesh = mesh_;
+    std::sort(mesh.begin(), mesh.begin() + stages_);
     if (known == nullptr) {
-      found_.push_back({parts_, types, pairing});
-    } else if (pairing < known->pairing) {
-      known->pairing = pairing;
+      found_.push_back({parts_, types, fit, mesh});
+    } else if (std::tie(fit, mesh) < std::tie(known->fit, known->mesh)) {
+      known->fit = fit;
+      known->mesh = mesh;
     }
   }
 
@@ -460,11 +478,15 @@ class Searcher {
   TrainSearchResult& result_;
   Packed<kWords> slack_;
   std::vector<Mask<kMaskWords>> reach_;
+  std::vector<std::uint32_t> driver_types_, driven_types_;  ///< per side: bit per mesh type it takes part in
   std::vector<std::int64_t> misfit_nm_;
   std::vector<Set> driver_sets_, driven_sets_;
   std::vector<Candidate> found_;
   std::size_t first_ = 0;
   Packed<kWords> parts_;
+  MeshSet mesh_{};  ///< of the pairing under construction, by driver
+  bool one_type_ = false;
+  std::vector<std::uint32_t> type_step_;  ///< per mesh: adds one to its type's 4-bit count
   int stages_ = 0;
   std::int64_t cut_ = 0;
 };
