@@ -26,6 +26,17 @@ bool is_folder(const fs::path& path) {
   return fs::is_directory(path, ignored);
 }
 
+/// The folder without a slash at its end, so that it has a name.
+fs::path named(const std::string& folder) {
+  const fs::path path = fs::path(folder).lexically_normal();
+  return path.has_filename() ? path : path.parent_path();
+}
+
+fs::path parent_of(const std::string& folder) {
+  const fs::path path = named(folder);
+  return path == "." ? fs::path("..") : path.parent_path();
+}
+
 /// Files of a folder that end in .toml, sorted by name so that the order of classes never depends on the disk.
 std::vector<std::string> toml_files_in(const fs::path& folder) {
   std::vector<std::string> out;
@@ -89,9 +100,9 @@ std::optional<Catalogue> read_catalogue(const std::string& folder, Diagnostics& 
   const std::string system_file = (fs::path(folder) / "system.toml").string();
   if (const auto tree = document::read_toml(system_file, own)) {
     if (system_table().read(*tree, out.system, own)) {
-      const std::string name = fs::path(folder).lexically_normal().filename().string();
+      const std::string name = named(folder).filename().string();
       const document::Node* id = tree->find("id");
-      if (!name.empty() && out.system.id != name) {
+      if (!name.empty() && name != "." && out.system.id != name) {
         own.error(kPrefix + ".id_mismatch", id->where, id->path,
                   fmt::format("the kit system {} lies in the folder {}", document::quoted(out.system.id),
                               document::quoted(name)),
@@ -111,6 +122,7 @@ std::optional<Catalogue> read_catalogue(const std::string& folder, Diagnostics& 
   }
   Uniqueness unique;
   for (const std::string& file : files) read_parts_file(file, out, unique, own);
+  if (auto words = read_words((parent_of(folder) / "words.toml").string(), own)) out.words = std::move(*words);
   const bool good = !own.has_errors();
   diagnostics.add_all(own);
   if (!good) return std::nullopt;

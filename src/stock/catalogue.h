@@ -1,4 +1,5 @@
-// Reads a kit system from its folder: system.toml and parts/*.toml (in order of their names).
+// Reads a kit system from its folder: system.toml and parts/*.toml (in order of their names), and the words of stock
+// lists from words.toml beside that folder.
 //
 // Every problem of every file is reported at its place under "catalogue.<what>": unknown keys, wrong types, figures out
 // of range or without a source, ids or names used twice. Nothing is guessed.

@@ -36,6 +36,7 @@ class Broken {
     fs::remove_all(folder_.parent_path());
     fs::create_directories(folder_.parent_path());
     fs::copy(kFolder + "/metric8", folder_, fs::copy_options::recursive);
+    fs::copy(kFolder + "/words.toml", folder_.parent_path());
   }
   ~Broken() { fs::remove_all(folder_.parent_path()); }
   void write(const std::string& file, const std::string& text) const { std::ofstream(folder_ / file) << text; }

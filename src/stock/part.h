@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "base/triple.h"
+#include "stock/words.h"
 
 namespace stock {
 
@@ -219,6 +220,7 @@ struct KitSystem {
 struct Catalogue {
   KitSystem system;
   std::vector<PartClass> classes;  ///< ordered as in the files; ids unique
+  Words words;                     ///< of stock lists, for matching rows to classes
 
   [[nodiscard]] std::optional<ClassId> find(std::string_view id) const;
   [[nodiscard]] const PartClass& at(ClassId id) const { return classes.at(static_cast<std::size_t>(index(id))); }
