@@ -11,9 +11,10 @@ struct Stance {
   double ahead_of_rear_mm = 0;  ///< b, centre of gravity ahead of the rear axle
   double height_mm = 0;         ///< h
 };
-/// Steepest slope by adhesion: all tan = mu; rear tan = mu (L - b)/(L - mu h); front tan = mu b/(L + mu h).
-/// Rear: pi/2 when mu h >= L (weight transfer never runs out; tipping decides). Rolling resistance c is subtracted
-/// (all: tan = mu - c; rear and front: the undriven axle's share is pulled along).
+/// Steepest slope by adhesion, tan a: all mu; rear (mu L - (mu + c) b)/(L - (mu + c) h);
+/// front ((mu + c) b - c L)/(L + (mu + c) h), c rolling resistance of the undriven axle (a driven wheel's own is a
+/// torque, not a ground force). pi/2 for rear drive when (mu + c) h >= L. Tipping is not looked at; see
+/// backward_tip_slope_rad.
 [[nodiscard]] double adhesion_slope_rad(const Stance& stance, Driven driven, double friction,
                                         double rolling_resistance = 0);
 /// Slope at which it falls over backwards, atan(b/h).

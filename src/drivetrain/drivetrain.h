@@ -22,6 +22,13 @@ struct Train {
   double backward_efficiency = 1;  ///< e_b <= 1; <= 0 when it does not run backwards
 };
 
+/// Two trains one after the other; `second` is nearer to the output. A second train that locks makes the first one
+/// push.
+[[nodiscard]] Train in_series(const Train& first, const Train& second);
+/// A screw or rack as the last stage: `mm_per_rad` of travel at its input (lead/2 pi). Its output is a line, so where
+/// this header says torque_nmm and speed_rad_s of the output read N and mm/s; N mm/s is still a milliwatt.
+[[nodiscard]] Train linear_stage(double mm_per_rad, double forward_efficiency, double backward_efficiency);
+
 /// What acts on the output.
 struct Load {
   double torque_nmm = 0;      ///< > 0 opposes the motion, < 0 helps it
