@@ -202,8 +202,10 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
                             const Allowed& allowed, Node& out) {
   ++control_.stats().probes;
   const int n = static_cast<int>(items_.size()), n_rows = static_cast<int>(rows_.size());
+  std::vector<std::int64_t> cap(n_rows);
   for (int r = 0; r < n_rows; ++r) {
-    if (rows_[r].cap < 0) return Built::refuted;
+    cap[r] = off_.empty() || !off_[r] ? rows_[r].cap : kMostRowValue;
+    if (cap[r] < 0) return Built::refuted;
   }
   std::vector<Limit> lines = limits;
   if (cost != nullptr) lines.push_back({cost->quantity, cost_most, cost->id});
@@ -216,7 +218,8 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
         it.margin.begin());
     build_rows(f, admitted);
     for (std::size_t i = 0; i < admitted; ++i) {
-      if (!it.dead[i] && (!allowed || allowed(f, it.order[i]))) alive[f].push_back(static_cast<int>(i));
+      if ((!it.dead[i] || !off_.empty()) && (!allowed || allowed(f, it.order[i])))
+        alive[f].push_back(static_cast<int>(i));
     }
     if (alive[f].empty()) return Built::refuted;
   }
@@ -255,7 +258,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
       for (std::size_t l = 0; l < lines.size(); ++l) line_base[l] += line_low[f][l];
     }
     for (int r = 0; r < n_rows; ++r) {
-      if (base[r] > rows_[r].cap) return Built::refuted;
+      if (base[r] > cap[r]) return Built::refuted;
     }
     for (std::size_t l = 0; l < lines.size(); ++l) {
       if (line_base[l] > lines[l].most) return Built::refuted;
@@ -263,7 +266,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     for (int f = 0; f < n; ++f) {
       bool tight = false;
       for (int r = 0; r < n_rows; ++r) {
-        room[r] = clip(rows_[r].cap - base[r] + low[f][r]);
+        room[r] = clip(cap[r] - base[r] + low[f][r]);
         tight |= high[f][r] > room[r];
       }
       for (std::size_t l = 0; l < lines.size(); ++l) {
@@ -292,10 +295,10 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   for (int r = 0; r < n_rows; ++r) {
     std::int64_t most = 0;
     for (int f = 0; f < n; ++f) most += high[f][r];
-    if (most <= rows_[r].cap) continue;
+    if (most <= cap[r]) continue;
     active.push_back(r);
     out.row_id.push_back(kMostQuantities + r);
-    out.cap.push_back(clip(rows_[r].cap - base[r]));
+    out.cap.push_back(clip(cap[r] - base[r]));
   }
   const std::size_t structural = active.size();
   std::vector<int> active_line;
@@ -353,6 +356,32 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   }
   out.price.assign(out.row_id.size(), 0.0F);
   return Built::ready;
+}
+
+std::vector<Engine::RowMeaning> Engine::row_meanings(const Allowed& allowed) {
+  std::vector<RowMeaning> out(rows_.size());
+  for (std::size_t r = 0; r < rows_.size(); ++r) {
+    out[r].cap = rows_[r].cap;
+    out[r].least.assign(items_.size(), 0);
+    if (r < hall_.rows.size()) {
+      out[r].types = hall_.rows[r].types;
+    } else if (rows_[r].inside.empty()) {
+      out[r].cell = rows_[r].cell;
+    }
+  }
+  for (std::size_t f = 0; f < items_.size(); ++f) {
+    FunctionItems& it = items_[f];
+    build_rows(static_cast<int>(f), it.order.size());
+    std::vector<std::int32_t> low(stride_, static_cast<std::int32_t>(kMostRowValue)), high(stride_, 0);
+    bool any = false;
+    for (std::size_t i = 0; i < it.order.size(); ++i) {
+      if (allowed && !allowed(static_cast<int>(f), it.order[i])) continue;
+      any = true;
+      kernel::widen(low.data(), high.data(), it.rows.data() + i * stride_, stride_);
+    }
+    for (std::size_t r = 0; r < rows_.size() && any; ++r) out[r].least[f] = low[r];
+  }
+  return out;
 }
 
 std::optional<int> Engine::shared_cell(const std::vector<int>& choice) const {

@@ -70,6 +70,21 @@ class Engine {
   /// one. False = a limit stopped it; choice is then valid but perhaps not the first.
   bool lexicographically_first(int threshold, const std::vector<Limit>& limits, std::vector<int>& choice);
 
+  /// What a row says, for explanations.
+  struct RowMeaning {
+    std::vector<int> types;  ///< Hall row: merged part types; empty with cell >= 0
+    int cell = -1;
+    std::int64_t cap = 0;
+    std::vector<std::int64_t> least;  ///< per function: smallest value over the allowed candidates
+  };
+  /// The structural rows with each function's least share, over candidates at least at the threshold.
+  [[nodiscard]] std::vector<RowMeaning> row_meanings(const Allowed& allowed);
+  /// Rows switched off (by position in row_meanings()) are ignored by find() until the next call. Empty = none.
+  /// Only for engines that are complete().
+  void switch_off(std::vector<char> rows) { off_ = std::move(rows); }
+  /// All rows that can matter are listed, so nothing is added while searching.
+  [[nodiscard]] bool complete() const { return hall_.complete && cells_complete_; }
+
   [[nodiscard]] int worst_margin(const std::vector<int>& choice) const;
   [[nodiscard]] const HallSystem& hall() const { return hall_; }
   [[nodiscard]] const Problem& problem() const { return problem_; }
@@ -115,6 +130,7 @@ class Engine {
   std::vector<std::vector<int>> class_rows_;
   std::map<int, int> cell_row_;  ///< cell -> row, for the cells that have one
   bool cells_complete_ = true;
+  std::vector<char> off_;
   int stride_ = 0;
   std::vector<std::int32_t> caps_;  ///< stride_ entries, unused ones huge
   std::vector<FunctionItems> items_;

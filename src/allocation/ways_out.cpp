@@ -1,0 +1,309 @@
+#include "allocation/ways_out.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "allocation/conflict_text.h"
+#include "allocation/hall_rows.h"
+#include "allocation/serve.h"
+#include "allocation/solve.h"
+
+namespace allocation {
+namespace {
+
+/// Nodes for one "how little is enough" question; beyond it the best found is reported as not proven least.
+constexpr std::int64_t kSearchNodes = 30000;
+
+bool has_answer(const Solution& s) {
+  return s.status == Status::optimal || s.status == Status::feasible_with_gap;
+}
+
+Options limited(const Options& options, std::vector<Stage> order) {
+  Options out = options;
+  out.order = std::move(order);
+  out.progress = nullptr;
+  if (out.node_limit == 0 || out.node_limit > kSearchNodes) out.node_limit = kSearchNodes;
+  return out;
+}
+
+void leave_out(Function& f) {
+  f.candidates.clear();
+  f.locked = -1;
+  f.skip = Skip{INT_MAX, 0, 0};
+}
+
+class Finder {
+ public:
+  Finder(const Problem& p, const Conflict& conflict, const Options& options)
+      : p_(p), conflict_(conflict), options_(options) {}
+
+  std::vector<WayOut> run() {
+    more_parts();
+    for (int f : conflict_.functions) loosen(f);
+    for (int f : conflict_.functions) {
+      if (p_.functions[f].locked < 0) continue;
+      WayOut way;
+      way.kind = WayOutKind::unlock;
+      way.functions = {f};
+      way.cost = way_out_cost::kUnlock;
+      way.proven_least = true;
+      way.text = fmt::format("{} no longer locked to its candidate", p_.functions[f].name);
+      finish(std::move(way));
+    }
+    drop();
+    for (int r : conflict_.reserves) {
+      WayOut way;
+      way.kind = WayOutKind::release_reserve;
+      way.reserve = r;
+      way.before = p_.reserves[r].count;
+      way.cost = way_out_cost::kReservedPiece * p_.reserves[r].count;
+      way.proven_least = true;
+      way.text = fmt::format("the {} pieces of '{}' kept back for {} released", p_.reserves[r].count,
+                             p_.classes[p_.reserves[r].cls].name, p_.reserves[r].reason);
+      finish(std::move(way));
+    }
+    for (std::size_t b = 0; b < p_.budgets.size(); ++b) raise(static_cast<int>(b));
+    std::stable_sort(ways_.begin(), ways_.end(), [](const WayOut& a, const WayOut& b) {
+      return std::pair(a.cost, a.kind) < std::pair(b.cost, b.kind);
+    });
+    return std::move(ways_);
+  }
+
+ private:
+  /// Re-solves the changed problem with the caller's objective; keeps the way when it works.
+  bool finish(WayOut way) {
+    Options options = options_;
+    options.progress = nullptr;
+    way.solution = solve(apply(p_, way), options);
+    if (!has_answer(way.solution)) return false;
+    ways_.push_back(std::move(way));
+    return true;
+  }
+
+  /// Fewest extra pieces as an allocation of its own: every interchangeable group of part types gets K more pieces and
+  /// a "shop" function that takes K - n of them back, which costs n. K pieces are enough for one known choice.
+  void more_parts() {
+    Problem endless = p_;
+    for (Part& part : endless.parts) part.stock = static_cast<int>(kMaxPieces);
+    const Solution any = solve(endless, limited(options_, {{StageKind::fewest_parts, {}}}));
+    if (!has_answer(any)) return;  // more parts do not help
+    const HallSystem hall = make_hall_system(p_, 0);
+    const std::int64_t enough = serve_needs(hall, needs_of_choice(p_, hall, any.choice)).missing;
+    if (enough == 0 || enough > kMostExtra) return;
+
+    Problem shop = p_;
+    for (Function& f : shop.functions) {
+      for (Candidate& c : f.candidates) c.use.push_back(0);
+    }
+    shop.budgets.push_back({kExtraName, INT64_MAX});
+    std::vector<int> part_of;  // shop -> the part type bought: the commonest of its group
+    for (const std::vector<int>& group : hall.types) {
+      int best = group[0];
+      for (int part : group) {
+        if (p_.parts[part].stock > p_.parts[best].stock) best = part;
+      }
+      part_of.push_back(best);
+      shop.parts[best].stock += static_cast<int>(enough);
+      const int cls = static_cast<int>(shop.classes.size());
+      shop.classes.push_back({"", group});
+      Function f;
+      f.floor = INT_MIN;
+      for (int n = 0; n <= enough; ++n) {
+        Candidate c;
+        c.margin = INT_MAX;
+        c.use.assign(shop.budgets.size(), 0);
+        c.use.back() = n;
+        if (n < enough) c.needs = {{cls, static_cast<int>(enough) - n}};
+        f.candidates.push_back(std::move(c));
+      }
+      shop.functions.push_back(std::move(f));
+    }
+    for (Function& f : shop.functions) {
+      if (f.skip) f.skip->penalty = 0;
+    }
+    const Solution least = solve(shop, limited(options_, {{StageKind::least_budget, kExtraName}}));
+    if (!has_answer(least)) return;
+    WayOut way;
+    way.proven_least = least.status == Status::optimal;
+    std::int64_t pieces = 0;
+    for (std::size_t t = 0; t < part_of.size(); ++t) {
+      const int n = least.choice[p_.functions.size() + t];
+      if (n > 0) way.extra.push_back({part_of[t], n});
+      pieces += n;
+    }
+    add_parts_way(way, pieces);
+
+    if (way.extra.size() != 1) return;  // other single part types that would do as well
+    std::set<int> tried{way.extra[0].part};
+    for (const Resource& r : conflict_.resources) {
+      for (int part : r.parts) {
+        const auto group = std::find_if(hall.types.begin(), hall.types.end(), [&](const std::vector<int>& g) {
+          return std::find(g.begin(), g.end(), part) != g.end();
+        });
+        if (group == hall.types.end()) continue;
+        const int bought = part_of[static_cast<std::size_t>(group - hall.types.begin())];
+        if (!tried.insert(bought).second || tried.size() > kMostAlternatives) continue;
+        WayOut other;
+        other.proven_least = way.proven_least;
+        other.extra = {{bought, static_cast<int>(pieces)}};
+        add_parts_way(other, pieces);
+      }
+    }
+  }
+
+  void add_parts_way(WayOut way, std::int64_t pieces) {
+    way.kind = WayOutKind::more_parts;
+    way.cost = way_out_cost::kPiece * pieces;
+    std::sort(way.extra.begin(), way.extra.end(), [](const Take& a, const Take& b) { return a.part < b.part; });
+    std::vector<std::string> items;
+    for (const Take& t : way.extra) items.push_back(fmt::format("{} more of '{}'", t.count, p_.parts[t.part].name));
+    way.text = join_names(items);
+    finish(std::move(way));
+  }
+
+  /// Best margin of one function while the others keep their floors and nothing else counts.
+  void loosen(int f) {
+    Problem alone = p_;
+    for (std::size_t g = 0; g < alone.functions.size(); ++g) {
+      Function& function = alone.functions[g];
+      if (static_cast<int>(g) == f) {
+        function.floor = INT_MIN;
+        continue;
+      }
+      for (Candidate& c : function.candidates) {
+        if (c.margin >= function.floor) c.margin = INT_MAX;
+      }
+      if (function.skip) function.skip->margin = INT_MAX;
+    }
+    const Solution best = solve(alone, limited(options_, {{StageKind::best_worst_margin, {}}}));
+    if (!has_answer(best) || best.worst_margin >= p_.functions[f].floor) return;
+    WayOut way;
+    way.kind = WayOutKind::loosen_target;
+    way.functions = {f};
+    way.before = p_.functions[f].floor;
+    way.after = best.worst_margin;
+    way.proven_least = best.status == Status::optimal;
+    way.cost = relative(way.before - way.after, way.before);
+    way.text = fmt::format("target of {} loosened from {} to {}", p_.functions[f].name,
+                           margin_text(p_.functions[f].floor), margin_text(best.worst_margin));
+    finish(std::move(way));
+  }
+
+  void drop() {
+    bool any = false;
+    for (int f : conflict_.functions) {
+      WayOut way;
+      way.functions = {f};
+      way.proven_least = true;
+      any |= add_drop_way(std::move(way));
+    }
+    if (any) return;
+    Problem optional = p_;
+    for (Function& f : optional.functions) {
+      if (f.skip && f.locked < 0) {
+        f.skip->weight = 0;
+      } else {
+        // A lock stays on the candidate by keeping only that one acceptable.
+        if (f.locked >= 0) {
+          for (int c = 0; c < static_cast<int>(f.candidates.size()); ++c) {
+            if (c != f.locked) f.candidates[c].margin = INT_MIN;
+          }
+          f.floor = std::max(f.floor, INT_MIN + 1);
+          f.locked = -1;
+        }
+        f.skip = Skip{INT_MAX, 0, 1};
+      }
+    }
+    const Solution fewest = solve(optional, limited(options_, {{StageKind::least_dropped_weight, {}}}));
+    if (!has_answer(fewest) || fewest.dropped_weight < 1) return;
+    WayOut way;
+    way.proven_least = fewest.status == Status::optimal;
+    for (std::size_t f = 0; f < fewest.choice.size(); ++f) {
+      if (fewest.choice[f] == kSkipped && optional.functions[f].skip->weight == 1) {
+        way.functions.push_back(static_cast<int>(f));
+      }
+    }
+    add_drop_way(std::move(way));
+  }
+
+  bool add_drop_way(WayOut way) {
+    way.kind = WayOutKind::drop_functions;
+    way.cost = way_out_cost::kFunction * static_cast<std::int64_t>(way.functions.size());
+    std::vector<std::string> names;
+    for (int f : way.functions) names.push_back(p_.functions[f].name);
+    way.text = join_names(names) + " dropped";
+    return finish(std::move(way));
+  }
+
+  /// Least possible use of one budget while everything else is kept.
+  void raise(int b) {
+    if (p_.budgets[b].limit == INT64_MAX) return;
+    Problem open = p_;
+    open.budgets[b].limit = INT64_MAX;
+    for (Function& f : open.functions) {
+      if (f.skip) f.skip->penalty = 0;
+    }
+    const Solution least = solve(open, limited(options_, {{StageKind::least_budget, p_.budgets[b].name}}));
+    if (!has_answer(least)) return;
+    WayOut way;
+    way.kind = WayOutKind::raise_budget;
+    way.budget = b;
+    way.before = p_.budgets[b].limit;
+    way.after = least.budget_totals[b];
+    if (way.after <= way.before) return;
+    way.proven_least = least.status == Status::optimal;
+    way.cost = relative(way.after - way.before, way.before);
+    way.text = fmt::format("budget '{}' raised from {} to {}", p_.budgets[b].name, way.before, way.after);
+    finish(std::move(way));
+  }
+
+  static std::int64_t relative(std::int64_t change, std::int64_t whole) {
+    const double share = static_cast<double>(change) / static_cast<double>(std::max<std::int64_t>(1, whole));
+    return static_cast<std::int64_t>(std::min(share, 1000.0) * static_cast<double>(way_out_cost::kWhole));
+  }
+
+  static constexpr std::int64_t kMostExtra = 200;      ///< more pieces than this are no way out
+  static constexpr std::size_t kMostAlternatives = 6;  ///< part types tried in place of the one found
+  static constexpr const char* kExtraName = "extra pieces to buy";
+
+  const Problem& p_;
+  const Conflict& conflict_;
+  const Options& options_;
+  std::vector<WayOut> ways_;
+};
+
+}  // namespace
+
+Problem apply(const Problem& problem, const WayOut& way) {
+  Problem out = problem;
+  switch (way.kind) {
+    case WayOutKind::more_parts:
+      for (const Take& t : way.extra) out.parts[t.part].stock += t.count;
+      break;
+    case WayOutKind::loosen_target:
+      out.functions[way.functions[0]].floor = static_cast<int>(way.after);
+      break;
+    case WayOutKind::unlock:
+      out.functions[way.functions[0]].locked = -1;
+      break;
+    case WayOutKind::drop_functions:
+      for (int f : way.functions) leave_out(out.functions[f]);
+      break;
+    case WayOutKind::release_reserve:
+      out.reserves[way.reserve].count = 0;
+      break;
+    case WayOutKind::raise_budget:
+      out.budgets[way.budget].limit = way.after;
+      break;
+  }
+  return out;
+}
+
+std::vector<WayOut> ways_out(const Problem& problem, const Conflict& conflict, const Options& options) {
+  if (!conflict.found) return {};
+  return Finder(problem, conflict, options).run();
+}
+
+}  // namespace allocation
