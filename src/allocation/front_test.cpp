@@ -1,0 +1,117 @@
+// The trade-off front equals the one found by trying every choice; stopped fronts state a gap that holds.
+#include "allocation/front.h"
+
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "../tests/allocation/random_problem.h"
+#include "allocation/checker.h"
+
+namespace allocation {
+namespace {
+
+using Vector = std::array<std::int64_t, 3>;  // margin, cost, pieces
+
+Vector vector_of(const Problem& p, const std::vector<int>& choice, bool with_parts) {
+  const auto s = test::scores(
+      p, {{StageKind::best_worst_margin, {}}, {StageKind::least_budget, "mass"}, {StageKind::fewest_parts, {}}},
+      choice);
+  return {-s[0], s[1], with_parts ? s[2] : 0};
+}
+
+bool dominates(const Vector& a, const Vector& b) {
+  return a != b && a[0] >= b[0] && a[1] <= b[1] && a[2] <= b[2];
+}
+
+/// All non-dominated vectors among choices of least dropped weight.
+std::set<Vector> exhaustive_front(const Problem& p, bool with_parts) {
+  std::int64_t least = INT64_MAX;
+  std::set<Vector> all;
+  test::for_each_choice(p, [&](const std::vector<int>& choice) {
+    const std::int64_t weight = test::scores(p, {{StageKind::least_dropped_weight, {}}}, choice)[0];
+    if (weight < least) all.clear();
+    least = std::min(least, weight);
+    if (weight == least) all.insert(vector_of(p, choice, with_parts));
+  });
+  std::set<Vector> out;
+  for (const Vector& v : all) {
+    if (std::none_of(all.begin(), all.end(), [&](const Vector& w) { return dominates(w, v); })) out.insert(v);
+  }
+  return out;
+}
+
+void expect_exact(const Problem& p, bool with_parts, std::uint64_t seed, std::size_t& largest) {
+  FrontOptions options;
+  options.with_parts = with_parts;
+  const Front front = trade_off_front(p, options);
+  ASSERT_TRUE(front.complete);
+  ASSERT_TRUE(front.open.empty());
+  std::set<Vector> got;
+  for (const FrontPoint& point : front.points) {
+    ASSERT_TRUE(check_solution(p, point.solution).empty()) << check_solution(p, point.solution).front();
+    const Vector v{point.worst_margin, point.cost, with_parts ? point.pieces : 0};
+    ASSERT_EQ(v, vector_of(p, point.solution.choice, with_parts)) << "seed " << seed;
+    ASSERT_TRUE(got.insert(v).second) << "seed " << seed << ": a point twice";
+  }
+  ASSERT_EQ(got, exhaustive_front(p, with_parts)) << "seed " << seed;
+  ASSERT_EQ(front.status, got.empty() ? Status::infeasible : Status::optimal);
+  for (std::size_t i = 1; i < front.points.size(); ++i) {
+    ASSERT_GE(front.points[i - 1].worst_margin, front.points[i].worst_margin) << "seed " << seed;
+  }
+  largest = std::max(largest, got.size());
+}
+
+TEST(Front, EqualsExhaustiveFrontInTwoAndThreeAxes) {
+  std::size_t largest = 0;
+  for (std::uint64_t seed = 0; seed < 500; ++seed) {
+    test::Shape shape;
+    shape.lock_percent = 5;
+    if (seed % 2 == 1) {
+      shape.least_stock = 1;
+      shape.most_stock = 5;
+    }
+    const Problem p = test::random_problem(seed, shape);
+    expect_exact(p, seed % 4 < 2, seed, largest);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(largest, 5U);
+}
+
+TEST(Front, StoppedFrontIsPartOfTheTrueOneAndItsGapCoversTheRest) {
+  int incomplete = 0;
+  for (std::uint64_t seed = 1000; seed < 1200; ++seed) {
+    test::Shape shape;
+    shape.least_stock = 1;
+    shape.most_stock = 5;
+    const Problem p = test::random_problem(seed, shape);
+    FrontOptions options;
+    if (seed % 2 == 0) {
+      options.max_points = 1 + static_cast<int>(seed % 3);
+    } else {
+      options.search.node_limit = 3 + static_cast<std::int64_t>(seed % 11);
+    }
+    const Front front = trade_off_front(p, options);
+    const std::set<Vector> want = exhaustive_front(p, true);
+    std::set<Vector> got;
+    for (const FrontPoint& point : front.points) got.insert({point.worst_margin, point.cost, point.pieces});
+    for (const Vector& v : got) ASSERT_TRUE(want.contains(v)) << "seed " << seed;
+    if (front.complete) {
+      ASSERT_EQ(got, want);
+      continue;
+    }
+    if (front.status == Status::stopped_without_answer) continue;
+    ++incomplete;
+    for (const Vector& v : want) {
+      if (got.contains(v)) continue;
+      const bool covered = std::any_of(front.open.begin(), front.open.end(), [&](const OpenRegion& r) {
+        return v[0] <= r.margin_bound && v[1] <= r.most_cost && v[2] <= r.most_pieces;
+      });
+      ASSERT_TRUE(covered) << "seed " << seed;
+    }
+  }
+  EXPECT_GT(incomplete, 20);
+}
+
+}  // namespace
+}  // namespace allocation
