@@ -43,12 +43,16 @@ Tree find_parents(const std::vector<project::Body>& bodies, Diagnostics& d) {
   Tree tree;
   std::map<std::string, std::size_t> index;
   std::vector<std::string> ids;
+  std::vector<bool> repeated;
   for (std::size_t i = 0; i < bodies.size(); ++i) {
-    if (!bodies[i].id.empty()) index.emplace(bodies[i].id.text, i);
+    repeated.push_back(!bodies[i].id.empty() && !index.emplace(bodies[i].id.text, i).second);
     ids.push_back(bodies[i].id.text);
   }
-  for (const project::Body& b : bodies) {
-    if (b.parent.empty()) {
+  for (std::size_t i = 0; i < bodies.size(); ++i) {
+    const project::Body& b = bodies[i];
+    if (repeated[i]) {
+      tree.parent.push_back(kUnknown);
+    } else if (b.parent.empty()) {
       tree.parent.push_back(kNoParent);
     } else if (const auto it = index.find(b.parent.text); it != index.end()) {
       tree.parent.push_back(static_cast<int>(it->second));
@@ -349,8 +353,8 @@ std::vector<Body> build_bodies(const project::Project& project, const Support& s
       placed = true;
     }
   }
-  // What hangs on a circle or on an unknown parent is left: that is reported, and with it here nobody reports its name
-  // as unknown a second time.
+  // What hangs on a circle or on an unknown parent, or repeats an id, is left: that is reported, and with it here
+  // nobody reports its name as unknown a second time.
   for (std::size_t i = 0; i < from.size(); ++i) {
     if (place[i] < 0) out.push_back(build_body(from[i], nullptr, 0, support, fill_density_g_cm3, d));
   }

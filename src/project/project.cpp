@@ -299,6 +299,7 @@ void finish(Project& p, Diagnostics& d) {
   }
   if (p.header.stock.empty()) {
     d.error("project.empty_stock", p.header.stock.where, p.header.stock.path, "stock must name a file", "stock.csv");
+    p.header.stock.text = kDefaultStock;
   }
 }
 

@@ -23,11 +23,13 @@ using Point3 = std::array<double, 3>;
 using document::LocatedText;
 using document::Location;
 
+inline constexpr const char* kDefaultStock = "stock.csv";
+
 struct Header {
   std::string name;
   std::string description;
-  LocatedText system;                      ///< id of a kit system
-  LocatedText stock{"stock.csv", {}, {}};  ///< file, beside the project file
+  LocatedText system;                        ///< id of a kit system
+  LocatedText stock{kDefaultStock, {}, {}};  ///< file, beside the project file
   int seed = 1;
   int draws = 1000;
 };
