@@ -93,6 +93,7 @@ class Explainer {
       if (relaxed_.reserve_of[m] >= 0) out_.reserves.push_back(relaxed_.reserve_of[m]);
     }
     name_resources(conflict);
+    name_overfull(all);
     out_.text = conflict_text(original_, out_);
   }
 
@@ -267,7 +268,22 @@ class Explainer {
   }
 
   void name_resources(const Set& in) {
-    const Resource* best = nullptr;
+    const std::vector<Resource> alone = overfull_by(in);
+    if (alone.empty()) {
+      name_combination(in);
+      return;
+    }
+    out_.resources = {alone.front()};
+    out_.resources_irreducible = true;
+  }
+
+  void name_overfull(const Set& all) {
+    if (out_.resources.size() == 1 && out_.resources[0].enough_alone()) return;
+    out_.overfull = overfull_by(all);
+  }
+
+  /// Rows and budgets that the least shares of these members exceed, fewest part types first.
+  [[nodiscard]] std::vector<Resource> overfull_by(const Set& in) const {
     std::vector<Resource> alone;
     for (const Engine::RowMeaning& row : rows_) {
       Resource r = describe(row, in, engine_.hall());
@@ -277,15 +293,9 @@ class Explainer {
       Resource r = describe_budget(b, in);
       if (r.enough_alone()) alone.push_back(std::move(r));
     }
-    for (const Resource& r : alone) {
-      if (best == nullptr || r.parts.size() < best->parts.size()) best = &r;
-    }
-    if (best != nullptr) {
-      out_.resources = {*best};
-      out_.resources_irreducible = true;
-      return;
-    }
-    name_combination(in);
+    std::stable_sort(alone.begin(), alone.end(),
+                     [](const Resource& a, const Resource& b) { return a.parts.size() < b.parts.size(); });
+    return alone;
   }
 
   /// Switches off rows and budgets in halving chunks while the members stay infeasible; what remains is fought over.
@@ -296,6 +306,11 @@ class Explainer {
     std::vector<char> off(n_rows + budgets.size(), 0);
     std::vector<std::size_t> open(off.size());
     std::iota(open.begin(), open.end(), 0);
+    // Wide rows go first, so that the narrow ones that say more remain.
+    std::stable_sort(open.begin(), open.end(), [&](std::size_t a, std::size_t b) {
+      auto width = [&](std::size_t i) { return i < n_rows ? rows_[i].types.size() : 0; };
+      return width(a) > width(b);
+    });
     out_.resources_irreducible = true;
     auto infeasible_without = [&](const std::vector<char>& trial) {
       std::vector<Limit> limits;

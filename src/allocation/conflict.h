@@ -38,6 +38,9 @@ struct Conflict {
   bool proven_smallest = false;     ///< no conflict has fewer members
   std::vector<Resource> resources;  ///< one when a single resource proves it, else an irreducible set that does
   bool resources_irreducible = false;
+  /// Single resources of which all members of the problem together need too much, the narrowest first: each proves the
+  /// problem infeasible by itself, though often with more members than the smallest conflict.
+  std::vector<Resource> overfull;
   std::string text;  ///< plain English, in the names of the problem
   Stats stats;
 };

@@ -40,6 +40,7 @@ std::string one_resource(const Problem& p, const std::string& who, bool several,
 std::string in_combination(const Problem& p, const Resource& r) {
   switch (r.kind) {
     case ResourceKind::parts:
+      if (r.needed == 0) return fmt::format("{} (stock {})", part_names(p, r.parts), r.have);
       return fmt::format("{} (stock {}, at least {} needed)", part_names(p, r.parts), r.have, r.needed);
     case ResourceKind::budget:
       return fmt::format("the budget '{}' (limit {}, at least {} used)", p.budgets[r.budget].name, r.have, r.needed);
@@ -105,11 +106,21 @@ std::string conflict_text(const Problem& p, const Conflict& c) {
   if (c.resources.size() == 1 && c.resources[0].enough_alone()) {
     return one_resource(p, who, names.size() > 1, c.resources[0]);
   }
+  constexpr std::size_t kMostResources = 5;
   std::vector<std::string> what;
-  for (const Resource& r : c.resources) what.push_back(in_combination(p, r));
+  for (std::size_t i = 0; i < c.resources.size() && i < kMostResources; ++i) {
+    what.push_back(in_combination(p, c.resources[i]));
+  }
+  if (c.resources.size() > kMostResources) {
+    what.push_back(fmt::format("{} more limits", c.resources.size() - kMostResources));
+  }
   const std::string over = what.empty() ? "the stock and the budgets" : join_names(what);
-  if (names.size() == 1) return fmt::format("No candidate of {} fits within {}.", who, over);
-  return fmt::format("{} cannot be had together: no combination of their candidates fits within {}.", who, over);
+  std::string text =
+      names.size() == 1
+          ? fmt::format("No candidate of {} fits within {}.", who, over)
+          : fmt::format("{} cannot be had together: no combination of their candidates fits within {}.", who, over);
+  if (!c.overfull.empty()) text += " Besides, " + one_resource(p, "all functions together", true, c.overfull.front());
+  return text;
 }
 
 }  // namespace allocation
