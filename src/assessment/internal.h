@@ -12,6 +12,7 @@ void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const O
 [[nodiscard]] double draw_mass_g(const MassLine& line, const brief::Brief& brief, std::uint64_t seed, std::uint64_t k);
 
 /// Tipping angles over all postures. Bodies stand where `masses` says, so that a move can be tried.
+/// Without draws only the least angle is found, not the angles by direction: quick enough for trying remedies.
 [[nodiscard]] Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                   const std::vector<MassLine>& masses, const Options& options);
 

@@ -126,22 +126,13 @@ void plug_in(const brief::Brief& brief, const std::vector<Chosen>& chosen, Power
   }
 }
 
-base::Triple capacity_of(const brief::Brief& brief) {
-  base::Triple sum;
-  for (const stock::ClassId id : brief.supply.hubs) {
-    const base::Triple& c = std::get<stock::Hub>(brief.catalogue->at(id).data).capacity_mah.value;
-    sum = {sum.low + c.low, sum.nominal + c.nominal, sum.high + c.high};
-  }
-  return sum;
-}
-
 }  // namespace
 
 Power judge_power(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Worlds& worlds,
                   const Options& options) {
   Power out;
   plug_in(brief, chosen, out);
-  const base::Triple capacity = capacity_of(brief);
+  const base::Triple& capacity = brief.supply.capacity_range_mah;
   out.capacity_mah = capacity.nominal;
   for (const Chosen& c : chosen) {
     if (c.candidate == nullptr) continue;

@@ -56,6 +56,36 @@ double product(const std::vector<std::vector<double>>& stops) {
   return n;
 }
 
+/// Whether body `a` carries body `b` or is it.
+bool carries(const brief::Brief& brief, int a, int b) {
+  while (b > a) b = brief.bodies[static_cast<std::size_t>(b)].parent;
+  return a == b;
+}
+
+/// The loads of the chosen functions. Functions along one chain of bodies mean the same load: of those the heaviest
+/// counts (a hair apart is equal), of equal ones the outermost.
+std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::vector<Chosen>& chosen) {
+  std::vector<candidate::Payload> all;
+  for (const Chosen& c : chosen) {
+    if (c.candidate == nullptr) continue;
+    for (candidate::Payload p : c.candidate->payloads) {
+      p.body = std::max(p.body, 0);
+      if (p.mass_g > 0) all.push_back(p);
+    }
+  }
+  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) {
+    return std::lround(a.mass_g * 1000) != std::lround(b.mass_g * 1000) ? a.mass_g > b.mass_g : a.body > b.body;
+  });
+  std::vector<candidate::Payload> out;
+  for (const candidate::Payload& p : all) {
+    const bool told = std::any_of(out.begin(), out.end(), [&](const candidate::Payload& o) {
+      return carries(brief, p.body, o.body) || carries(brief, o.body, p.body);
+    });
+    if (!told) out.push_back(p);
+  }
+  return out;
+}
+
 /// The machine as bodies of the balance theory, loads as extra bodies at the end.
 struct Machine {
   std::vector<balance::Body> bodies;
@@ -76,15 +106,12 @@ struct Machine {
       bodies.push_back(body);
     }
     own = bodies.size();
-    for (const Chosen& c : chosen) {
-      if (c.candidate == nullptr) continue;
-      for (const candidate::Payload& p : c.candidate->payloads) {
-        balance::Body load;
-        load.parent = std::max(p.body, 0);
-        load.mass_g = p.mass_g;
-        load.centre = to_balance(p.at_mm) - pivot(load.parent);
-        bodies.push_back(load);
-      }
+    for (const candidate::Payload& p : loads_of(brief, chosen)) {
+      balance::Body load;
+      load.parent = p.body;
+      load.mass_g = p.mass_g;
+      load.centre = to_balance(p.at_mm) - pivot(load.parent);
+      bodies.push_back(load);
     }
   }
 
@@ -149,8 +176,9 @@ Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen
       const balance::Vec3 centre = machine.centre(loaded == 1).at;
       ++out.postures;
       out.centres_mm.push_back(to_brief(centre));
-      const std::vector<double> slopes = balance::tipping_slopes_rad(hull, centre, kDirections);
-      for (int d = 0; d < kDirections; ++d) {
+      const std::vector<double> slopes =
+          options.draws > 0 ? balance::tipping_slopes_rad(hull, centre, kDirections) : std::vector<double>{};
+      for (int d = 0; d < static_cast<int>(slopes.size()); ++d) {
         double& worst = out.tipping_deg[static_cast<std::size_t>(d)];
         worst = std::min(worst, slopes[static_cast<std::size_t>(d)] / kDeg);
       }

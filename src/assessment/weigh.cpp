@@ -17,6 +17,17 @@ double volume_cm3(const brief::Vec3& size_mm) {
   return size_mm.x_mm * size_mm.y_mm * size_mm.z_mm / 1000;
 }
 
+/// Share of a candidate's parts mass that motors and actuators make: what an envelope's filling does not contain.
+double powered_share(const candidate::Candidate& c, const stock::Catalogue& catalogue) {
+  candidate::Demand powered;
+  for (const candidate::Need& need : c.demand.needs) {
+    const stock::Family family = catalogue.at(need.accepts.front()).family;
+    if (family == stock::Family::motor || family == stock::Family::actuator) powered.needs.push_back(need);
+  }
+  const double all_g = candidate::parts_mass_g(c.demand, catalogue);
+  return all_g > 0 ? candidate::parts_mass_g(powered, catalogue) / all_g : 0;
+}
+
 }  // namespace
 
 double draw_mass_g(const MassLine& line, const brief::Brief& brief, std::uint64_t seed, std::uint64_t k) {
@@ -39,9 +50,14 @@ base::Triple interval_of(std::vector<double> values, double nominal) {
 void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options, Assessment& out) {
   KW_CHECK(!brief.bodies.empty(), "a brief has at least the chassis");
   std::vector<double> parts_g(brief.bodies.size(), 0), reserve_g(brief.bodies.size(), 0);
+  std::vector<double> powered_g(brief.bodies.size(), 0);  // motors, actuators, hubs
   for (const Chosen& c : chosen) {
     if (c.candidate == nullptr) continue;
-    for (const candidate::MassItem& m : c.candidate->masses) parts_g[body_index(brief, m.body)] += m.mass_g;
+    const double share = powered_share(*c.candidate, *brief.catalogue);
+    for (const candidate::MassItem& m : c.candidate->masses) {
+      parts_g[body_index(brief, m.body)] += m.mass_g;
+      powered_g[body_index(brief, m.body)] += m.mass_g * share;
+    }
   }
   // A reserve is weighed by the lightest part it accepts: which one is kept back may change with the next stock.
   for (const brief::Reserve& r : brief.reserves) {
@@ -52,7 +68,11 @@ void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const O
     }
     reserve_g[body_index(brief, r.body)] += lightest_g * r.count;
   }
-  for (const stock::ClassId hub : brief.supply.hubs) reserve_g[0] += brief.catalogue->at(hub).mass_g.value.nominal;
+  for (const stock::ClassId hub : brief.supply.hubs) {
+    const double mass_g = brief.catalogue->at(hub).mass_g.value.nominal;
+    reserve_g[0] += mass_g;
+    powered_g[0] += mass_g;
+  }
 
   const base::Triple fill = brief.system().craft.fill_density_g_cm3.value;
   const base::Triple factor = brief.parameters.at(brief::Parameter::mass_factor).value;
@@ -65,7 +85,10 @@ void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const O
     if (line.estimate) {
       line.parts_g = parts_g[b];
       line.reserve_g = reserve_g[b];
-      line.fill_g = volume_cm3(body.size_mm) * fill.nominal;
+      // The filling of an envelope is all its parts, motors and hubs apart: chosen gears and kept-back panels are
+      // inside it. What they leave of it is the rest of the body.
+      const double inside_g = line.parts_g + line.reserve_g - powered_g[b];
+      line.fill_g = std::max(0.0, volume_cm3(body.size_mm) * fill.nominal - inside_g);
       const double nominal_g = line.parts_g + line.reserve_g + line.fill_g;
       line.mass_g = {nominal_g * factor.low, nominal_g, nominal_g * factor.high};
     } else {

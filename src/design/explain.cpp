@@ -1,0 +1,228 @@
+#include "design/explain.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "allocation/checker.h"
+#include "allocation/conflict.h"
+#include "allocation/front.h"
+#include "allocation/solve.h"
+#include "allocation/ways_out.h"
+#include "base/check.h"
+#include "base/text.h"
+#include "design/problem.h"
+
+namespace design {
+namespace {
+
+allocation::Options options_of(const Options& options, const base::RunControl& control) {
+  allocation::Options out;
+  out.order = options.order;
+  out.cancel = control.stop;
+  out.jobs = control.jobs;
+  return out;
+}
+
+std::string part_list(const allocation::Problem& problem, const std::vector<int>& parts) {
+  std::vector<std::string> names;
+  for (const int p : parts) names.push_back(problem.parts.at(static_cast<std::size_t>(p)).name);
+  return base::list_text(names, "or");
+}
+
+std::string what_of(const allocation::Problem& problem, const allocation::Resource& r) {
+  switch (r.kind) {
+    case allocation::ResourceKind::parts:
+      return part_list(problem, r.parts);
+    case allocation::ResourceKind::budget:
+      return problem.budgets.at(static_cast<std::size_t>(r.budget)).name;
+    case allocation::ResourceKind::place:
+      return fmt::format("place {}", r.cell);
+  }
+  return "";
+}
+
+Conflict conflict_of(const allocation::Problem& problem, const allocation::Conflict& from) {
+  Conflict out;
+  out.text = from.text;
+  out.smallest = from.proven_smallest;
+  out.minimal = from.irreducible;
+  const auto reserve_name = [&](int r) { return problem.reserves.at(static_cast<std::size_t>(r)).reason; };
+  for (const int f : from.functions) out.members.push_back(problem.functions.at(static_cast<std::size_t>(f)).name);
+  for (const int r : from.reserves) out.members.push_back(reserve_name(r));
+  for (const allocation::Resource& r : from.resources) {
+    Conflict::Resource resource{what_of(problem, r), r.needed, r.have, {}};
+    for (const allocation::Share& s : r.shares) {
+      const bool reserve = s.function < 0;
+      resource.demands.push_back(
+          {reserve ? reserve_name(s.reserve) : problem.functions.at(static_cast<std::size_t>(s.function)).name, reserve,
+           s.least});
+    }
+    out.resources.push_back(std::move(resource));
+  }
+  return out;
+}
+
+WayOut way_of(const Allocated& a, const brief::Brief& brief, const allocation::WayOut& from) {
+  WayOut out;
+  out.type = static_cast<WayOut::Type>(from.kind);
+  out.text = from.text;
+  out.before = static_cast<double>(from.before);
+  out.after = static_cast<double>(from.after);
+  if (from.kind == allocation::WayOutKind::loosen_target) {
+    out.before /= 1000;
+    out.after /= 1000;
+  }
+  out.worst_margin = std::min(from.solution.worst_margin / 1000.0, candidate::kMarginCap);
+  for (const int f : from.functions) out.functions.push_back(a.problem.functions.at(static_cast<std::size_t>(f)).name);
+  for (const allocation::Take& t : from.extra) {
+    out.pieces.emplace_back(brief.catalogue->at(a.part_classes.at(static_cast<std::size_t>(t.part))).id, t.count);
+  }
+  return out;
+}
+
+}  // namespace
+
+const char* name_of(WayOut::Type type) {
+  switch (type) {
+    case WayOut::Type::more_parts:
+      return "more_parts";
+    case WayOut::Type::loosen_target:
+      return "loosen_target";
+    case WayOut::Type::unlock:
+      return "unlock";
+    case WayOut::Type::drop_function:
+      return "drop_function";
+    case WayOut::Type::release_reserve:
+      return "release_reserve";
+    case WayOut::Type::raise_budget:
+      return "raise_budget";
+  }
+  return "";
+}
+
+void explain_infeasible(Result& result, const Options& options, const base::RunControl& control) {
+  using Kind = allocation::WayOutKind;
+  static_assert(static_cast<int>(Kind::more_parts) == static_cast<int>(WayOut::Type::more_parts) &&
+                static_cast<int>(Kind::raise_budget) == static_cast<int>(WayOut::Type::raise_budget));
+  Allocated& a = *result.allocated;
+  if (a.solution.status != allocation::Status::infeasible) return;
+  control.report("looking for what stands in the way", 0.6);
+  const allocation::Options how = options_of(options, control);
+  const allocation::Conflict conflict = allocation::explain_conflict(a.problem, how);
+  if (!conflict.found) return;
+  a.conflicts.push_back(conflict_of(a.problem, conflict));
+  if (!options.ways_out) return;
+  control.report("trying ways out", 0.8);
+  for (const allocation::WayOut& way : allocation::ways_out(a.problem, conflict, how)) {
+    const auto violations = allocation::check_solution(allocation::apply(a.problem, way), way.solution);
+    KW_CHECK(violations.empty(), "a way out does not hold: " + violations.front());
+    a.ways_out.push_back(way_of(a, *result.brief, way));
+  }
+}
+
+void find_front(Result& result, const Options& options, const base::RunControl& control) {
+  control.report("computing trade-offs", 0.6);
+  const Allocated& a = *result.allocated;
+  allocation::FrontOptions how;
+  how.search = options_of(options, control);
+  how.search.order.clear();
+  how.budget = kMass;
+  how.max_points = options.front_points;
+  const allocation::Front front = allocation::trade_off_front(a.problem, how);
+  int kept_back = 0;
+  for (const allocation::Reserve& r : a.problem.reserves) kept_back += r.count;
+  const auto mass_of = [&](const std::vector<int>& choice) {
+    double sum_g = 0;
+    for (std::size_t f = 0; f < choice.size(); ++f) {
+      if (choice[f] < 0) continue;
+      const auto& c = result.functions[f].proposal.candidates.at(static_cast<std::size_t>(choice[f]));
+      sum_g += candidate::parts_mass_g(c.demand, *result.brief->catalogue);
+    }
+    return sum_g;
+  };
+  for (const allocation::FrontPoint& p : front.points) {
+    FrontPoint point;
+    point.choice = p.solution.choice;
+    point.worst_margin = std::min(p.worst_margin / 1000.0, candidate::kMarginCap);
+    point.parts_mass_g = mass_of(point.choice);
+    point.parts_left = result.brief->stock->pieces() - kept_back - static_cast<int>(p.pieces);
+    point.chosen = point.choice == a.choice;
+    result.front.push_back(std::move(point));
+  }
+  if (!front.complete) {
+    result.front_note = fmt::format("The front is not complete: {}.",
+                                    options.front_points > 0 && !control.stopped()
+                                        ? fmt::format("it was ended at {} points", options.front_points)
+                                        : "the search was stopped");
+  }
+}
+
+namespace {
+
+/// The whole with function f at its best other candidate, solved again: a choice that makes f surer where one exists.
+struct Tried {
+  int candidate = -1;
+  double margin = 0;
+  double worst_margin = 0;
+};
+
+std::optional<Tried> try_better(const Result& r, std::size_t f, double margin_now, const allocation::Options& how,
+                                const base::RunControl& control) {
+  const Allocated& a = *r.allocated;
+  const auto& candidates = r.functions[f].proposal.candidates;
+  // Best first: the first that can be had together with everything else is the best one that can be had. The number of
+  // tries is bounded so that a report does not take longer than the design.
+  constexpr int kMostTries = 20;
+  int tries = 0;
+  for (std::size_t c = 0; c < candidates.size() && tries < kMostTries; ++c) {
+    const double margin = candidates[c].nominal.worst();
+    if (margin <= margin_now * 1.005 || control.stopped()) break;
+    ++tries;
+    allocation::Problem problem = a.problem;
+    problem.functions[f].locked = static_cast<int>(c);
+    problem.functions[f].skip.reset();
+    const allocation::Solution solution = allocation::solve(problem, how);
+    if (solution.status != allocation::Status::optimal && solution.status != allocation::Status::feasible_with_gap) {
+      continue;
+    }
+    const auto violations = allocation::check_solution(problem, solution);
+    KW_CHECK(violations.empty(), violations.front());
+    return Tried{static_cast<int>(c), margin, std::min(solution.worst_margin / 1000.0, candidate::kMarginCap)};
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+void add_choice_remedies(Result& result, const Options& options, const base::RunControl& control) {
+  const allocation::Options how = options_of(options, control);
+  for (assessment::Finding& finding : result.assessed->findings) {
+    if (finding.code != "function.unsure") continue;
+    const auto at = std::find_if(result.functions.begin(), result.functions.end(),
+                                 [&](const FunctionResult& f) { return f.id == finding.function; });
+    const std::size_t f = static_cast<std::size_t>(at - result.functions.begin());
+    const candidate::Candidate* now = result.chosen(f);
+    if (now == nullptr || !result.brief->functions[f].lock.empty()) continue;
+    const auto better = try_better(result, f, now->nominal.worst(), how, control);
+    if (!better) continue;
+    const candidate::Candidate& c = at->proposal.candidates.at(static_cast<std::size_t>(better->candidate));
+    assessment::Remedy remedy;
+    remedy.text =
+        fmt::format("lock = \"{}\" (worst margin of the whole then {})", c.key, base::plain(better->worst_margin, 3));
+    remedy.what = "margin of " + finding.function;
+    remedy.before = now->nominal.worst();
+    remedy.after = better->margin;
+    // Judged by the same draws as the finding itself.
+    int holds = 0;
+    const int draws = result.assessed->certainty.draws;
+    for (int k = 0; k < draws && c.evaluate; ++k) {
+      const brief::Sample sample = result.brief->parameters.draw(result.brief->seed, static_cast<std::uint64_t>(k));
+      holds += c.evaluate(sample).worst() >= 1 ? 1 : 0;
+    }
+    remedy.enough = draws > 0 && holds >= 0.8 * draws;
+    finding.remedies.push_back(std::move(remedy));
+  }
+}
+
+}  // namespace design

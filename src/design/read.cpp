@@ -1,0 +1,67 @@
+#include "design/read.h"
+
+#include <fmt/format.h>
+
+#include "brief/build.h"
+#include "functions/kinds.h"
+#include "project/project.h"
+#include "stock/catalogue.h"
+#include "stock/import.h"
+
+namespace design {
+namespace {
+
+/// The catalogue of the project's kit system; an unknown one is reported where the project names it.
+std::optional<stock::Catalogue> catalogue_of(const project::Project& project, const std::string& told_folder,
+                                             document::Diagnostics& diagnostics) {
+  const document::LocatedText& system = project.header.system;
+  if (system.empty()) return std::nullopt;  // already reported as missing
+  document::Diagnostics own;
+  auto catalogue = stock::load_kit_system(system.text, told_folder, own);
+  for (document::Diagnostic d : own.sorted()) {
+    if (d.where.line == 0 && d.code == "catalogue.unknown_system") {
+      d.where = system.where;
+      d.path = system.path;
+    }
+    diagnostics.add(std::move(d));
+  }
+  return catalogue;
+}
+
+/// Rows that did not count are the user's to decide; a design without them may say "infeasible" for no good reason.
+void warn_of_uncounted(const stock::ImportResult& imported, const std::string& file,
+                       document::Diagnostics& diagnostics) {
+  using State = stock::RowReport::State;
+  const int rows = imported.rows_in(State::doubtful) + imported.rows_in(State::unmatched);
+  if (rows == 0) return;
+  const int pieces = imported.pieces_in(State::doubtful) + imported.pieces_in(State::unmatched);
+  diagnostics.warning("design.uncounted_rows", {file, 0, 0}, "",
+                      fmt::format("{} row{} ({} parts) of the stock list {} not counted: doubtful or not known.", rows,
+                                  rows == 1 ? "" : "s", pieces, rows == 1 ? "is" : "are"),
+                      fmt::format("see them with: kitwright stock {}", file));
+}
+
+}  // namespace
+
+std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics) {
+  const auto project = project::read_project(options.project, diagnostics);
+  if (!project) return nullptr;
+  auto catalogue = catalogue_of(*project, options.catalogue, diagnostics);
+  if (!catalogue) return nullptr;
+  const auto shared_catalogue = std::make_shared<const stock::Catalogue>(std::move(*catalogue));
+
+  const std::string file = options.stock.empty() ? project->stock_file() : options.stock;
+  document::Diagnostics stock_problems;
+  const stock::ColumnChoice columns = stock::parse_column_choice(options.columns, stock_problems);
+  stock::ImportResult imported = stock::import_stock_file(file, *shared_catalogue, columns, stock_problems);
+  warn_of_uncounted(imported, file, stock_problems);
+  diagnostics.add_all(stock_problems);
+
+  std::vector<std::string> kinds;
+  for (const candidate::Kind& kind : functions::kinds()) kinds.emplace_back(kind.name);
+  auto brief = brief::build(*project, shared_catalogue, std::make_shared<const stock::Stock>(std::move(imported.stock)),
+                            diagnostics, kinds);
+  return brief ? std::make_shared<const brief::Brief>(std::move(*brief)) : nullptr;
+}
+
+}  // namespace design

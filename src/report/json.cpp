@@ -1,0 +1,464 @@
+#include "report/json.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <nlohmann/json.hpp>
+
+namespace report {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json number(double value) {
+  return std::isfinite(value) ? Json(rounded(value)) : Json(nullptr);
+}
+Json triple(const base::Triple& t) {
+  return Json{{"low", number(t.low)}, {"nominal", number(t.nominal)}, {"high", number(t.high)}};
+}
+Json point(const brief::Vec3& v) {
+  return Json::array({number(v.x_mm), number(v.y_mm), number(v.z_mm)});
+}
+Json numbers(const std::vector<double>& values) {
+  Json out = Json::array();
+  for (const double v : values) out.push_back(number(v));
+  return out;
+}
+
+std::string body_name(const brief::Brief& brief, int body) {
+  return brief.bodies.at(body < 0 ? 0 : static_cast<std::size_t>(body)).id;
+}
+
+Json margins_json(const std::vector<candidate::Margin>& margins, const std::vector<base::Triple>* intervals) {
+  Json out = Json::array();
+  for (std::size_t m = 0; m < margins.size(); ++m) {
+    const candidate::Margin& x = margins[m];
+    Json j{{"name", x.name},
+           {"ratio", number(x.ratio)},
+           {"capability", number(x.capability)},
+           {"requirement", number(x.requirement)},
+           {"unit", x.unit},
+           {"note", x.note}};
+    if (intervals != nullptr && m < intervals->size()) j["interval"] = triple((*intervals)[m]);
+    out.push_back(std::move(j));
+  }
+  return out;
+}
+
+Json rejections_json(const std::vector<candidate::Rejection>& rejections) {
+  Json out = Json::array();
+  for (const candidate::Rejection& r : rejections) {
+    out.push_back(
+        {{"code", r.code}, {"text", r.text}, {"shortfall", number(r.shortfall)}, {"unit", r.unit}, {"count", r.count}});
+  }
+  return out;
+}
+
+Json project_json(const brief::Brief& b) {
+  return Json{{"name", b.name},
+              {"description", b.description},
+              {"kit_system", b.system().id},
+              {"stock_file", b.stock->file},
+              {"part_types", b.stock->types.size()},
+              {"parts", b.stock->pieces()},
+              {"seed", b.seed},
+              {"draws", b.draws}};
+}
+
+Json bodies_json(const brief::Brief& b) {
+  static constexpr const char* kJoint[] = {"fixed", "slew", "pitch"};
+  Json out = Json::array();
+  for (const brief::Body& body : b.bodies) {
+    out.push_back({{"id", body.id},
+                   {"parent", body.parent < 0 ? Json(nullptr) : Json(body_name(b, body.parent))},
+                   {"joint", kJoint[static_cast<int>(body.joint.type)]},
+                   {"pivot_mm", point(body.joint.pivot_mm)},
+                   {"mass_g", triple(body.mass_g)},
+                   {"mass_is_estimate", body.mass_is_estimate},
+                   {"centre_mm", point(body.centre_mm)},
+                   {"size_mm", point(body.size_mm)}});
+  }
+  return out;
+}
+
+Json function_json(const design::Result& r, std::size_t f) {
+  const design::FunctionResult& fn = r.functions[f];
+  std::size_t good = 0;
+  for (const candidate::Candidate& c : fn.proposal.candidates) good += c.nominal.worst() >= 1 ? 1 : 0;
+  Json j{{"id", fn.id},
+         {"kind", fn.kind},
+         {"required", fn.required},
+         {"examined", fn.proposal.examined},
+         {"kept", fn.proposal.candidates.size()},
+         {"meet_all", good},
+         {"complete", fn.proposal.complete},
+         {"limit", fn.proposal.limit_text},
+         {"rejections", rejections_json(fn.proposal.rejections)},
+         {"chosen", nullptr}};
+  if (const candidate::Candidate* c = r.chosen(f)) {
+    j["chosen"] = json_of(*c, *r.brief);
+    if (r.assessed) {
+      const auto& certainty = r.assessed->certainty.functions.at(f);
+      j["chosen"]["margins"] = margins_json(c->nominal.margins, &certainty.ratio);
+      j["chosen"]["confidence"] = number(certainty.confidence);
+    }
+  }
+  return j;
+}
+
+Json allocation_json(const design::Result& r) {
+  const design::Allocated& a = *r.allocated;
+  Json stages = Json::array();
+  for (const allocation::StageReport& s : a.solution.stages) {
+    stages.push_back(
+        {{"stage", allocation::to_text(s.stage)}, {"value", s.value}, {"bound", s.bound}, {"proven", s.proven}});
+  }
+  Json conflicts = Json::array();
+  for (const design::Conflict& c : a.conflicts) {
+    Json resources = Json::array();
+    for (const design::Conflict::Resource& x : c.resources) {
+      Json demands = Json::array();
+      for (const design::Conflict::Demand& d : x.demands) {
+        demands.push_back({{"who", d.who}, {"reserve", d.reserve}, {"least", d.least}});
+      }
+      resources.push_back(
+          {{"what", x.what}, {"needed", x.needed}, {"available", x.available}, {"demands", std::move(demands)}});
+    }
+    conflicts.push_back({{"text", c.text},
+                         {"members", c.members},
+                         {"minimal", c.minimal},
+                         {"smallest", c.smallest},
+                         {"resources", std::move(resources)}});
+  }
+  Json ways = Json::array();
+  for (const design::WayOut& w : a.ways_out) {
+    Json pieces = Json::array();
+    for (const auto& [part, count] : w.pieces) pieces.push_back({{"part", part}, {"more", count}});
+    ways.push_back({{"type", design::name_of(w.type)},
+                    {"text", w.text},
+                    {"functions", w.functions},
+                    {"pieces", std::move(pieces)},
+                    {"before", number(w.before)},
+                    {"after", number(w.after)},
+                    {"worst_margin", number(w.worst_margin)}});
+  }
+  return Json{{"status", allocation::to_text(a.solution.status)},
+              {"feasible", a.feasible},
+              {"worst_margin", a.feasible ? number(a.worst_margin) : Json(nullptr)},
+              {"parts_mass_g", a.feasible ? number(a.parts_mass_g) : Json(nullptr)},
+              {"gap", a.gap_text},
+              {"stages", std::move(stages)},
+              {"nodes", a.solution.stats.nodes},
+              {"conflicts", std::move(conflicts)},
+              {"ways_out", std::move(ways)}};
+}
+
+Json front_json(const design::Result& r) {
+  Json out = Json::array();
+  for (const design::FrontPoint& p : r.front) {
+    Json keys = Json::object();
+    for (std::size_t f = 0; f < p.choice.size(); ++f) {
+      const int c = p.choice[f];
+      keys[r.functions[f].id] =
+          c < 0 ? Json(nullptr) : Json(r.functions[f].proposal.candidates.at(static_cast<std::size_t>(c)).key);
+    }
+    out.push_back({{"worst_margin", number(p.worst_margin)},
+                   {"parts_mass_g", number(p.parts_mass_g)},
+                   {"parts_left", p.parts_left},
+                   {"chosen", p.chosen},
+                   {"candidates", std::move(keys)}});
+  }
+  return out;
+}
+
+Json header(const char* format, const design::Result& r) {
+  return Json{{"format", format},
+              {"version", kFormatVersion},
+              {"status", status_of(r)},
+              {"stopped", r.stopped},
+              {"diagnostics", json_of(r.diagnostics)}};
+}
+
+}  // namespace
+
+double rounded(double value, int digits) {
+  if (value == 0 || !std::isfinite(value)) return value == 0 ? 0.0 : value;
+  return std::strtod(fmt::format("{:.{}e}", value, digits - 1).c_str(), nullptr);
+}
+
+std::string dumped(const nlohmann::ordered_json& json) {
+  return json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+}
+
+std::string status_of(const design::Result& r) {
+  if (r.bad_input) return "bad_input";
+  if (!r.allocated) return "not_allocated";
+  if (r.feasible()) return "feasible";
+  return r.allocated->solution.status == allocation::Status::stopped_without_answer ? "undecided" : "infeasible";
+}
+
+Json json_of(const document::Diagnostics& diagnostics) {
+  Json out = Json::array();
+  for (const document::Diagnostic& d : diagnostics.sorted()) {
+    out.push_back({{"severity", d.severity == document::Severity::error ? "error" : "warning"},
+                   {"code", d.code},
+                   {"file", d.where.file},
+                   {"line", d.where.line},
+                   {"column", d.where.column},
+                   {"path", d.path},
+                   {"message", d.message},
+                   {"hint", d.hint}});
+  }
+  return out;
+}
+
+Json json_of(const candidate::Candidate& c, const brief::Brief& brief) {
+  static constexpr const char* kRole[] = {"beam",  "moving_beam", "actuator", "base_mount", "rod_mount",
+                                          "pivot", "gear",        "load",     "ghost"};
+  Json needs = Json::array();
+  for (const candidate::Need& n : c.demand.needs) {
+    Json accepts = Json::array();
+    for (const stock::ClassId id : n.accepts) accepts.push_back(brief.catalogue->at(id).id);
+    needs.push_back({{"count", n.count}, {"label", n.label}, {"role", n.role}, {"accepts", std::move(accepts)}});
+  }
+  Json masses = Json::array();
+  for (const candidate::MassItem& m : c.masses) {
+    masses.push_back({{"body", body_name(brief, m.body)}, {"mass_g", number(m.mass_g)}});
+  }
+  Json payloads = Json::array();
+  for (const candidate::Payload& p : c.payloads) {
+    payloads.push_back({{"body", body_name(brief, p.body)}, {"at_mm", point(p.at_mm)}, {"mass_g", number(p.mass_g)}});
+  }
+  Json figures = Json::array();
+  for (const candidate::Figure& f : c.figures) {
+    figures.push_back({{"name", f.name}, {"value", number(f.value)}, {"unit", f.unit}});
+  }
+  Json curves = Json::array();
+  for (const candidate::Curve& k : c.curves) {
+    curves.push_back({{"name", k.name},
+                      {"x_name", k.x_name},
+                      {"x_unit", k.x_unit},
+                      {"y_name", k.y_name},
+                      {"y_unit", k.y_unit},
+                      {"x", numbers(k.x)},
+                      {"y", numbers(k.y)}});
+  }
+  Json shapes = Json::array();
+  for (const candidate::Shape& s : c.shapes) {
+    shapes.push_back({{"role", kRole[static_cast<int>(s.role)]},
+                      {"x1_mm", number(s.x1_mm)},
+                      {"z1_mm", number(s.z1_mm)},
+                      {"x2_mm", number(s.x2_mm)},
+                      {"z2_mm", number(s.z2_mm)},
+                      {"label", s.label}});
+  }
+  return Json{{"key", c.key},
+              {"title", c.title},
+              {"worst_margin", number(c.nominal.worst())},
+              {"margins", margins_json(c.nominal.margins, nullptr)},
+              {"ports", c.demand.ports},
+              {"channels", c.demand.channels},
+              {"running_ma", number(c.demand.running_current_ma)},
+              {"stall_ma", number(c.demand.stall_current_ma)},
+              {"needs", std::move(needs)},
+              {"masses", std::move(masses)},
+              {"payloads", std::move(payloads)},
+              {"figures", std::move(figures)},
+              {"curves", std::move(curves)},
+              {"shapes", std::move(shapes)},
+              {"notes", c.notes}};
+}
+
+Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
+  Json masses = Json::array();
+  for (const assessment::MassLine& m : a.masses) {
+    masses.push_back({{"body", m.body},
+                      {"mass_g", triple(m.mass_g)},
+                      {"estimate", m.estimate},
+                      {"parts_g", number(m.parts_g)},
+                      {"reserve_g", number(m.reserve_g)},
+                      {"fill_g", number(m.fill_g)},
+                      {"centre_mm", point(m.centre_mm)}});
+  }
+  const assessment::Stance& s = a.stance;
+  Json support = Json::array();
+  for (const brief::Vec3& p : s.support_mm) support.push_back(point(p));
+  Json angles = Json::object();
+  for (std::size_t b = 0; b < s.worst.angle_rad.size(); ++b) {
+    if (brief.bodies[b].joint.type == brief::Joint::Type::fixed) continue;
+    angles[brief.bodies[b].id] = number(s.worst.angle_rad[b] * 180 / 3.14159265358979323846);
+  }
+  Json ports = Json::array();
+  for (const assessment::PortUse& u : a.power.ports) {
+    ports.push_back({{"hub", u.hub + 1},
+                     {"socket", u.port},
+                     {"function", u.function},
+                     {"running_ma", number(u.running_ma)},
+                     {"stall_ma", number(u.stall_ma)},
+                     {"limit_ma", number(u.limit_ma)}});
+  }
+  Json parts = Json::array();
+  for (const assessment::PartLine& p : a.parts) {
+    parts.push_back({{"part", brief.catalogue->at(p.part).id},
+                     {"name", p.name},
+                     {"colour", p.colour},
+                     {"stock", p.stock},
+                     {"used", p.used},
+                     {"reserved", p.reserved},
+                     {"left", p.left()}});
+  }
+  Json findings = Json::array();
+  for (const assessment::Finding& f : a.findings) {
+    Json values = Json::array();
+    for (const assessment::Number& n : f.numbers) {
+      values.push_back({{"name", n.name}, {"value", number(n.value)}, {"unit", n.unit}});
+    }
+    Json remedies = Json::array();
+    for (const assessment::Remedy& m : f.remedies) {
+      remedies.push_back({{"text", m.text},
+                          {"what", m.what},
+                          {"before", number(m.before)},
+                          {"after", number(m.after)},
+                          {"unit", m.unit},
+                          {"enough", m.enough}});
+    }
+    findings.push_back({{"severity", assessment::name_of(f.severity)},
+                        {"code", f.code},
+                        {"text", f.text},
+                        {"function", f.function},
+                        {"numbers", std::move(values)},
+                        {"remedies", std::move(remedies)}});
+  }
+  return Json{{"mass_g", number(a.mass_g)},
+              {"mass_interval_g", triple(a.mass_interval_g)},
+              {"mass_is_estimate", a.mass_is_estimate},
+              {"centre_mm", point(a.centre_mm)},
+              {"bodies", std::move(masses)},
+              {"stance",
+               {{"judged", s.judged},
+                {"why_not", s.why_not},
+                {"support_mm", std::move(support)},
+                {"postures", s.postures},
+                {"coarse", s.coarse},
+                {"worst_posture_deg", std::move(angles)},
+                {"worst_text", s.worst_text},
+                {"loaded", s.worst.loaded},
+                {"load_g", number(s.load_g)},
+                {"centre_mm", point(s.centre_mm)},
+                {"least_deg", number(s.least_deg)},
+                {"least_direction_deg", number(s.least_direction_deg)},
+                {"least_interval_deg", triple(s.least_interval_deg)},
+                {"direction_deg", numbers(s.direction_deg)},
+                {"tipping_deg", numbers(s.tipping_deg)}}},
+              {"power",
+               {{"sockets", std::move(ports)},
+                {"hub_running_ma", numbers(a.power.hub_running_ma)},
+                {"hub_limit_ma", numbers(a.power.hub_limit_ma)},
+                {"fits", a.power.fits},
+                {"running_ma", number(a.power.running_ma)},
+                {"average_ma", number(a.power.average_ma)},
+                {"capacity_mah", number(a.power.capacity_mah)},
+                {"run_time_min", triple(a.power.run_time_min)}}},
+              {"certainty", {{"draws", a.certainty.draws}, {"confidence", number(a.certainty.confidence)}}},
+              {"parts_used", a.parts_used},
+              {"parts_reserved", a.parts_reserved},
+              {"parts_left", a.parts_left},
+              {"parts", std::move(parts)},
+              {"findings", std::move(findings)}};
+}
+
+Json check_json(const design::Result& r) {
+  Json out = header("kitwright.check", r);
+  out["status"] = r.bad_input ? "bad_input" : "sound";
+  if (!r.brief) return out;
+  out["project"] = project_json(*r.brief);
+  out["bodies"] = bodies_json(*r.brief);
+  Json functions = Json::array();
+  for (const brief::Function& f : r.brief->functions) {
+    functions.push_back({{"id", f.id},
+                         {"kind", f.kind},
+                         {"required", f.required},
+                         {"weight", number(f.weight)},
+                         {"sides", f.sides},
+                         {"duty", number(f.duty)},
+                         {"lock", f.lock}});
+  }
+  out["functions"] = std::move(functions);
+  return out;
+}
+
+Json design_json(const design::Result& r) {
+  Json out = header("kitwright.design", r);
+  if (!r.brief) return out;
+  static constexpr const char* kStage[] = {"brief", "candidates", "allocation", "assessment"};
+  out["reached"] = kStage[static_cast<int>(r.reached)];
+  out["project"] = project_json(*r.brief);
+  if (r.reached == design::Stage::brief) {
+    out["bodies"] = bodies_json(*r.brief);
+    return out;
+  }
+  Json functions = Json::array();
+  for (std::size_t f = 0; f < r.functions.size(); ++f) functions.push_back(function_json(r, f));
+  out["functions"] = std::move(functions);
+  if (r.allocated) {
+    out["allocation"] = allocation_json(r);
+    out["front"] = front_json(r);
+    out["front_note"] = r.front_note;
+  }
+  if (r.assessed) out["assessment"] = json_of(*r.assessed, *r.brief);
+  return out;
+}
+
+Json explain_json(const design::Result& r, std::size_t f, const std::string& key) {
+  Json out = header("kitwright.explain", r);
+  if (!r.brief || f >= r.functions.size()) return out;
+  const design::FunctionResult& fn = r.functions[f];
+  out["function"] = fn.id;
+  out["kind"] = fn.kind;
+  out["examined"] = fn.proposal.examined;
+  out["complete"] = fn.proposal.complete;
+  out["limit"] = fn.proposal.limit_text;
+  const candidate::Candidate* chosen = r.chosen(f);
+  const candidate::Candidate* shown = chosen;
+  Json list = Json::array();
+  for (const candidate::Candidate& c : fn.proposal.candidates) {
+    if (!key.empty() && c.key == key) shown = &c;
+    list.push_back({{"key", c.key},
+                    {"title", c.title},
+                    {"worst_margin", number(c.nominal.worst())},
+                    {"margins", margins_json(c.nominal.margins, nullptr)},
+                    {"running_ma", number(c.demand.running_current_ma)},
+                    {"parts", candidate::parts_count(c.demand)},
+                    {"parts_mass_g", number(candidate::parts_mass_g(c.demand, *r.brief->catalogue))}});
+  }
+  if (shown == nullptr && !fn.proposal.candidates.empty()) shown = &fn.proposal.candidates.front();
+  out["chosen"] = chosen ? Json(chosen->key) : Json(nullptr);
+  out["shown"] = shown ? json_of(*shown, *r.brief) : Json(nullptr);
+  out["candidates"] = std::move(list);
+  out["rejections"] = rejections_json(fn.proposal.rejections);
+  return out;
+}
+
+Json compare_json(const std::vector<Compared>& kits) {
+  Json list = Json::array();
+  for (const Compared& k : kits) {
+    const design::Result& r = *k.result;
+    Json conflicts = Json::array();
+    if (r.allocated) {
+      for (const design::Conflict& c : r.allocated->conflicts) conflicts.push_back(c.text);
+    }
+    list.push_back({{"stock_file", k.stock_file},
+                    {"status", status_of(r)},
+                    {"parts", r.brief ? Json(r.brief->stock->pieces()) : Json(nullptr)},
+                    {"worst_margin", r.feasible() ? number(r.allocated->worst_margin) : Json(nullptr)},
+                    {"confidence", r.assessed ? number(r.assessed->certainty.confidence) : Json(nullptr)},
+                    {"mass_g", r.assessed ? number(r.assessed->mass_g) : Json(nullptr)},
+                    {"parts_left", r.assessed ? Json(r.assessed->parts_left) : Json(nullptr)},
+                    {"conflicts", std::move(conflicts)},
+                    {"diagnostics", json_of(r.diagnostics)}});
+  }
+  return Json{{"format", "kitwright.compare"}, {"version", kFormatVersion}, {"kits", std::move(list)}};
+}
+
+}  // namespace report

@@ -1,0 +1,67 @@
+// Covers report: text layout, rounding, drawings that keep inside their paper.
+#include <gtest/gtest.h>
+
+#include "report/json.h"
+#include "report/layout.h"
+#include "report/svg.h"
+
+using namespace report;
+
+TEST(Layout, WrapsAtBlanksAndCutsLongWords) {
+  EXPECT_EQ(wrapped_text("one two three", 8), (std::vector<std::string>{"one two", "three"}));
+  EXPECT_EQ(wrapped_text("abcdefghijkl", 8), (std::vector<std::string>{"abcdefgh", "ijkl"}));
+  EXPECT_EQ(wrapped_text("", 8), std::vector<std::string>{""});
+}
+
+TEST(Layout, TableKeepsWithinTheWidth) {
+  Table t;
+  t.column("name");
+  t.column("reason", Table::Align::left, true);
+  t.row({"slew", std::string(60, 'x') + " " + std::string(60, 'y')});
+  TextOptions o;
+  o.width = 80;
+  std::size_t at = 0;
+  const std::string text = t.str(o);
+  while (at < text.size()) {
+    const std::size_t end = text.find('\n', at);
+    EXPECT_LE(width_of(std::string_view(text).substr(at, end - at)), 80u);
+    at = end + 1;
+  }
+}
+
+TEST(Layout, CountsCodePointsNotBytes) {
+  EXPECT_EQ(width_of("\xC3\xA4\xC3\xB6"), 2u);
+}
+
+TEST(Layout, PlainTextHasNoEscapes) {
+  EXPECT_EQ(tinted("x", Tint::bad, {}), "x");
+  TextOptions colour;
+  colour.colour = true;
+  EXPECT_NE(tinted("x", Tint::bad, colour), "x");
+}
+
+TEST(Json, RoundsToSignificantDigits) {
+  EXPECT_DOUBLE_EQ(rounded(123456.789), 123457);
+  EXPECT_DOUBLE_EQ(rounded(0.000123456789), 0.000123457);
+  EXPECT_DOUBLE_EQ(rounded(-2.5), -2.5);
+  EXPECT_EQ(rounded(0), 0);
+}
+
+TEST(Svg, EscapesWhatTheUserWrote) {
+  EXPECT_EQ(escaped("<a & \"b\">\x01"), "&lt;a &amp; &quot;b&quot;&gt;");
+}
+
+TEST(Svg, FittedTextIsNeverWiderThanAsked) {
+  for (const double width : {20.0, 60.0, 200.0}) {
+    EXPECT_LE(text_width(fitted("a rather long label of a gear", width, 11), 11), width + 12);
+  }
+}
+
+TEST(Svg, TicksCoverTheRangeWithRoundNumbers) {
+  EXPECT_EQ(round_ticks(0, 100, 4), (std::vector<double>{0, 50, 100}));
+  const std::vector<double> ticks = round_ticks(-3.2, 17.9, 5);
+  EXPECT_LE(ticks.front(), -3.2);
+  EXPECT_GE(ticks.back(), 17.9);
+  EXPECT_LE(ticks.size(), 8u);
+  EXPECT_EQ(round_ticks(5, 5, 4), std::vector<double>{5});
+}
