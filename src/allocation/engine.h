@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <optional>
 #include <vector>
@@ -138,6 +139,9 @@ class Engine {
   std::vector<Quantity> budget_quantity_;
   std::vector<Limit> budget_limits_;
   std::vector<float> margin_prices_, cost_prices_;
+
+  std::deque<Node> pool_;  ///< memory of search nodes, kept between probes
+  Node root_;
 
   // How node costs relate to true costs in the last build with a cost.
   std::int64_t cost_offset_ = 0, cost_step_ = 1;

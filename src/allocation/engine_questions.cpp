@@ -30,13 +30,13 @@ Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std:
                            const Allowed& allowed) {
   Found out;
   for (;;) {
-    Node root;
+    Node& root = root_;
     if (build(threshold, limits, nullptr, 0, allowed, root) == Built::refuted) {
       out.outcome = Outcome::refuted;
       return out;
     }
     warm(root, margin_prices_);
-    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_);
+    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
     out.outcome = search.find_any(root, node_cap, out.choice);
     remember(root, margin_prices_);
     if (out.outcome != Outcome::new_rows) return out;
@@ -124,11 +124,11 @@ Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limit
   out.choice = std::move(start);
   out.cost = cost.quantity->of(out.choice);
   for (;;) {
-    Node root;
+    Node& root = root_;
     out.bound = 0;
     if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, nullptr, root) == Built::refuted) break;
     warm(root, cost_prices_);
-    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_);
+    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
     Search::CostQuestion question;
     auto node_cost = [&](std::int64_t most) {
       return most < cost_offset_ ? -1.0 : static_cast<double>((most - cost_offset_) / cost_step_);
@@ -168,7 +168,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
       if (build(threshold, others, &cost, cost.most, nullptr, reduced) == Built::refuted) return true;
       warm(reduced, cost_prices_);
       reduced_rows = static_cast<int>(rows_.size());
-      Search search(nullptr, control_);
+      Search search(nullptr, control_, pool_);
       const bool open = search.tighten(reduced, static_cast<double>((cost.most - cost_offset_) / cost_step_));
       KW_CHECK(open, "the tie-break lost the known choice");
     }
@@ -193,7 +193,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
       ++f;
       continue;
     }
-    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_);
+    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, pool_);
     Search::CostQuestion question;
     question.limit = static_cast<double>((cost.most - cost_offset_) / cost_step_);
     question.first_only = true;

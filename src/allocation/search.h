@@ -35,7 +35,9 @@ struct SearchTuning {
 
 class Search {
  public:
-  Search(Accept accept, Control& control) : accept_(std::move(accept)), control_(control) {}
+  /// `pool` lends the nodes' memory, one per depth; it may be shared by searches that run one after the other.
+  Search(Accept accept, Control& control, std::deque<Node>& pool)
+      : accept_(std::move(accept)), control_(control), pool_(pool) {}
 
   SearchTuning tuning;
 
@@ -82,7 +84,7 @@ class Search {
 
   Accept accept_;
   Control& control_;
-  std::deque<Node> pool_;
+  std::deque<Node>& pool_;
   std::vector<int> found_;
   std::int64_t cap_ = 0, used_ = 0;
   bool gave_up_ = false;

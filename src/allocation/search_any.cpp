@@ -15,6 +15,8 @@ constexpr float kClearlyAbove = 1.0001F;
 constexpr double kPriceScale = 4398046511104.0;
 /// Rows cheaper than this share of the total price are left out of the float sums: they cannot move the ratio visibly.
 constexpr float kNegligible = 1e-6F;
+/// Below the root every so many nodes get a swap search too; more often costs more than it finds.
+constexpr std::int64_t kSwapEvery = 32;
 
 }  // namespace
 
@@ -25,7 +27,8 @@ Node& Search::node(int depth) {
 
 bool Search::tick() {
   if (!control_.tick()) return false;
-  if (cap_ > 0 && ++used_ > cap_) gave_up_ = true;
+  ++used_;
+  if (cap_ > 0 && used_ > cap_) gave_up_ = true;
   return !gave_up_;
 }
 
@@ -109,7 +112,7 @@ Outcome Search::find_below(int depth) {
   }
 
   std::vector<int> start(a.n_blocks, 0), choice;
-  if (depth == 0 || (used_ & 31) == 0) {
+  if (depth == 0 || used_ % kSwapEvery == 0) {
     rows_.clear();
     row_weight_.clear();
     for (int r = 0; r < a.n_rows(); ++r) {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <set>
+#include <utility>
 
 namespace allocation {
 namespace {
@@ -36,36 +37,39 @@ struct Totals {
   std::vector<std::int64_t> use;
 };
 
-void check_candidate(const Problem& p, const std::string& where, const Candidate& c, Findings& out,
-                     std::int64_t& most_pieces, std::vector<std::int64_t>& most_use) {
+/// `seen` holds, per class, the last candidate (by its running number) that needed it.
+void check_candidate(const Problem& p, const Function& function, std::size_t index, std::vector<std::int64_t>& seen,
+                     std::int64_t number, Findings& out, std::int64_t& most_pieces,
+                     std::vector<std::int64_t>& most_use) {
+  const Candidate& c = function.candidates[index];
+  auto where = [&] { return fmt::format("function '{}', candidate {}", function.name, index); };
   if (c.use.size() != p.budgets.size()) {
-    out.add("{}: use lists {} budgets; the problem has {}", where, c.use.size(), p.budgets.size());
+    out.add("{}: use lists {} budgets; the problem has {}", where(), c.use.size(), p.budgets.size());
   } else {
     for (std::size_t b = 0; b < c.use.size(); ++b) {
       if (c.use[b] < 0) {
-        out.add("{}: use of budget '{}' is {}; it must be 0 or more", where, p.budgets[b].name, c.use[b]);
+        out.add("{}: use of budget '{}' is {}; it must be 0 or more", where(), p.budgets[b].name, c.use[b]);
       } else {
         most_use[b] = std::max(most_use[b], c.use[b]);
       }
     }
   }
   std::int64_t pieces = 0;
-  std::set<int> seen;
   for (const Need& need : c.needs) {
     if (need.cls < 0 || need.cls >= static_cast<int>(p.classes.size())) {
-      out.add("{}: a need names class {}; classes are 0 to {}", where, need.cls,
+      out.add("{}: a need names class {}; classes are 0 to {}", where(), need.cls,
               static_cast<int>(p.classes.size()) - 1);
-    } else if (!seen.insert(need.cls).second) {
-      out.add("{}: class '{}' is needed twice; join the counts", where, p.classes[need.cls].name);
+    } else if (std::exchange(seen[need.cls], number) == number) {
+      out.add("{}: class '{}' is needed twice; join the counts", where(), p.classes[need.cls].name);
     }
     if (need.count <= 0) {
-      out.add("{}: a need counts {} pieces; it must be 1 or more", where, need.count);
+      out.add("{}: a need counts {} pieces; it must be 1 or more", where(), need.count);
     } else {
       pieces = add_capped(pieces, need.count);
     }
   }
   most_pieces = std::max(most_pieces, pieces);
-  if (!strictly_ascending(c.cells)) out.add("{}: cells must ascend without repeats", where);
+  if (!strictly_ascending(c.cells)) out.add("{}: cells must ascend without repeats", where());
 }
 
 }  // namespace
@@ -91,11 +95,13 @@ std::vector<std::string> validate(const Problem& p) {
   }
   Totals total;
   total.use.assign(p.budgets.size(), 0);
+  std::vector<std::int64_t> seen(p.classes.size(), 0);
+  std::int64_t number = 0;
   for (const Function& f : p.functions) {
     std::int64_t pieces = 0;
     std::vector<std::int64_t> use(p.budgets.size(), 0);
     for (std::size_t c = 0; c < f.candidates.size(); ++c) {
-      check_candidate(p, fmt::format("function '{}', candidate {}", f.name, c), f.candidates[c], out, pieces, use);
+      check_candidate(p, f, c, seen, ++number, out, pieces, use);
     }
     if (f.locked < -1 || f.locked >= static_cast<int>(f.candidates.size())) {
       out.add("function '{}': locked to candidate {}; candidates are 0 to {}", f.name, f.locked,
