@@ -73,6 +73,17 @@ std::string Train::text() const {
   return out;
 }
 
+std::string Train::key(const stock::Catalogue& catalogue) const {
+  if (stages.empty()) return "direct";
+  std::string out;
+  for (const Stage& s : stages) {
+    if (!out.empty()) out += ',';
+    out += fmt::format("{}>{}", catalogue.at(s.driver).id, catalogue.at(s.driven).id);
+    if (s.type != MeshType::spur) out += fmt::format(":{}", name_of(s.type));
+  }
+  return out;
+}
+
 Train Train::of(const MeshTable& table, std::span<const int> mesh_indices) {
   Train train;
   train.stages.reserve(mesh_indices.size());

@@ -33,8 +33,11 @@ struct Train {
   [[nodiscard]] int right_angles() const;
   [[nodiscard]] bool has(MeshType type) const;
   [[nodiscard]] bool ends_on_ring() const { return !stages.empty() && drives_ring(stages.back().type); }
-  /// By teeth: "8:24, worm 1:24, 12:60 ring outside"; "direct" without stages. Good as part of a candidate's key.
+  /// For people, by teeth: "8:24, worm 1:24, 12:60 ring outside"; "direct" without stages. Not unique: bevel gears and
+  /// bevelled spur gears of equal teeth read alike.
   [[nodiscard]] std::string text() const;
+  /// Unique, by class ids: "gear_8>gear_24,bevel_12>bevel_20:bevel"; the type is named unless spur. For candidate keys.
+  [[nodiscard]] std::string key(const stock::Catalogue& catalogue) const;
   /// Mesh indices of `table` to a train, in the order given.
   [[nodiscard]] static Train of(const MeshTable& table, std::span<const int> mesh_indices);
 };

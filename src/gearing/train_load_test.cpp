@@ -62,6 +62,7 @@ TEST(TrainLoad, HandWorkedTwoStageTrain) {
   EXPECT_EQ(stage_name(train, load.weakest), "8:40, the last mesh");
   EXPECT_EQ(stage_name(train, 0), "8:24, mesh 1 of 2");
   EXPECT_EQ(train.text(), "8:24, 8:40");
+  EXPECT_EQ(train.key(kit.c), "part_0>part_1,part_0>part_2");
   const std::vector<GearUse> uses = train.needs(2);
   ASSERT_EQ(uses.size(), 3u);
   EXPECT_EQ(uses[0], (GearUse{kit.z8, 4}));
@@ -120,6 +121,16 @@ TEST(TrainLoad, MarginIsOneAtTheToothLimit) {
     EXPECT_DOUBLE_EQ(load.worst_tooth_margin, least);
     EXPECT_DOUBLE_EQ(load.tooth_margin[static_cast<std::size_t>(load.weakest)], least);
   }
+}
+
+TEST(Train, KeyTellsBevelGearsFromBevelledSpurGearsWhereTheTextDoesNot) {
+  stock::Catalogue c = test::empty_kit();
+  const ClassId a = test::add_gear(c, 12, GearForm::bevel), b = test::add_gear(c, 12, GearForm::spur, true);
+  const MeshTable t = find_meshes(c);
+  const int bevel[] = {t.find(a, a, MeshType::bevel)}, spur[] = {t.find(b, b, MeshType::bevel)};
+  EXPECT_EQ(Train::of(t, bevel).text(), Train::of(t, spur).text());
+  EXPECT_EQ(Train::of(t, bevel).key(c), "part_0>part_0:bevel");
+  EXPECT_NE(Train::of(t, bevel).key(c), Train::of(t, spur).key(c));
 }
 
 TEST(TrainLoad, BevelAndCrownAreWeakerUnlessHeld) {

@@ -73,9 +73,11 @@ std::pair<Key, Fit> described(const MeshTable& t, std::vector<int> meshes) {
 void brute(const MeshTable& t, const std::map<ClassId, int>& counts, const TrainQuery& q, std::size_t from,
            std::vector<int>& meshes, Answer& answer) {
   const int stages = static_cast<int>(meshes.size());
-  if (stages >= q.min_stages && stages > 0) {
+  Rational ratio(1);
+  for (const int i : meshes) ratio = ratio * t.meshes[static_cast<std::size_t>(i)].ratio.abs();
+  if (stages >= q.min_stages && stages > 0 && q.low <= ratio && ratio <= q.high) {
     auto [key, fit] = described(t, meshes);
-    bool ok = q.low <= key.ratio && key.ratio <= q.high;
+    bool ok = true;
     for (const auto& [part, used] : key.parts) ok = ok && counts.contains(part) && used * q.copies <= counts.at(part);
     const auto has = [&](MeshType type) { return key.types.contains(type) ? key.types.at(type) : 0; };
     bool ring_wanted = q.end_on_ring, ends = !q.last_driven.has_value(), locks = false;
