@@ -95,7 +95,7 @@ candidate::Demand demand_of(const Powertrain& p, const brief::Brief& brief, cons
 }
 
 std::string key_of(const Powertrain& p, const stock::Catalogue& catalogue) {
-  return fmt::format("{} x{}|{}", catalogue.at(p.motor).id, p.motors, p.train.text());
+  return fmt::format("{} x{}|{}", catalogue.at(p.motor).id, p.motors, p.train.key(catalogue));
 }
 
 std::string title_of(const Powertrain& p, const stock::Catalogue& catalogue) {
