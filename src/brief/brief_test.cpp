@@ -425,6 +425,12 @@ TEST(Brief, ErrorsOfTheReaderKeepItFromBeingBuiltButBothReport) {
   EXPECT_EQ(r.errors, "project.out_of_range @ 4:9 /project/draws; brief.unknown_part @ 17:12 /functions/0/must_use");
 }
 
+TEST(Brief, NothingIsSaidToBeAssumedWhereAValueWasOnlyMisread) {
+  const Result r = build(kHead + kStand + "[[bodies]]\nid = \"chassis\"\nmass_g = nan\n" + kSpin);
+  EXPECT_EQ(r.errors, "body.not_finite @ 10:10 /bodies/0/mass_g");
+  EXPECT_EQ(r.warnings, "");
+}
+
 TEST(Brief, AProjectWithoutFunctionsIsWarnedAbout) {
   EXPECT_EQ(build(kHead + kStand + kChassis).warnings, "brief.no_functions");
 }

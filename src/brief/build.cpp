@@ -97,9 +97,16 @@ std::optional<Brief> build(const project::Project& project, std::shared_ptr<cons
   }
   out.catalogue = std::move(catalogue);
   out.stock = std::move(stock);
-  diagnostics.add_all(own);
-  if (diagnostics.has_errors()) return std::nullopt;
-  return out;
+  if (!diagnostics.has_errors() && !own.has_errors()) {
+    diagnostics.add_all(own);
+    return out;
+  }
+  // What was assumed for a brief that is not built would only hide the errors, and may be wrong: a value that could not
+  // be read looks like one that was left out.
+  for (document::Diagnostic problem : own.sorted()) {
+    if (problem.severity == document::Severity::error) diagnostics.add(std::move(problem));
+  }
+  return std::nullopt;
 }
 
 }  // namespace brief
