@@ -334,6 +334,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     if (out.n_blocks == static_cast<int>(out.blocks.size())) out.blocks.emplace_back();
     Block& block = out.blocks[out.n_blocks++];
     block.function = f;
+    block.settled = false;
     block.n = size;
     block.stride = (size + kernel::kLane - 1) / kernel::kLane * kernel::kLane;
     block.candidate.resize(size);

@@ -23,6 +23,7 @@ void pack_columns(Block& b, int n_rows, const std::vector<int>& kept) {
     b.cost[c] = b.cost[kept[c]];
   }
   for (int c = n; c < stride; ++c) b.cost[c] = b.cost[0];
+  b.settled = false;
   b.candidate.resize(n);
   b.cost.resize(stride);
   b.n = n;
@@ -47,6 +48,7 @@ bool settle(Node& a, Block& b, std::vector<std::int32_t>& low) {
     a.cost_base += least;
     for (double& cost : b.cost) cost -= least;
   }
+  b.settled = true;
   return true;
 }
 
@@ -110,6 +112,8 @@ void copy_block(const Block& from, int n_rows, Block& to) {
   to.stride = from.stride;
   to.candidate = from.candidate;
   to.cost = from.cost;
+  to.settled = from.settled;
+  to.high.assign(from.high.begin(), from.high.begin() + (from.settled ? n_rows : 0));
   to.d.assign(from.d.begin(), from.d.begin() + static_cast<std::ptrdiff_t>(n_rows) * from.stride);
 }
 
@@ -124,6 +128,7 @@ void keep_only(Node& node, int b, const std::vector<std::int32_t>& dead) {
   if (static_cast<int>(kept.size()) == block.n) return;
   if (kept.empty()) {
     block.n = 0;
+    block.settled = false;
     return;
   }
   pack_columns(block, node.n_rows(), kept);
@@ -131,19 +136,16 @@ void keep_only(Node& node, int b, const std::vector<std::int32_t>& dead) {
 
 bool propagate(Node& a, double cost_limit) {
   std::vector<std::int32_t> low, dead;
-  std::vector<char> dirty(a.n_blocks, 1);
   for (bool changed = true; changed;) {
     changed = false;
     for (int b = 0; b < a.n_blocks; ++b) {
-      if (!dirty[b]) continue;
+      if (a.blocks[b].settled) continue;
       if (a.blocks[b].n == 0 || !settle(a, a.blocks[b], low)) return false;
-      dirty[b] = 0;
     }
     if (a.cost_base > cost_limit) return false;
     for (int b = 0; b < a.n_blocks; ++b) {
       if (mark_dead(a, a.blocks[b], cost_limit, dead) == 0) continue;
       keep_only(a, b, dead);
-      dirty[b] = 1;
       changed = true;
     }
   }
@@ -166,6 +168,7 @@ void copy_with_candidate(const Node& source, int b, int c, Node& target) {
       continue;
     }
     to.function = from.function;
+    to.settled = false;
     to.n = 1;
     to.stride = kernel::kLane;
     to.candidate.assign(1, from.candidate[c]);

@@ -23,7 +23,8 @@ struct Block {
   std::vector<int> candidate;      ///< n candidate indices, kSkipped for the skip
   std::vector<std::int32_t> d;     ///< rows x stride, padded with copies of column 0
   std::vector<double> cost;        ///< stride entries, whole numbers, padded likewise
-  std::vector<std::int32_t> high;  ///< largest value per row
+  std::vector<std::int32_t> high;  ///< largest value per row; valid when settled
+  bool settled = false;            ///< values are relative and high is up to date
 
   [[nodiscard]] const std::int32_t* row(int r) const { return d.data() + static_cast<std::size_t>(r) * stride; }
   [[nodiscard]] std::int32_t* row(int r) { return d.data() + static_cast<std::size_t>(r) * stride; }
