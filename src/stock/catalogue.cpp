@@ -178,11 +178,18 @@ std::optional<Catalogue> load_kit_system(const std::string& system_id, const std
 }
 
 std::vector<document::FieldDoc> system_fields() {
-  return system_table().docs();
+  return system_docs();
 }
 
-std::vector<document::FieldDoc> part_fields(Family family) {
-  return part_docs(family);
+std::vector<document::FieldDoc> parts_file_fields(Family family) {
+  auto docs = parts_file_table().docs();
+  for (document::FieldDoc& f : docs) {
+    if (f.key == "family") f.choices = {std::string(name_of(family))};
+    if (f.key != "part") continue;
+    f.type = document::FieldDoc::Type::tables;
+    f.children = part_docs(family);
+  }
+  return docs;
 }
 
 }  // namespace stock

@@ -33,7 +33,7 @@ namespace stock {
 
 /// Keys of system.toml, for the schema.
 [[nodiscard]] std::vector<document::FieldDoc> system_fields();
-/// Keys of one [[part]] of a family, for the schema.
-[[nodiscard]] std::vector<document::FieldDoc> part_fields(Family family);
+/// Keys of a parts file of a family, for the schema.
+[[nodiscard]] std::vector<document::FieldDoc> parts_file_fields(Family family);
 
 }  // namespace stock

@@ -494,6 +494,21 @@ bool read_entry(const Node& node, const FieldTable<Entry<D>>& table, const Parts
   return clean;
 }
 
+/// Fields with a reader of their own carry no keys and choices; the schema needs them.
+void complete(std::vector<FieldDoc>& docs) {
+  for (FieldDoc& f : docs) {
+    if (f.key == "source" || f.key == "mass_source") {
+      f.type = FieldDoc::Type::choice;
+      f.choices.clear();
+      for (const auto& c : source_choices()) f.choices.push_back(c.first);
+    } else if (f.type == FieldDoc::Type::table && f.children.empty()) {
+      f.children = figure_table(f.unit, f.low, f.high).docs();
+    } else {
+      complete(f.children);
+    }
+  }
+}
+
 }  // namespace
 
 const FieldTable<KitSystem>& system_table() {
@@ -544,7 +559,15 @@ bool read_part(const Node& node, const PartsFile& file, PartClass& out, Diagnost
 }
 
 std::vector<FieldDoc> part_docs(Family family) {
-  return with_table(family, [](const auto& table) { return table.docs(); });
+  auto docs = with_table(family, [](const auto& table) { return table.docs(); });
+  complete(docs);
+  return docs;
+}
+
+std::vector<FieldDoc> system_docs() {
+  auto docs = system_table().docs();
+  complete(docs);
+  return docs;
 }
 
 }  // namespace stock

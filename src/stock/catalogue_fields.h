@@ -26,6 +26,8 @@ struct PartsFile {
 
 /// Reads one [[part]] of `family`; `out` comes with the file's defaults filled in. True when it added no error.
 bool read_part(const document::Node& node, const PartsFile& file, PartClass& out, document::Diagnostics& diagnostics);
+/// Every key with its meaning, figures with their own keys.
 [[nodiscard]] std::vector<document::FieldDoc> part_docs(Family family);
+[[nodiscard]] std::vector<document::FieldDoc> system_docs();
 
 }  // namespace stock

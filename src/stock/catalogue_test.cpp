@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
@@ -211,6 +212,27 @@ TEST(Catalogue, BrokenTomlIsLocated) {
   const Broken b;
   b.write("parts/10_gears.toml", "family = \"gear\"\nsource = = 3\n");
   EXPECT_TRUE(has(b.problems(), "toml.syntax", 2));
+}
+
+TEST(Catalogue, EveryKeyForTheSchemaIsExplained) {
+  const auto explained = [](const std::vector<document::FieldDoc>& docs, auto&& self) -> void {
+    for (const auto& f : docs) {
+      EXPECT_FALSE(f.doc.empty() && f.unit.empty() && !f.required) << f.key;
+      EXPECT_FALSE(f.type == document::FieldDoc::Type::table && f.children.empty()) << f.key;
+      EXPECT_FALSE(f.type == document::FieldDoc::Type::choice && f.choices.empty()) << f.key;
+      self(f.children, self);
+    }
+  };
+  explained(system_fields(), explained);
+  for (const Family f : all_families()) explained(parts_file_fields(f), explained);
+  for (const auto& f : parts_file_fields(Family::motor)) {
+    if (f.key != "part") continue;
+    const auto torque =
+        std::find_if(f.children.begin(), f.children.end(), [](const auto& c) { return c.key == "stall_torque_nmm"; });
+    ASSERT_NE(torque, f.children.end());
+    EXPECT_EQ(torque->children.size(), 5u);
+    EXPECT_EQ(torque->children[0].unit, "N mm");
+  }
 }
 
 TEST(Catalogue, MissingFoldersAreNamed) {
