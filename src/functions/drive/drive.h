@@ -71,9 +71,15 @@ struct Query {
   /// Lower bounds of what any use of the output asks: nothing that falls short of kNearMiss times these can serve.
   double least_torque_nmm = 0;
   double least_speed_rad_s = 0;
+  /// Torque the output must be able to give at some other moment, when that is more (a slope, a start): narrows the
+  /// ratios that are searched.
+  double most_torque_nmm = 0;
+  /// Margin that no drive can exceed because something else sets it (the floor's grip, a balance).
+  double ceiling = candidate::kMarginCap;
   gearing::TrainQuery train;  ///< rules only; low and high are filled in here, copies from the function's sides
   std::vector<int> motors_per_side{1};
-  /// Full judgement. Promise: worst <= min(stall torque / least_torque, speed at least_torque / least_speed).
+  /// Full judgement. Promise: worst <= min(stall torque / greater of least_torque and most_torque, speed at
+  /// least_torque / least_speed, ceiling).
   std::function<Judged(const Powertrain&)> judge;
 };
 

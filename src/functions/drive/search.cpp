@@ -75,11 +75,16 @@ bool includes_all(const std::vector<gearing::GearUse>& uses, const std::vector<s
   });
 }
 
+double stall_needed_nmm(const Query& q) {
+  return std::max(q.least_torque_nmm, q.most_torque_nmm);
+}
+
 double quick_worst(const Machine& m, const Query& q) {
-  const double torque = q.least_torque_nmm > 0 ? stall_torque_nmm(m) / q.least_torque_nmm : candidate::kMarginCap;
+  const double needed_nmm = stall_needed_nmm(q);
+  const double torque = needed_nmm > 0 ? stall_torque_nmm(m) / needed_nmm : candidate::kMarginCap;
   const double speed = q.least_speed_rad_s > 0 ? quick_state(m, q.least_torque_nmm).speed_rad_s / q.least_speed_rad_s
                                                : candidate::kMarginCap;
-  return std::min({torque, speed, candidate::kMarginCap});
+  return std::min({torque, speed, q.ceiling, candidate::kMarginCap});
 }
 
 }  // namespace
@@ -127,9 +132,9 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
       const motor::Line line = motor::line(direct.motor, direct.feed);
       // Outside this window even a loss-free train misses kNearMiss of the torque or of the speed.
       double low = candidate::kNearMiss * query.least_speed_rad_s / line.no_load_speed_rad_s;
-      double high = query.least_torque_nmm > 0
-                        ? line.stall_torque_nmm * motors / (candidate::kNearMiss * query.least_torque_nmm)
-                        : 1000.0;
+      const double needed_nmm = stall_needed_nmm(query);
+      double high =
+          needed_nmm > 0 ? line.stall_torque_nmm * motors / (candidate::kNearMiss * needed_nmm) : 1000.0;
       low = std::max(low, 1e-6);
       high = std::min(high, 1000.0);
       if (low > high) {
@@ -138,7 +143,7 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
               "{}{} gives {} N mm at stall and {} rpm at most; {} N mm at {} rpm needs {} times its power",
               motors > 1 ? fmt::format("{} x ", motors) : "", catalogue.at(motor).name,
               base::plain(line.stall_torque_nmm * motors),
-              base::plain(line.no_load_speed_rad_s * 30 / std::numbers::pi), base::plain(query.least_torque_nmm),
+              base::plain(line.no_load_speed_rad_s * 30 / std::numbers::pi), base::plain(needed_nmm),
               base::plain(query.least_speed_rad_s * 30 / std::numbers::pi), base::plain(low / high, 3));
         });
         continue;
@@ -171,10 +176,10 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
         };
         if (bound < candidate::kNearMiss) {
           const double stall = stall_torque_nmm(m);
-          if (query.least_torque_nmm > 0 && stall / query.least_torque_nmm <= bound * (1 + 1e-9)) {
-            log.add("drive.torque", query.least_torque_nmm - stall, "N mm", [&] {
+          if (needed_nmm > 0 && stall / needed_nmm <= bound * (1 + 1e-9)) {
+            log.add("drive.torque", needed_nmm - stall, "N mm", [&] {
               return fmt::format("{} gives {} N mm at stall, {} are needed", title_of(k.powertrain, catalogue),
-                                 base::plain(stall), base::plain(query.least_torque_nmm));
+                                 base::plain(stall), base::plain(needed_nmm));
             });
           } else {
             const double rpm = quick_state(m, query.least_torque_nmm).speed_rad_s * 30 / std::numbers::pi;
