@@ -281,7 +281,7 @@ TEST(Import, HugeAndOddFilesEndInAMessageNotInMemory) {
   const auto start = std::chrono::steady_clock::now();
   EXPECT_EQ(import(rows).problems.at(0).code, "stock.too_many_rows");
   const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
-  EXPECT_LT(taken.count(), 10.0) << "limit set far above what is measured, for sanitizers and shared machines";
+  EXPECT_LT(taken.count(), 60.0) << "limit set far above what is measured, for sanitizers and shared machines";
   std::string field = "description;quantity\n\"";
   field.append(50'000'000, 'x');
   EXPECT_EQ(import(field).codes(), Codes{"stock.field_too_long 2:1"});
