@@ -1,0 +1,238 @@
+// Search: every drum x rope x parts of line that holds the rope, then every motor x train behind each.
+// Ropes of one diameter and strength that are long enough are one rigging that accepts any of them.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+
+#include "balance/mass.h"
+#include "base/parallel.h"
+#include "base/text.h"
+#include "functions/hoist/evaluate.h"
+#include "functions/hoist/hoist.h"
+#include "functions/hoist/present.h"
+
+namespace functions::hoist {
+
+using candidate::RejectionLog;
+
+namespace {
+
+/// A rigging with every rope that serves it.
+struct Variant {
+  Rigging rigging;
+  std::vector<stock::ClassId> ropes;
+};
+
+struct Outcome {
+  std::vector<Design> designs;
+  std::vector<candidate::Rejection> rejections;
+  std::int64_t examined = 0;
+  bool complete = true;
+  std::string limit_text;
+};
+
+template <class Data>
+std::vector<stock::ClassId> usable(const brief::Brief& brief, const brief::Function& function, stock::Family family) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  std::vector<stock::ClassId> wanted, out;
+  for (const stock::ClassId id : function.must_use)
+    if (std::holds_alternative<Data>(catalogue.at(id).data)) wanted.push_back(id);
+  for (const stock::ClassId id : catalogue.of(family)) {
+    if (!std::holds_alternative<Data>(catalogue.at(id).data) || !drive::allowed(function, id)) continue;
+    if (!wanted.empty() && wanted != std::vector{id}) continue;
+    if (brief.stock->count_of(id) >= function.sides) out.push_back(id);
+  }
+  return out;
+}
+
+/// Hooks in the stock that may be used; sheaves are no hooks.
+std::vector<stock::ClassId> hooks(const brief::Brief& brief, const brief::Function& function, const Wants& wants) {
+  std::vector<stock::ClassId> out;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::hook))
+    if (drive::allowed(function, id) && wants.sheave != id && brief.stock->count_of(id) > 0) out.push_back(id);
+  return out;
+}
+
+std::vector<Variant> variants_of(const Problem& problem, const brief::Function& function, RejectionLog& log,
+                                 std::int64_t& examined) {
+  const brief::Brief& brief = *problem.brief;
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  const Wants& w = problem.wants;
+  const std::vector<stock::ClassId> drums = usable<stock::Drum>(brief, function, stock::Family::drum);
+  const std::vector<stock::ClassId> ropes = usable<stock::Rope>(brief, function, stock::Family::rope);
+  if (drums.empty())
+    log.add("hoist.no_drum", function.sides, "pieces", [&] {
+      return fmt::format("{} drum{} needed, the stock has none that this function may use", function.sides,
+                         function.sides > 1 ? "s are" : " is");
+    });
+  if (ropes.empty())
+    log.add("hoist.no_rope", function.sides, "pieces", [&] {
+      return fmt::format("{} rope{} needed, the stock has none that this function may use", function.sides,
+                         function.sides > 1 ? "s are" : " is");
+    });
+  std::vector<Variant> out;
+  for (const stock::ClassId drum_id : drums) {
+    const auto& drum = std::get<stock::Drum>(catalogue.at(drum_id).data);
+    for (int falls = w.falls_low; falls <= w.falls_high; ++falls) {
+      // By diameter and strength; ordered by the first rope of each, which is the order of the catalogue.
+      std::map<std::pair<double, double>, Variant> groups;
+      for (const stock::ClassId rope_id : ropes) {
+        ++examined;
+        const auto& rope = std::get<stock::Rope>(catalogue.at(rope_id).data);
+        Rigging r{drum_id, rope_id, falls, {}, 0, 0};
+        r.wound_mm =
+            w.hook_travel_mm * falls + w.dead_turns * std::numbers::pi * layer_diameter_mm(drum, rope.diameter_mm, 1);
+        r.rope_needed_mm = r.wound_mm + w.run_mm;
+        if (rope.length_mm < r.rope_needed_mm) {
+          log.add("hoist.rope_too_short", r.rope_needed_mm - rope.length_mm, "mm", [&] {
+            return fmt::format("{} is {} mm too short for {} part{} of line on {}", catalogue.at(rope_id).name,
+                               base::plain(r.rope_needed_mm - rope.length_mm), falls, falls > 1 ? "s" : "",
+                               catalogue.at(drum_id).name);
+          });
+          continue;
+        }
+        r.winding = wind(drum, rope.diameter_mm, r.wound_mm);
+        if (!r.winding.fits()) {
+          log.add("hoist.drum_too_small", r.wound_mm - r.winding.capacity_mm, "mm", [&] {
+            return fmt::format("{} takes {} mm of rope {} mm thick, {} mm less than {} part{} of line wind up",
+                               catalogue.at(drum_id).name, base::plain(r.winding.capacity_mm),
+                               base::plain(rope.diameter_mm), base::plain(r.wound_mm - r.winding.capacity_mm), falls,
+                               falls > 1 ? "s" : "");
+          });
+          continue;
+        }
+        Variant& v = groups[{rope.diameter_mm, rope.strength_n}];
+        if (v.ropes.empty() || rope.length_mm < std::get<stock::Rope>(catalogue.at(v.rigging.rope).data).length_mm)
+          v.rigging = r;
+        v.ropes.push_back(rope_id);
+      }
+      for (auto& [key, v] : groups) out.push_back(std::move(v));
+    }
+  }
+  return out;
+}
+
+Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
+                      const Rigging& rigging, const base::RunControl& control) {
+  const brief::Sample nominal = problem->brief->parameters.nominal();
+  const Pull pull = pull_of(*problem, rigging, nominal);
+  drive::Query query;
+  // The slowest layer is no quicker than the outermost one, so its speed bounds the speed margin.
+  query.least_torque_nmm = pull.peak_nmm();
+  query.least_speed_rad_s = problem->wants.wanted_speed_mm_s * rigging.falls / (pull.layer_diameter_mm.back() / 2);
+  query.train.min_stages = 0;
+  query.train.max_stages = problem->wants.most_stages;
+  query.judge = [&](const drive::Powertrain& p) {
+    const drive::Machine machine = drive::machine(p, *problem->brief, nominal);
+    const candidate::Evaluation e = margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p});
+    const auto least = std::min_element(e.margins.begin(), e.margins.end(),
+                                        [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
+    return drive::Judged{e.worst(),          e.running_current_ma / problem->sides,
+                         least->name,        least->capability,
+                         least->requirement, least->unit};
+  };
+  RejectionLog log;
+  drive::Powertrains found = drive::powertrains(*problem->brief, function, query, log, control);
+  Outcome out;
+  out.examined = found.examined;
+  out.complete = found.complete;
+  out.limit_text = found.limit_text;
+  for (drive::Powertrain& p : found.kept) out.designs.push_back({problem, rigging, std::move(p)});
+  out.rejections = log.take();
+  return out;
+}
+
+candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design, const Variant& variant,
+                                    const brief::Function& function) {
+  const Problem& problem = *design->problem;
+  const brief::Brief& brief = *problem.brief;
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  const Wants& w = problem.wants;
+  const int sides = function.sides;
+  candidate::Candidate c;
+  c.key = key_of(*design);
+  c.title = title_of(*design);
+  const auto& drum = std::get<stock::Drum>(catalogue.at(design->rigging.drum).data);
+  const int drum_p = static_cast<int>(std::ceil(drum.width_mm / brief.system().pitch_mm - 1e-9));
+  c.demand = drive::demand_of(design->powertrain, brief, function, {true, drum_p});
+  drive::add_need(c.demand, {design->rigging.drum}, sides, catalogue.at(design->rigging.drum).name, "drum");
+  std::vector<std::string> names;
+  for (const stock::ClassId id : variant.ropes) names.push_back(catalogue.at(id).name);
+  drive::add_need(c.demand, variant.ropes, sides, base::list_text(names, "or"), "rope");
+  drive::add_need(c.demand, hooks(brief, function, w), sides, "hook", "hook");
+  if (w.sheave)
+    drive::add_need(c.demand, {*w.sheave}, sheave_count(design->rigging.falls, w.lead_sheaves) * sides,
+                    catalogue.at(*w.sheave).name, "sheaves");
+  const brief::Sample nominal = brief.parameters.nominal();
+  c.nominal = evaluate(*design, nominal);
+  c.demand.running_current_ma = c.nominal.running_current_ma;
+  const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
+  c.demand.stall_current_ma = motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * sides;
+  c.masses = {{function.body, candidate::parts_mass_g(c.demand, catalogue)}};
+  c.payloads = {{w.hang_body, w.hang_mm, w.load_g * sides}};
+  c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
+  return c;
+}
+
+candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
+                            const base::RunControl& control) {
+  candidate::Proposal proposal;
+  RejectionLog log;
+  auto problem = std::make_shared<Problem>();
+  problem->brief = std::make_shared<const brief::Brief>(brief);
+  problem->sides = function.sides;
+  problem->wants = dynamic_cast<const Wants&>(wants);
+  double hook_g = 0;
+  for (const stock::ClassId id : hooks(brief, function, problem->wants))
+    hook_g = std::max(hook_g, brief.catalogue->at(id).mass_g.value.nominal);
+  problem->weight_n = balance::weight_n(problem->wants.load_g + hook_g);
+
+  const std::vector<Variant> variants = variants_of(*problem, function, log, proposal.examined);
+  control.report("motors and trains", -1);
+  base::RunControl inner = control;
+  inner.jobs = 1;
+  inner.progress = nullptr;
+  std::vector<Outcome> outcomes(variants.size());
+  base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
+    outcomes[i] = drive_variant(problem, function, variants[i].rigging, inner);
+  });
+  std::map<std::string, std::shared_ptr<const Design>> design_of;
+  for (std::size_t i = 0; i < variants.size(); ++i) {
+    Outcome& o = outcomes[i];
+    proposal.examined += o.examined;
+    for (const candidate::Rejection& r : o.rejections)
+      log.add(
+          r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
+    if (!o.complete && proposal.complete) {
+      proposal.complete = false;
+      proposal.limit_text = o.limit_text;
+    }
+    for (Design& d : o.designs) {
+      const auto design = std::make_shared<const Design>(std::move(d));
+      candidate::Candidate c = make_candidate(design, variants[i], function);
+      if (!drive::uses_all_wanted(function, c.demand)) {
+        log.add("hoist.must_use", 1, "parts",
+                [&] { return fmt::format("{} lacks a part that must be used", c.title); });
+        continue;
+      }
+      if (c.nominal.worst() < candidate::kNearMiss) continue;
+      design_of.emplace(c.key, design);
+      proposal.candidates.push_back(std::move(c));
+    }
+  }
+  candidate::keep_non_dominated(proposal.candidates, *brief.catalogue);
+  for (candidate::Candidate& c : proposal.candidates) present(*design_of.at(c.key), c);
+  proposal.rejections = log.take();
+  return proposal;
+}
+
+}  // namespace
+
+candidate::Kind kind() {
+  return {"hoist", "Raises a load by a rope wound on a drum.", &fields, &read, &propose};
+}
+
+}  // namespace functions::hoist

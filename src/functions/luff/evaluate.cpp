@@ -1,0 +1,162 @@
+#include "functions/luff/evaluate.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "base/text.h"
+#include "gearing/worm.h"
+
+namespace functions::luff {
+
+using brief::Parameter;
+
+namespace {
+
+constexpr double kDegPerRad = 180 / std::numbers::pi;
+
+/// Friction over the friction at which the best locking worm of a train holds; 0 without worm.
+double worm_lock_ratio(const gearing::Train& train, double friction) {
+  double best = 0;
+  for (const gearing::Stage& stage : train.stages) {
+    if (stage.type != gearing::MeshType::worm) continue;
+    const double at = gearing::worm_locking_friction(stage.lead_angle_rad, stage.pressure_angle_rad);
+    if (at > 0) best = std::max(best, friction / at);
+  }
+  return best;
+}
+
+std::string degrees(double rad) {
+  return base::plain(rad * kDegPerRad, 3);
+}
+
+}  // namespace
+
+linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample) {
+  // Just below the friction at which the screw jams; reached only by absurd inputs, then the force margin is all but 0.
+  const double jam = 0.99 * std::numbers::pi * part.thread_mean_diameter_mm / part.lead_mm;
+  return linkage::screw_of(
+      part, std::min(part.thread_friction.value.nominal * sample[Parameter::screw_friction_factor], jam));
+}
+
+Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, const brief::Sample& sample) {
+  return friction_of(screw_in(part, sample), sample[Parameter::pin_friction], brief.system().axle.width_mm / 2);
+}
+
+SpeedLine speed_line(const drive::Machine& machine) {
+  SpeedLine line;
+  line.stall_nmm = drive::stall_torque_nmm(machine);
+  line.no_load_rad_s = drive::quick_state(machine, 0).speed_rad_s;
+  if (line.stall_nmm > 0)
+    line.slope =
+        (line.no_load_rad_s - drive::quick_state(machine, line.stall_nmm / 2).speed_rad_s) / (line.stall_nmm / 2);
+  return line;
+}
+
+double travel_time_s(const Geometry& geometry, const std::vector<double>& torque_nmm, double lead_mm,
+                     const SpeedLine& line) {
+  double turns_per_speed = 0;
+  for (std::size_t i = 0; i < torque_nmm.size(); ++i) {
+    const double speed = line.at(torque_nmm[i]);
+    if (!(speed > 0)) return std::numeric_limits<double>::infinity();
+    turns_per_speed += geometry.share_mm[i] / speed;
+  }
+  return turns_per_speed * 2 * std::numbers::pi / lead_mm;
+}
+
+Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuators, const Geometry& geometry,
+              const Cycle& cycle, const linkage::Screw& screw, const drive::Powertrain& powertrain,
+              const drive::Machine& machine, const SpeedLine& line) {
+  Reached r;
+  r.force_needed_n = cycle.peak_force_n;
+  r.torque_nmm = cycle.peak_torque_nmm;
+  r.force_by_body_n = part.max_force_n.value.nominal * actuators;
+  const bool moves = std::isfinite(cycle.peak_torque_nmm);
+  const drive::State s = drive::state(powertrain, machine, brief.system(), moves ? cycle.peak_torque_nmm : 0);
+  r.force_by_motor_n = !moves                      ? 0
+                       : cycle.peak_torque_nmm > 0 ? cycle.peak_force_n * s.stall_torque_nmm / cycle.peak_torque_nmm
+                                                   : std::numeric_limits<double>::infinity();
+  r.current_limited = motor::line(machine.motor, machine.feed).current_limited;
+  r.raise_s = travel_time_s(geometry, cycle.raise_nmm, part.lead_mm, line);
+  r.lower_s = travel_time_s(geometry, cycle.lower_nmm, part.lead_mm, line);
+  r.tooth_margin = moves ? s.tooth_margin : 0;
+  r.weakest_stage = s.weakest_stage;
+  r.stall_tooth_margin = s.stall_tooth_margin;
+  r.axle_margin = moves ? s.axle_margin : 0;
+  r.current_ma = s.current_ma;
+
+  // What stops it from sinking: the thread, or else a worm in the train. The motor's own friction does not count: it
+  // fades with vibration and wear (common practice, no source).
+  r.hold_reached = screw.friction;
+  r.hold_needed = std::tan(linkage::lead_angle_rad(screw));
+  r.hold_by = "thread";
+  if (linkage::holds(screw)) return r;
+  const double worm = worm_lock_ratio(powertrain.train, machine.meshes.worm_friction);
+  if (worm > r.hold_reached / r.hold_needed) {
+    r.hold_reached = machine.meshes.worm_friction;
+    r.hold_needed = r.hold_reached / worm;
+    r.hold_by = "worm in the train";
+  }
+  return r;
+}
+
+Worst worst_of(const Reached& r, const Wants& wants, bool has_train) {
+  const double force_n = std::min(r.force_by_motor_n, r.force_by_body_n);
+  const double slower_s = std::max(r.raise_s, r.lower_s);
+  Worst worst{candidate::kMarginCap, "", "", 0, 0};
+  const auto take = [&](double ratio, std::string_view name, std::string_view unit, double reached, double wanted) {
+    if (std::min(ratio, candidate::kMarginCap) < worst.ratio || worst.name.empty())
+      worst = {std::clamp(ratio, 0.0, candidate::kMarginCap), name, unit, reached, wanted};
+  };
+  take(r.force_needed_n > 0 ? force_n / r.force_needed_n : candidate::kMarginCap, "force", "N", force_n,
+       r.force_needed_n);
+  take(wants.time_s / slower_s, "time", "s", slower_s, wants.time_s);
+  if (has_train) take(r.tooth_margin, "tooth", "N mm", r.tooth_margin * r.torque_nmm, r.torque_nmm);
+  take(r.axle_margin, "axle", "N mm", r.axle_margin * r.torque_nmm, r.torque_nmm);
+  if (wants.hold) take(r.hold_reached / r.hold_needed, "hold", "friction", r.hold_reached, r.hold_needed);
+  return worst;
+}
+
+candidate::Evaluation margins_of(const Reached& r, const Design& design, const Cycle& cycle) {
+  const Problem& problem = *design.problem;
+  const std::vector<double>& angle = problem.moments.angle_rad;
+  const bool by_body = r.force_by_body_n <= r.force_by_motor_n;
+  candidate::Evaluation e;
+  e.running_current_ma = r.current_ma * problem.sides;
+  e.margins.push_back(
+      candidate::at_least("force", std::min(r.force_by_motor_n, r.force_by_body_n), r.force_needed_n, "N",
+                          fmt::format("{} at {} deg, limited by the {}", cycle.peak_pushes ? "pushes" : "pulls",
+                                      degrees(angle[cycle.peak_force_at]),
+                                      by_body             ? "actuator itself"
+                                      : r.current_limited ? "port's current"
+                                                          : "motor's stall")));
+  e.margins.push_back(candidate::at_most("time", std::max(r.raise_s, r.lower_s), problem.wants.time_s, "s",
+                                         r.raise_s >= r.lower_s ? "raising" : "lowering"));
+  const auto torque_margin = [&](std::string name, double ratio, std::string note) {
+    e.margins.push_back(candidate::at_least(std::move(name), std::min(ratio, 1e6) * r.torque_nmm, r.torque_nmm, "N mm",
+                                            std::move(note)));
+  };
+  if (!design.powertrain.train.stages.empty())
+    torque_margin("tooth", r.tooth_margin, gearing::stage_name(design.powertrain.train, std::max(0, r.weakest_stage)));
+  torque_margin("axle", r.axle_margin, fmt::format("at {} deg", degrees(angle[cycle.peak_torque_at])));
+  if (problem.wants.hold)
+    e.margins.push_back(
+        candidate::at_least("hold", r.hold_reached, r.hold_needed, "friction", fmt::format("by the {}", r.hold_by)));
+  return e;
+}
+
+candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample) {
+  const Problem& problem = *design.problem;
+  const auto& part = std::get<stock::Actuator>(problem.brief->catalogue->at(design.actuator).data);
+  const drive::Machine machine = drive::machine(design.powertrain, *problem.brief, sample);
+  const Cycle cycle = cycle_of(design.geometry, problem.moments, sample[Parameter::mass_factor],
+                               friction_in(*problem.brief, part, sample));
+  const Reached reached = reach(*problem.brief, part, design.actuators, design.geometry, cycle, screw_in(part, sample),
+                                design.powertrain, machine, speed_line(machine));
+  return margins_of(reached, design, cycle);
+}
+
+}  // namespace functions::luff

@@ -1,0 +1,86 @@
+// Margins of one luff design for one set of parameters: pure, thread safe, deterministic.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "candidate/candidate.h"
+#include "functions/drive/drive.h"
+#include "functions/luff/load_moment.h"
+#include "functions/luff/travel.h"
+#include "functions/luff/wants.h"
+
+namespace functions::luff {
+
+/// Angles of the travel that are looked at, both ends included: one in every 1 to 2 deg of an ordinary travel. Time by
+/// the trapezoid rule over them is within 0.1 % of the integral (tested against a fine one).
+inline constexpr int kAngles = 49;
+
+/// What all designs of one function share. Holds its own copy of the brief, so a design outlives the caller's.
+struct Problem {
+  std::shared_ptr<const brief::Brief> brief;
+  int sides = 1;
+  Wants wants;
+  MomentTable moments;
+};
+
+struct Design {
+  std::shared_ptr<const Problem> problem;
+  stock::ClassId actuator{};
+  int actuators = 1;  ///< side by side on one shaft, per side of the machine
+  lattice::Point2 base, rod;
+  Geometry geometry;
+  drive::Powertrain powertrain;
+};
+
+/// Thread and pins of an actuator class in a sample.
+[[nodiscard]] linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample);
+[[nodiscard]] Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, const brief::Sample& sample);
+
+/// Speed over an opposing torque: a straight line down to the stall torque, because motor and feed are linear. Asking
+/// the drive at every angle of every placement would be most of the search.
+struct SpeedLine {
+  double no_load_rad_s = 0;
+  double slope = 0;      ///< rad/s lost per N mm
+  double stall_nmm = 0;  ///< port current limit included
+  [[nodiscard]] double at(double torque_nmm) const {
+    return torque_nmm < stall_nmm ? no_load_rad_s - slope * torque_nmm : 0.0;
+  }
+};
+[[nodiscard]] SpeedLine speed_line(const drive::Machine& machine);
+
+/// What a powertrain reaches on one placement; the worst margin is what Evaluation::worst() says of margins_of().
+struct Reached {
+  double force_needed_n = 0;    ///< all actuators together
+  double force_by_motor_n = 0;  ///< motor stalled, through train and screw; port current limit included
+  double force_by_body_n = 0;   ///< actuators' own limit
+  bool current_limited = false;
+  double raise_s = 0, lower_s = 0;  ///< infinite when it stalls
+  double torque_nmm = 0;            ///< greatest at the actuators' input
+  double tooth_margin = 0;          ///< not capped
+  int weakest_stage = -1;
+  double stall_tooth_margin = 0;
+  double axle_margin = 0;
+  double current_ma = 0;                     ///< of one side, at the greatest torque
+  double hold_reached = 0, hold_needed = 0;  ///< coefficients of friction
+  std::string_view hold_by;
+};
+[[nodiscard]] Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuators,
+                            const Geometry& geometry, const Cycle& cycle, const linkage::Screw& screw,
+                            const drive::Powertrain& powertrain, const drive::Machine& machine, const SpeedLine& line);
+/// Time of a travel with torque `torque_nmm` at each angle; infinite when one of them stalls the drive.
+[[nodiscard]] double travel_time_s(const Geometry& geometry, const std::vector<double>& torque_nmm, double lead_mm,
+                                   const SpeedLine& line);
+/// Names in a fixed order: force, time, tooth (only with a train), axle, hold (only if wanted).
+[[nodiscard]] candidate::Evaluation margins_of(const Reached& reached, const Design& design, const Cycle& cycle);
+/// min over the margins, without building them: for searches.
+struct Worst {
+  double ratio = 0;
+  std::string_view name, unit;
+  double reached = 0, wanted = 0;
+};
+[[nodiscard]] Worst worst_of(const Reached& reached, const Wants& wants, bool has_train);
+
+[[nodiscard]] candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample);
+
+}  // namespace functions::luff

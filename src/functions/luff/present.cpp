@@ -1,0 +1,230 @@
+#include "functions/luff/present.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "base/text.h"
+
+namespace functions::luff {
+
+namespace {
+
+constexpr double kDegPerRad = 180 / std::numbers::pi;
+
+/// The nominal state everything shown is taken from.
+struct Nominal {
+  const Design& design;
+  const Problem& problem;
+  const brief::Brief& brief;
+  const stock::Actuator& part;
+  brief::Sample sample;
+  drive::Machine machine;
+  Friction friction;
+  Cycle cycle;
+  Reached reached;
+
+  explicit Nominal(const Design& d)
+      : design(d),
+        problem(*d.problem),
+        brief(*problem.brief),
+        part(std::get<stock::Actuator>(brief.catalogue->at(d.actuator).data)),
+        sample(brief.parameters.nominal()),
+        machine(drive::machine(d.powertrain, brief, sample)),
+        friction(friction_in(brief, part, sample)),
+        cycle(cycle_of(d.geometry, problem.moments, sample[brief::Parameter::mass_factor], friction)),
+        reached(reach(brief, part, d.actuators, d.geometry, cycle, screw_in(part, sample), d.powertrain, machine,
+                      speed_line(machine))) {}
+
+  [[nodiscard]] double degrees(std::size_t i) const { return problem.moments.angle_rad[i] * kDegPerRad; }
+};
+
+void add_figures(const Nominal& n, candidate::Candidate& c) {
+  const Geometry& g = n.design.geometry;
+  const double usable_mm = n.part.open_mm - n.part.closed_mm;
+  const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
+  const double pitch_mm = n.brief.system().pitch_mm;
+  c.figures = {
+      {"time to raise", n.reached.raise_s, "s"},
+      {"time to lower", n.reached.lower_s, "s"},
+      {"greatest force", n.reached.force_needed_n, "N"},
+      {"force by the motor", n.reached.force_by_motor_n, "N"},
+      {"force the actuator takes", n.reached.force_by_body_n, "N"},
+      {"torque at the actuator's input", n.reached.torque_nmm, "N mm"},
+      {"shortest length", shortest, "mm"},
+      {"longest length", longest, "mm"},
+      {"stroke used", g.stroke_mm, "mm"},
+      {"share of the stroke", usable_mm > 0 ? 100 * g.stroke_mm / usable_mm : 0, "%"},
+      {"least lever arm", g.least_lever_mm, "mm"},
+      {"base mount from pivot, forward", n.design.base.x_hp * pitch_mm / 2, "mm"},
+      {"base mount from pivot, up", n.design.base.z_hp * pitch_mm / 2, "mm"},
+      {"rod mount from pivot, along the boom", n.design.rod.x_hp * pitch_mm / 2, "mm"},
+      {"rod mount from pivot, above the boom", n.design.rod.z_hp * pitch_mm / 2, "mm"},
+      {"greatest moment about the pivot",
+       *std::max_element(n.problem.moments.at[1].most_nmm.begin(), n.problem.moments.at[1].most_nmm.end()), "N mm"},
+  };
+}
+
+void add_curves(const Nominal& n, candidate::Candidate& c) {
+  const Geometry& g = n.design.geometry;
+  const std::size_t count = g.length_mm.size();
+  std::vector<double> angle;
+  for (std::size_t i = 0; i < count; ++i) angle.push_back(n.degrees(i));
+  const auto add = [&](std::string name, std::string y_name, std::string y_unit, const auto& value) {
+    candidate::Curve curve{std::move(name), "angle", "deg", std::move(y_name), std::move(y_unit), angle, {}};
+    for (std::size_t i = 0; i < count; ++i) curve.y.push_back(value(i));
+    c.curves.push_back(std::move(curve));
+  };
+  const double stall_nmm = drive::stall_torque_nmm(n.machine);
+  const auto speed_mm_s = [&](double torque_nmm) {
+    return drive::quick_state(n.machine, torque_nmm).speed_rad_s * n.part.lead_mm / (2 * std::numbers::pi);
+  };
+  add("force needed", "force", "N", [&](std::size_t i) { return n.cycle.force_n[i]; });
+  add("force available", "force", "N", [&](std::size_t i) {
+    const double asked_nmm = std::max(n.cycle.raise_nmm[i], n.cycle.lower_nmm[i]);
+    const double by_motor_n = asked_nmm > 0 ? n.cycle.force_n[i] * stall_nmm / asked_nmm : n.reached.force_by_body_n;
+    return std::min(by_motor_n, n.reached.force_by_body_n);
+  });
+  add("lever arm", "lever arm", "mm", [&](std::size_t i) { return g.lever_mm[i]; });
+  add("actuator length", "length", "mm", [&](std::size_t i) { return g.length_mm[i]; });
+  add("rod speed raising", "speed", "mm/s", [&](std::size_t i) { return speed_mm_s(n.cycle.raise_nmm[i]); });
+  add("rod speed lowering", "speed", "mm/s", [&](std::size_t i) { return speed_mm_s(n.cycle.lower_nmm[i]); });
+}
+
+void add_shapes(const Nominal& n, candidate::Candidate& c) {
+  using Role = candidate::Shape::Role;
+  const brief::Body& body = n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)];
+  const double half_mm = n.brief.system().pitch_mm / 2;
+  const double px = body.joint.pivot_mm.x_mm, pz = body.joint.pivot_mm.z_mm;
+  const double bx = px + n.design.base.x_hp * half_mm, bz = pz + n.design.base.z_hp * half_mm;
+  const double rx = n.design.rod.x_hp * half_mm, rz = n.design.rod.z_hp * half_mm;
+  double tx = n.problem.wants.load_at_mm[0] - px, tz = n.problem.wants.load_at_mm[2] - pz;
+  if (n.problem.wants.load_g <= 0) {
+    tx = 2 * (body.centre_mm.x_mm - px);
+    tz = 2 * (body.centre_mm.z_mm - pz);
+  }
+  c.shapes.push_back({Role::beam, px, pz, bx, bz, "parent"});
+  const double low = n.problem.wants.low_rad, high = n.problem.wants.high_rad;
+  struct Posture {
+    double angle_rad;
+    const char* name;
+  };
+  for (const Posture& p : {Posture{low, "low"}, Posture{high, "high"}, Posture{(low + high) / 2, "middle"}}) {
+    const bool middle = p.angle_rad > low && p.angle_rad < high;
+    const double cs = std::cos(p.angle_rad), sn = std::sin(p.angle_rad);
+    const auto turned_x = [&](double x, double z) { return px + x * cs - z * sn; };
+    const auto turned_z = [&](double x, double z) { return pz + x * sn + z * cs; };
+    c.shapes.push_back({middle ? Role::moving_beam : Role::ghost, px, pz, turned_x(tx, tz), turned_z(tx, tz),
+                        fmt::format("{}, {}", body.id, p.name)});
+    c.shapes.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz),
+                        fmt::format("actuator, {}", p.name)});
+    c.shapes.push_back({Role::rod_mount, turned_x(rx, rz), turned_z(rx, rz), half_mm / 2, 0,
+                        fmt::format("rod mount {}, {}", mount_text(n.design.rod), p.name)});
+    if (middle && n.problem.wants.load_g > 0)
+      c.shapes.push_back({Role::load, turned_x(tx, tz), turned_z(tx, tz), half_mm, 0,
+                          fmt::format("{} g", base::plain(n.problem.wants.load_g))});
+  }
+  c.shapes.push_back({Role::pivot, px, pz, half_mm / 2, 0, "pivot"});
+  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + mount_text(n.design.base)});
+}
+
+/// What moving the rod mount half a pitch further out does, or why it cannot be done.
+std::string adjustment(const Nominal& n) {
+  const double pitch_mm = n.brief.system().pitch_mm;
+  const lattice::Point2 further{n.design.rod.x_hp + (n.design.rod.x_hp >= 0 ? 1 : -1), n.design.rod.z_hp};
+  const Geometry g = geometry_of(triangle_of(n.design.base, further, pitch_mm), n.problem.moments.angle_rad);
+  const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
+  const double clear = n.problem.wants.end_clearance_mm;
+  const std::string to = mount_text(further);
+  if (longest > n.part.open_mm - clear)
+    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm more length", to,
+                       base::plain(longest - (n.part.open_mm - clear), 3));
+  if (shortest < n.part.closed_mm + clear)
+    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm less length", to,
+                       base::plain(n.part.closed_mm + clear - shortest, 3));
+  const Cycle cycle = cycle_of(g, n.problem.moments, n.sample[brief::Parameter::mass_factor], n.friction);
+  const Reached r = reach(n.brief, n.part, n.design.actuators, g, cycle, screw_in(n.part, n.sample),
+                          n.design.powertrain, n.machine, speed_line(n.machine));
+  return fmt::format("to adjust: rod mount half a pitch out, at {}: {} N instead of {} N, {} s instead of {} s", to,
+                     base::plain(r.force_needed_n, 3), base::plain(n.reached.force_needed_n, 3),
+                     base::plain(std::max(r.raise_s, r.lower_s), 3),
+                     base::plain(std::max(n.reached.raise_s, n.reached.lower_s), 3));
+}
+
+void add_notes(const Nominal& n, candidate::Candidate& c) {
+  const double middle = (n.problem.wants.low_rad + n.problem.wants.high_rad) / 2;
+  // Base mount seen from the moved body at mid travel: below or above its line through the pivot.
+  const double bx = n.design.base.x_hp, bz = n.design.base.z_hp;
+  const double above = -bx * std::sin(middle) + bz * std::cos(middle);
+  const bool lengthens = n.design.geometry.lengthens_to_raise;
+  c.notes.push_back(fmt::format("the actuator sits {} the {} and {} to raise it",
+                                above > 0   ? "above"
+                                : above < 0 ? "below"
+                                            : "in line with",
+                                n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)].id,
+                                lengthens ? "lengthens" : "shortens"));
+  if (n.design.actuators > 1)
+    c.notes.push_back(fmt::format("{} actuators side by side on one shaft: both screws must start at the same length",
+                                  n.design.actuators));
+  c.notes.push_back(adjustment(n));
+  const Extremes& load = n.problem.moments.at[1];
+  const auto worst = std::max_element(load.most_nmm.begin(), load.most_nmm.end());
+  const auto at = static_cast<std::size_t>(worst - load.most_nmm.begin());
+  const std::array<double, 2> parent = parent_range_rad(n.brief, n.problem.wants.body);
+  if (parent[1] > parent[0])
+    c.notes.push_back(fmt::format("heaviest with the stage below at {} deg and this one at {} deg: {} N mm",
+                                  base::plain(load.most_parent_rad[at] * kDegPerRad, 3), base::plain(n.degrees(at), 3),
+                                  base::plain(*worst)));
+  const double least = *std::min_element(load.least_nmm.begin(), load.least_nmm.end());
+  if (least < 0 && *worst > 0)
+    c.notes.push_back(
+        fmt::format("the load passes over the pivot ({} to {} N mm): the actuator both pushes and pulls, "
+                    "and its play is felt where the sign changes",
+                    base::plain(least), base::plain(*worst)));
+  if (n.problem.moments.any_estimate)
+    c.notes.push_back("some masses are estimates; weigh the moved bodies to narrow the margins");
+  if (n.reached.stall_tooth_margin < 1 && !n.design.powertrain.train.stages.empty())
+    c.notes.push_back(
+        fmt::format("run against a stop, the stalled motor loads the teeth to {} times what they stand: "
+                    "set soft end stops",
+                    base::plain(1 / n.reached.stall_tooth_margin, 3)));
+  if (!n.problem.wants.hold && n.reached.hold_reached < n.reached.hold_needed)
+    c.notes.push_back("sinks when the motor is off");
+  c.notes.push_back("pinch and shear points between actuator and boom");
+}
+
+}  // namespace
+
+std::string mount_text(lattice::Point2 p) {
+  return fmt::format("({}, {})", base::plain(p.x_hp / 2.0), base::plain(p.z_hp / 2.0));
+}
+
+std::string key_of(const Design& d) {
+  const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
+  return fmt::format("{} x{}|base {},{}|rod {},{}|{}", catalogue.at(d.actuator).id, d.actuators, d.base.x_hp,
+                     d.base.z_hp, d.rod.x_hp, d.rod.z_hp, drive::key_of(d.powertrain, catalogue));
+}
+
+std::string title_of(const Design& d) {
+  const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
+  return fmt::format("{}{}, base {} p, rod {} p; {}", d.actuators > 1 ? fmt::format("{} x ", d.actuators) : "",
+                     catalogue.at(d.actuator).name, mount_text(d.base), mount_text(d.rod),
+                     drive::title_of(d.powertrain, catalogue));
+}
+
+linkage::ActuatorTriangle triangle_of(lattice::Point2 base, lattice::Point2 rod, double pitch_mm) {
+  const double half_mm = pitch_mm / 2;
+  return {{0, 0}, {base.x_hp * half_mm, base.z_hp * half_mm}, {rod.x_hp * half_mm, rod.z_hp * half_mm}};
+}
+
+void present(const Design& design, candidate::Candidate& candidate) {
+  const Nominal nominal(design);
+  add_figures(nominal, candidate);
+  add_curves(nominal, candidate);
+  add_shapes(nominal, candidate);
+  add_notes(nominal, candidate);
+}
+
+}  // namespace functions::luff

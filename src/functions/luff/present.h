@@ -1,0 +1,18 @@
+// What people see of a luff candidate: figures, curves, drawing and notes. Only made for candidates that are kept.
+#pragma once
+
+#include "functions/luff/evaluate.h"
+
+namespace functions::luff {
+
+/// "(-4.5, 2)": pitches from the pivot.
+[[nodiscard]] std::string mount_text(lattice::Point2 p);
+[[nodiscard]] std::string key_of(const Design& design);
+[[nodiscard]] std::string title_of(const Design& design);
+/// Triangle in the frame of the pivot.
+[[nodiscard]] linkage::ActuatorTriangle triangle_of(lattice::Point2 base, lattice::Point2 rod, double pitch_mm);
+
+/// Fills figures, curves, shapes and notes of a candidate made from `design`.
+void present(const Design& design, candidate::Candidate& candidate);
+
+}  // namespace functions::luff

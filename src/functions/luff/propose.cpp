@@ -1,0 +1,376 @@
+// Search: where the actuator goes first, who drives it second.
+//
+//   for every actuator class: placements on the lattice that no other beats in peak force and stroke (linkage)
+//   for every class and number side by side: every motor x train (drive), each judged on its best placement
+//   keep what no other candidate beats in margin, parts, mass and current
+// A powertrain's candidate stands on the placement with the best worst margin; where another placement meets every want
+// with at least 5 % less current, that one is a candidate of its own.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <numbers>
+#include <optional>
+
+#include "base/parallel.h"
+#include "base/text.h"
+#include "functions/luff/evaluate.h"
+#include "functions/luff/luff.h"
+#include "functions/luff/present.h"
+#include "linkage/placement.h"
+
+namespace functions::luff {
+
+using candidate::RejectionLog;
+
+namespace {
+
+/// Current that must be saved before a second placement of the same parts is worth showing.
+constexpr double kWorthSaving = 0.05;
+
+struct Spot {
+  lattice::Point2 base, rod;
+  Geometry geometry;
+  Cycle cycle;            ///< nominal
+  double mean_nmm = 0;    ///< over the stroke, heavier direction
+  double body_ratio = 0;  ///< actuators' own limit over the greatest force
+};
+
+/// One actuator class, so many side by side.
+struct Variant {
+  stock::ClassId actuator{};
+  int count = 1;
+  std::vector<Spot> spots;  ///< least force first
+};
+
+struct Outcome {
+  std::vector<Design> designs;
+  std::vector<candidate::Rejection> rejections;
+  std::int64_t examined = 0;
+  bool complete = true;
+  std::string limit_text;
+};
+
+void merge(RejectionLog& log, std::vector<candidate::Rejection> items) {
+  for (candidate::Rejection& r : items)
+    log.add(
+        r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
+}
+
+std::vector<stock::ClassId> usable_actuators(const brief::Brief& brief, const brief::Function& function,
+                                             RejectionLog& log) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  std::vector<stock::ClassId> wanted, all;
+  for (const stock::ClassId id : function.must_use)
+    if (std::holds_alternative<stock::Actuator>(catalogue.at(id).data)) wanted.push_back(id);
+  int most = 0;
+  for (const stock::ClassId id : catalogue.of(stock::Family::actuator)) {
+    if (!std::holds_alternative<stock::Actuator>(catalogue.at(id).data) || !drive::allowed(function, id)) continue;
+    if (!wanted.empty() && wanted != std::vector{id}) continue;
+    const int count = brief.stock->count_of(id);
+    most = std::max(most, count);
+    if (count >= function.sides) all.push_back(id);
+  }
+  if (all.empty())
+    log.add("luff.no_actuator", function.sides - most, "pieces", [&] {
+      return fmt::format("{} screw actuator{} needed, the stock has {} that this function may use", function.sides,
+                         function.sides > 1 ? "s are" : " is", most);
+    });
+  return all;
+}
+
+linkage::PlacementTask placement_task(const Problem& problem, const std::vector<stock::ClassId>& actuators) {
+  const Wants& w = problem.wants;
+  linkage::PlacementTask task;
+  task.pitch_mm = problem.brief->system().pitch_mm;
+  task.base_mounts = linkage::mounts_in(w.base_box);
+  task.rod_mounts = linkage::mounts_in(w.rod_box);
+  for (const stock::ClassId id : actuators) {
+    const stock::PartClass& part = problem.brief->catalogue->at(id);
+    const auto& a = std::get<stock::Actuator>(part.data);
+    // Near misses stay, so that the answer can say how far a want must be loosened.
+    task.actuators.push_back({part.name, a.closed_mm + w.end_clearance_mm, a.open_mm - w.end_clearance_mm,
+                              a.max_force_n.value.nominal * w.max_actuators / candidate::kNearMiss});
+  }
+  task.low_rad = w.low_rad;
+  task.high_rad = w.high_rad;
+  task.min_lever_mm = w.min_lever_mm;
+  const double factor = problem.brief->parameters.nominal()[brief::Parameter::mass_factor];
+  linkage::MomentCase most{"heaviest", {}}, least{"lightest", {}};
+  for (std::size_t i = 0; i < problem.moments.size(); ++i) {
+    const MomentTable::Row row = problem.moments.row(i, factor);
+    most.moment_nmm.push_back(row.most_nmm);
+    least.moment_nmm.push_back(row.least_nmm);
+  }
+  task.cases = {std::move(most), std::move(least)};
+  return task;
+}
+
+std::vector<Spot> spots_of(const Problem& problem, const linkage::PlacementTask& task, stock::ClassId actuator,
+                           const std::vector<linkage::Placement>& front) {
+  const brief::Sample nominal = problem.brief->parameters.nominal();
+  const Friction friction =
+      friction_in(*problem.brief, std::get<stock::Actuator>(problem.brief->catalogue->at(actuator).data), nominal);
+  std::vector<Spot> spots;
+  for (const linkage::Placement& p : front) {
+    Spot s{p.base, p.rod, geometry_of(triangle_of(p.base, p.rod, task.pitch_mm), problem.moments.angle_rad), {}, 0, 0};
+    s.cycle = cycle_of(s.geometry, problem.moments, nominal[brief::Parameter::mass_factor], friction);
+    s.mean_nmm = std::max(s.cycle.mean_raise_nmm, s.cycle.mean_lower_nmm);
+    spots.push_back(std::move(s));
+  }
+  return spots;
+}
+
+/// Looks for placements of one variant that suit a powertrain best.
+class Judge {
+ public:
+  Judge(const Problem& problem, const Variant& variant)
+      : problem_(problem),
+        variant_(variant),
+        part_(std::get<stock::Actuator>(problem.brief->catalogue->at(variant.actuator).data)),
+        nominal_(problem.brief->parameters.nominal()),
+        screw_(screw_in(part_, nominal_)) {}
+
+  struct Choice {
+    std::size_t spot = 0;
+    Worst worst;
+    double current_ma = 0;
+  };
+
+  /// Lower bounds of what every placement asks of the input shaft; see the promise of drive::Query. For the mean
+  /// torque: 1/speed is convex in the torque, so no travel is quicker than at its mean torque throughout.
+  void bounds(drive::Query& query) const {
+    query.least_torque_nmm = std::numeric_limits<double>::infinity();
+    double least_stroke_mm = std::numeric_limits<double>::infinity();
+    for (const Spot& s : variant_.spots) {
+      query.least_torque_nmm = std::min(query.least_torque_nmm, s.mean_nmm);
+      least_stroke_mm = std::min(least_stroke_mm, s.geometry.stroke_mm);
+    }
+    if (!std::isfinite(query.least_torque_nmm)) query.least_torque_nmm = 0;
+    query.least_speed_rad_s = least_stroke_mm / part_.lead_mm * 2 * std::numbers::pi / problem_.wants.time_s;
+  }
+
+  /// Placement with the best worst margin; of equal ones the one with the least force.
+  [[nodiscard]] Choice best(const drive::Powertrain& p) const {
+    const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
+    const SpeedLine line = speed_line(machine);
+    std::vector<std::pair<double, std::size_t>> order;
+    for (std::size_t i = 0; i < variant_.spots.size(); ++i) order.emplace_back(bound(i, line), i);
+    std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+      return a.first != b.first ? a.first > b.first : a.second < b.second;
+    });
+    Choice best;
+    bool any = false;
+    for (const auto& [limit, i] : order) {
+      if (any && limit < best.worst.ratio) break;
+      Choice here = at(i, p, machine, line);
+      if (!any || here.worst.ratio > best.worst.ratio || (here.worst.ratio == best.worst.ratio && i < best.spot)) {
+        best = here;
+        any = true;
+      }
+    }
+    return best;
+  }
+
+  /// Placement that draws the least current and still meets every want; empty when that saves next to nothing.
+  [[nodiscard]] std::optional<Choice> frugal(const drive::Powertrain& p, const Choice& best) const {
+    if (best.worst.ratio < 1) return std::nullopt;
+    const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
+    const SpeedLine line = speed_line(machine);
+    std::optional<Choice> found;
+    for (std::size_t i = 0; i < variant_.spots.size(); ++i) {
+      const double torque = variant_.spots[i].cycle.peak_torque_nmm;
+      if (torque >= variant_.spots[found ? found->spot : best.spot].cycle.peak_torque_nmm) continue;
+      if (bound(i, line) < 1) continue;
+      const Choice here = at(i, p, machine, line);
+      if (here.worst.ratio >= 1 && here.current_ma < best.current_ma * (1 - kWorthSaving)) found = here;
+    }
+    return found;
+  }
+
+ private:
+  /// No less than the worst margin of a placement.
+  [[nodiscard]] double bound(std::size_t i, const SpeedLine& line) const {
+    const Spot& s = variant_.spots[i];
+    double limit =
+        std::min(candidate::kMarginCap, part_.max_force_n.value.nominal * variant_.count / s.cycle.peak_force_n);
+    if (s.cycle.peak_torque_nmm > 0) limit = std::min(limit, line.stall_nmm / s.cycle.peak_torque_nmm);
+    const double speed = line.at(s.mean_nmm);
+    const double turns = s.geometry.stroke_mm / part_.lead_mm * 2 * std::numbers::pi;
+    return std::min(limit, problem_.wants.time_s * speed / turns) * (1 + 1e-9);
+  }
+
+  [[nodiscard]] Choice at(std::size_t i, const drive::Powertrain& p, const drive::Machine& machine,
+                          const SpeedLine& line) const {
+    const Spot& s = variant_.spots[i];
+    const Reached r = reach(*problem_.brief, part_, variant_.count, s.geometry, s.cycle, screw_, p, machine, line);
+    return {i, worst_of(r, problem_.wants, !p.train.stages.empty()), r.current_ma};
+  }
+
+  const Problem& problem_;
+  const Variant& variant_;
+  const stock::Actuator& part_;
+  brief::Sample nominal_;
+  linkage::Screw screw_;
+};
+
+Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
+                      const Variant& variant, const base::RunControl& control) {
+  const Judge judge(*problem, variant);
+  drive::Query query;
+  judge.bounds(query);
+  query.train.min_stages = 0;
+  query.train.max_stages = problem->wants.most_stages;
+  query.judge = [&](const drive::Powertrain& p) {
+    const Judge::Choice c = judge.best(p);
+    return drive::Judged{c.worst.ratio,   c.current_ma,   std::string(c.worst.name),
+                         c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
+  };
+  RejectionLog log;
+  const drive::Powertrains found = drive::powertrains(*problem->brief, function, query, log, control);
+  Outcome out;
+  out.examined = found.examined;
+  out.complete = found.complete;
+  out.limit_text = found.limit_text;
+  for (const drive::Powertrain& p : found.kept) {
+    const auto add = [&](const Judge::Choice& c) {
+      const Spot& s = variant.spots[c.spot];
+      out.designs.push_back({problem, variant.actuator, variant.count, s.base, s.rod, s.geometry, p});
+    };
+    const Judge::Choice best = judge.best(p);
+    add(best);
+    if (const auto frugal = judge.frugal(p, best)) add(*frugal);
+  }
+  out.rejections = log.take();
+  return out;
+}
+
+candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design, const brief::Function& function) {
+  const Problem& problem = *design->problem;
+  const brief::Brief& brief = *problem.brief;
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  candidate::Candidate c;
+  c.key = key_of(*design);
+  c.title = title_of(*design);
+  // Several actuators share one axle through both; a single one carries the last gear on its own input.
+  c.demand = drive::demand_of(design->powertrain, brief, function, {design->actuators > 1, design->actuators});
+  const int actuators = design->actuators * function.sides;
+  drive::add_need(c.demand, {design->actuator}, actuators, catalogue.at(design->actuator).name, "actuator");
+  drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
+  const brief::Sample nominal = brief.parameters.nominal();
+  c.nominal = evaluate(*design, nominal);
+  c.demand.running_current_ma = c.nominal.running_current_ma;
+  const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
+  c.demand.stall_current_ma =
+      motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * function.sides;
+  const double rods_g = catalogue.at(design->actuator).mass_g.value.nominal * actuators / 2;
+  const int carrier = function.body >= 0 ? function.body : problem.wants.parent;
+  c.masses = {{carrier, candidate::parts_mass_g(c.demand, catalogue) - rods_g}, {problem.wants.body, rods_g}};
+  const Wants& w = problem.wants;
+  if (w.load_g > 0)
+    c.payloads = {{w.load_body, {w.load_at_mm[0], w.load_at_mm[1], w.load_at_mm[2]}, w.load_g * function.sides}};
+  c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
+  return c;
+}
+
+candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
+                            const base::RunControl& control) {
+  candidate::Proposal proposal;
+  RejectionLog log;
+  auto problem = std::make_shared<Problem>();
+  problem->brief = std::make_shared<const brief::Brief>(brief);
+  problem->sides = function.sides;
+  problem->wants = dynamic_cast<const Wants&>(wants);
+  problem->moments = load_moments(brief, problem->wants, kAngles);
+
+  const std::vector<stock::ClassId> actuators = usable_actuators(brief, function, log);
+  if (actuators.empty()) {
+    proposal.rejections = log.take();
+    return proposal;
+  }
+  control.report("mounts", -1);
+  const linkage::PlacementTask task = placement_task(*problem, actuators);
+  const linkage::PlacementResult placed = linkage::place_actuators(task, control);
+  proposal.examined = placed.examined;
+  if (!placed.complete) {
+    proposal.complete = false;
+    proposal.limit_text =
+        fmt::format("stopped after {} of {} base mounts", placed.base_mounts_done, task.base_mounts.size());
+  }
+  for (const linkage::Miss& miss : placed.misses)
+    log.add(
+        fmt::format("luff.{}", linkage::code_of(miss.reason)), miss.shortfall,
+        std::string(linkage::unit_of(miss.reason)), [&] { return linkage::text(task, miss); }, miss.count);
+
+  std::vector<Variant> variants;
+  for (std::size_t a = 0; a < actuators.size(); ++a) {
+    if (placed.fronts[a].empty()) continue;
+    const std::vector<Spot> spots = spots_of(*problem, task, actuators[a], placed.fronts[a]);
+    const double limit_n = task.actuators[a].max_force_n / problem->wants.max_actuators;
+    for (int count = 1; count <= problem->wants.max_actuators; ++count) {
+      const int needed = count * function.sides, have = brief.stock->count_of(actuators[a]);
+      if (have < needed) {
+        log.add("luff.too_few_actuators", needed - have, "pieces", [&] {
+          return fmt::format("{} needed {} times, the stock has {}", brief.catalogue->at(actuators[a]).name, needed,
+                             have);
+        });
+        continue;
+      }
+      Variant v{actuators[a], count, {}};
+      for (const Spot& s : spots)
+        if (s.cycle.peak_force_n <= limit_n * count) v.spots.push_back(s);
+      if (v.spots.empty()) {
+        const double least_n = spots.front().cycle.peak_force_n;
+        log.add("luff.actuator_too_weak", least_n - limit_n * candidate::kNearMiss * count, "N", [&] {
+          return fmt::format("{}{} holds {} N, the load needs {} N at its best mounts",
+                             count > 1 ? fmt::format("{} x ", count) : "", brief.catalogue->at(actuators[a]).name,
+                             base::plain(limit_n * candidate::kNearMiss * count), base::plain(least_n));
+        });
+        continue;
+      }
+      variants.push_back(std::move(v));
+    }
+  }
+
+  control.report("motors and trains", -1);
+  base::RunControl inner = control;
+  inner.jobs = 1;
+  inner.progress = nullptr;
+  std::vector<Outcome> outcomes(variants.size());
+  base::parallel_for(variants.size(), control.jobs,
+                     [&](std::size_t i) { outcomes[i] = drive_variant(problem, function, variants[i], inner); });
+  std::map<std::string, std::shared_ptr<const Design>> design_of;
+  for (Outcome& o : outcomes) {
+    proposal.examined += o.examined;
+    merge(log, std::move(o.rejections));
+    if (!o.complete && proposal.complete) {
+      proposal.complete = false;
+      proposal.limit_text = o.limit_text;
+    }
+    for (Design& d : o.designs) {
+      const auto design = std::make_shared<const Design>(std::move(d));
+      candidate::Candidate c = make_candidate(design, function);
+      if (!drive::uses_all_wanted(function, c.demand)) {
+        log.add("luff.must_use", 1, "parts", [&] { return fmt::format("{} lacks a part that must be used", c.title); });
+        continue;
+      }
+      if (c.nominal.worst() < candidate::kNearMiss) continue;
+      design_of.emplace(c.key, design);
+      proposal.candidates.push_back(std::move(c));
+    }
+  }
+  candidate::keep_non_dominated(proposal.candidates, *brief.catalogue);
+  for (candidate::Candidate& c : proposal.candidates) present(*design_of.at(c.key), c);
+  proposal.rejections = log.take();
+  return proposal;
+}
+
+}  // namespace
+
+candidate::Kind kind() {
+  return {"luff", "Raises and lowers a boom, stick or arm by a screw actuator.", &fields, &read, &propose};
+}
+
+}  // namespace functions::luff

@@ -1,0 +1,53 @@
+// What the user wants of a luff: which body turns about which pivot, through which angle, with which load, how fast.
+// Core units; angles in radians, measured from the zero pose (boom horizontal), positive raises the front.
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "candidate/kind.h"
+#include "lattice/lattice.h"
+
+namespace functions::luff {
+
+/// A box of mount points as the user writes it: pitches, x forward, z up, from the pivot.
+struct Region {
+  std::array<double, 2> x{};
+  std::array<double, 2> z{};
+  friend bool operator==(const Region&, const Region&) = default;
+};
+
+/// Pairs of mount points above this are refused when the wants are read: the search would be felt (about 20 ns a
+/// pair and actuator class). Two regions of 10 x 5 pitches make 53 000 pairs.
+inline constexpr std::int64_t kMostMountPairs = 4'000'000;
+
+struct Wants : candidate::Wants {
+  std::string moves;                       ///< body id as written
+  double load_g = 0;                       ///< payload besides the bodies' own masses
+  std::array<double, 3> load_at_mm{};      ///< machine frame, zero pose
+  std::string load_on;                     ///< body id as written
+  double time_s = 20;                      ///< allowed for the whole travel, slower direction
+  std::array<double, 2> angle_deg{};       ///< as written
+  Region base_region_p{{-8, 8}, {-8, 0}};  ///< parent's frame
+  Region rod_region_p{{1, 10}, {-1, 1}};   ///< moving body's frame
+  double min_lever_mm = 10;                ///< least distance of the actuator's line from the pivot
+  double end_clearance_mm = 1;             ///< left at both ends of the actuator's stroke
+  int max_actuators = 1;                   ///< side by side on one shaft
+  int most_stages = 2;                     ///< meshes between motor and actuator
+  bool hold = true;                        ///< must not sink when the motor is off
+
+  // Filled in by read().
+  int body = -1;       ///< index of `moves`
+  int parent = -1;     ///< index of its parent (-1 cannot be: the chassis does not move)
+  int load_body = -1;  ///< index of the body that carries the payload
+  bool load_at_given = false;
+  double low_rad = 0, high_rad = 0;  ///< travel
+  lattice::Box2 base_box, rod_box;   ///< half-pitches from the pivot
+};
+
+[[nodiscard]] std::vector<document::FieldDoc> fields();
+[[nodiscard]] std::shared_ptr<const candidate::Wants> read(const brief::Function& function, const brief::Brief& brief,
+                                                           document::Diagnostics& diagnostics);
+
+}  // namespace functions::luff
