@@ -123,6 +123,10 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   // The slowest layer is no quicker than the outermost one, so its speed bounds the speed margin.
   query.least_torque_nmm = pull.peak_nmm();
   query.least_speed_rad_s = problem->wants.wanted_speed_mm_s * rigging.falls / (pull.layer_diameter_mm.back() / 2);
+  // The rope's own margin is the same whatever drives the drum.
+  query.ceiling = std::min(candidate::kMarginCap,
+                           std::get<stock::Rope>(problem->brief->catalogue->at(rigging.rope).data).strength_n /
+                               (pull.rope_n * problem->wants.rope_safety) * (1 + 1e-9));
   query.train.min_stages = 0;
   query.train.max_stages = problem->wants.most_stages;
   query.judge = [&](const drive::Powertrain& p) {

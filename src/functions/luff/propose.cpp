@@ -33,9 +33,8 @@ constexpr double kWorthSaving = 0.05;
 struct Spot {
   lattice::Point2 base, rod;
   Geometry geometry;
-  Cycle cycle;            ///< nominal
-  double mean_nmm = 0;    ///< over the stroke, heavier direction
-  double body_ratio = 0;  ///< actuators' own limit over the greatest force
+  Cycle cycle;          ///< nominal
+  double mean_nmm = 0;  ///< over the stroke, heavier direction
 };
 
 /// One actuator class, so many side by side.
@@ -115,7 +114,7 @@ std::vector<Spot> spots_of(const Problem& problem, const linkage::PlacementTask&
       friction_in(*problem.brief, std::get<stock::Actuator>(problem.brief->catalogue->at(actuator).data), nominal);
   std::vector<Spot> spots;
   for (const linkage::Placement& p : front) {
-    Spot s{p.base, p.rod, geometry_of(triangle_of(p.base, p.rod, task.pitch_mm), problem.moments.angle_rad), {}, 0, 0};
+    Spot s{p.base, p.rod, geometry_of(triangle_of(p.base, p.rod, task.pitch_mm), problem.moments.angle_rad), {}, 0};
     s.cycle = cycle_of(s.geometry, problem.moments, nominal[brief::Parameter::mass_factor], friction);
     s.mean_nmm = std::max(s.cycle.mean_raise_nmm, s.cycle.mean_lower_nmm);
     spots.push_back(std::move(s));
@@ -131,7 +130,11 @@ class Judge {
         variant_(variant),
         part_(std::get<stock::Actuator>(problem.brief->catalogue->at(variant.actuator).data)),
         nominal_(problem.brief->parameters.nominal()),
-        screw_(screw_in(part_, nominal_)) {}
+        screw_(screw_in(part_, nominal_)) {
+    // A thread that holds sets the hold margin whatever drives it.
+    if (problem.wants.hold && linkage::holds(screw_))
+      hold_ceiling_ = std::min(hold_ceiling_, screw_.friction / std::tan(linkage::lead_angle_rad(screw_)));
+  }
 
   struct Choice {
     std::size_t spot = 0;
@@ -144,11 +147,17 @@ class Judge {
   void bounds(drive::Query& query) const {
     query.least_torque_nmm = std::numeric_limits<double>::infinity();
     double least_stroke_mm = std::numeric_limits<double>::infinity();
+    query.most_torque_nmm = std::numeric_limits<double>::infinity();
+    double body_ratio = 0;
     for (const Spot& s : variant_.spots) {
+      query.most_torque_nmm = std::min(query.most_torque_nmm, s.cycle.peak_torque_nmm);
+      body_ratio = std::max(body_ratio, part_.max_force_n.value.nominal * variant_.count / s.cycle.peak_force_n);
       query.least_torque_nmm = std::min(query.least_torque_nmm, s.mean_nmm);
       least_stroke_mm = std::min(least_stroke_mm, s.geometry.stroke_mm);
     }
     if (!std::isfinite(query.least_torque_nmm)) query.least_torque_nmm = 0;
+    if (!std::isfinite(query.most_torque_nmm)) query.most_torque_nmm = 0;
+    query.ceiling = std::min(hold_ceiling_, body_ratio * (1 + 1e-9));
     query.least_speed_rad_s = least_stroke_mm / part_.lead_mm * 2 * std::numbers::pi / problem_.wants.time_s;
   }
 
@@ -164,7 +173,8 @@ class Judge {
     Choice best;
     bool any = false;
     for (const auto& [limit, i] : order) {
-      if (any && limit < best.worst.ratio) break;
+      // Equal ones are met in the order of their force, so the first to reach the limit stays.
+      if (any && (limit < best.worst.ratio || (limit == best.worst.ratio && i > best.spot))) break;
       Choice here = at(i, p, machine, line);
       if (!any || here.worst.ratio > best.worst.ratio || (here.worst.ratio == best.worst.ratio && i < best.spot)) {
         best = here;
@@ -199,7 +209,7 @@ class Judge {
     if (s.cycle.peak_torque_nmm > 0) limit = std::min(limit, line.stall_nmm / s.cycle.peak_torque_nmm);
     const double speed = line.at(s.mean_nmm);
     const double turns = s.geometry.stroke_mm / part_.lead_mm * 2 * std::numbers::pi;
-    return std::min(limit, problem_.wants.time_s * speed / turns) * (1 + 1e-9);
+    return std::min(hold_ceiling_, std::min(limit, problem_.wants.time_s * speed / turns) * (1 + 1e-9));
   }
 
   [[nodiscard]] Choice at(std::size_t i, const drive::Powertrain& p, const drive::Machine& machine,
@@ -214,6 +224,7 @@ class Judge {
   const stock::Actuator& part_;
   brief::Sample nominal_;
   linkage::Screw screw_;
+  double hold_ceiling_ = candidate::kMarginCap;
 };
 
 Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
