@@ -1,0 +1,119 @@
+// The search of search.h, its layouts turned into candidates with the share of draws in which they start.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <numbers>
+#include <utility>
+
+#include "base/text.h"
+#include "functions/spin/demand.h"
+#include "functions/spin/search.h"
+#include "functions/spin/spin.h"
+#include "motor/motor.h"
+
+namespace functions::spin {
+namespace {
+
+using candidate::Candidate;
+
+constexpr double kRpmPerRadS = 30 / std::numbers::pi;
+
+Candidate make_candidate(const Layout& layout, const Wants& wants, const brief::Brief& brief, const brief::Function& fn,
+                         const brief::Sample& nominal) {
+  Candidate c;
+  c.key = key_of(layout, wants, *brief.catalogue);
+  c.title = title_of(layout, wants, *brief.catalogue);
+  c.demand = demand_of(layout, wants, brief, fn);
+  c.nominal = evaluate(layout, wants, brief, fn.sides, nominal);
+  c.demand.running_current_ma = c.nominal.running_current_ma;
+  const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
+  c.demand.stall_current_ma = motor::line(m.motor, m.feed).stall_current_a * 1000 * fn.sides;
+  c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, *brief.catalogue)});
+  return c;
+}
+
+void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const brief::Brief& brief,
+                 const std::vector<brief::Sample>& draws) {
+  const brief::Sample nominal = brief.parameters.nominal();
+  const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
+  const double load_nmm = motor_torque_nmm(layout, wants, brief.parameters, nominal, m.meshes);
+  const motor::Operation run = motor::operate(m.motor, m.feed, load_nmm);
+  for (std::size_t i = 0; i < layout.path.size(); ++i) {
+    const double ratio = layout.path[i].ratio().value();
+    c.figures.push_back({"ratio of " + wants.outputs[i].name, ratio, ""});
+    c.figures.push_back({"speed of " + wants.outputs[i].name,
+                         run.turns ? run.speed_rad_s * kRpmPerRadS * std::fabs(ratio) : 0.0, "rpm"});
+  }
+  c.figures.push_back({"torque to break loose, at the motor", wants.sticking * load_nmm, "N mm"});
+  const auto started = std::count_if(draws.begin(), draws.end(),
+                                     [&](const brief::Sample& s) { return starts(layout, wants, brief, s); });
+  const double share = draws.empty() ? 0 : static_cast<double>(started) / static_cast<double>(draws.size());
+  c.figures.push_back({"chance that it starts", 100 * share, "%"});
+  if (share < 0.95) {
+    c.notes.push_back(fmt::format("starts in {} % of the draws: ease the bearings or turn fewer parts at once",
+                                  base::plain(100 * share, 3)));
+  }
+  if (std::any_of(layout.path.begin(), layout.path.end(),
+                  [](const gearing::Train& t) { return t.right_angles() > 0; })) {
+    c.notes.emplace_back("a right-angle mesh turns either way, depending on the side it is mounted on");
+  }
+}
+
+}  // namespace
+
+candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& base_wants, const brief::Brief& brief,
+                            const base::RunControl& control) {
+  const auto& wants = dynamic_cast<const Wants&>(base_wants);
+  candidate::Proposal out;
+  candidate::RejectionLog log;
+  const brief::Sample nominal = brief.parameters.nominal();
+  // The evaluations outlive this call, so they share copies of what they read.
+  const auto shared_wants = std::make_shared<const Wants>(wants);
+  const auto shared_brief = std::make_shared<const brief::Brief>(brief);
+  std::vector<brief::Sample> draws;
+  for (int k = 0; k < brief.draws; ++k)
+    draws.push_back(brief.parameters.draw(brief.seed, static_cast<std::uint64_t>(k)));
+
+  // Near misses only when nothing fits: their wider ranges would otherwise drown the trains that do.
+  for (const double widen : {1.0, candidate::kNearMiss}) {
+    control.report("ornamental drives", -1);
+    Found found = search(fn, wants, brief, widen, log, control);
+    out.examined += found.examined;
+    out.complete = found.complete;
+    out.limit_text = found.limit_text;
+    for (const Layout& layout : found.layouts) {
+      Candidate c = make_candidate(layout, wants, brief, fn, nominal);
+      if (c.nominal.worst() < candidate::kNearMiss) {
+        const auto governs = std::min_element(c.nominal.margins.begin(), c.nominal.margins.end(),
+                                              [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
+        log.add("spin.below", std::fabs(governs->requirement - governs->capability), governs->unit, [&] {
+          return fmt::format("{}: {} reaches {} {}, {} are asked", c.title, governs->name,
+                             base::plain(governs->capability), governs->unit, base::plain(governs->requirement));
+        });
+        continue;
+      }
+      if (!drive::uses_all_wanted(fn, c.demand)) {
+        log.add("spin.must_use", 1, "parts",
+                [&] { return fmt::format("{} does without a part it must use", c.title); });
+        continue;
+      }
+      c.evaluate = [layout, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
+        return evaluate(layout, *shared_wants, *shared_brief, sides, sample);
+      };
+      add_figures(c, layout, wants, brief, draws);
+      out.candidates.push_back(std::move(c));
+    }
+    if (!out.candidates.empty() || control.stopped()) break;
+  }
+  candidate::keep_non_dominated(out.candidates, *brief.catalogue);
+  out.rejections = log.take();
+  return out;
+}
+
+candidate::Kind kind() {
+  return {"spin", "one motor turns several things for show", &fields, &read, &propose};
+}
+
+}  // namespace functions::spin

@@ -1,0 +1,292 @@
+// Covers functions/spin: the search against brute force on a small stock, shared first stages, torque at the motor by
+// an energy balance, the chance that it starts, the laws, cuts that are told, and what it says without gears.
+#include "functions/spin/spin.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <map>
+#include <set>
+
+#include "functions/crawler/small_kit.h"
+#include "functions/spin/demand.h"
+#include "functions/spin/search.h"
+#include "stock/catalogue.h"
+
+namespace spin = functions::spin;
+using brief::Parameter;
+
+namespace {
+
+const candidate::Kind kSpin = spin::kind();
+
+const std::string kTwo =
+    "most_stages = 2\n"
+    "[[outputs]]\nname = \"fan\"\nratio = [0.3, 0.5]\n"
+    "[[outputs]]\nname = \"drum\"\nrpm = [20, 60]\nturns = \"opposite\"\n"
+    "friction_nmm = { low = 3, nominal = 6, high = 15 }\n";
+
+spin::Wants wants_of(const std::string& toml, const brief::Brief& b) {
+  document::Diagnostics diagnostics;
+  const auto wants = kSpin.read(small_kit::function("spin", toml), b, diagnostics);
+  EXPECT_TRUE(wants) << toml;
+  return dynamic_cast<const spin::Wants&>(*wants);
+}
+
+/// The small machine with so few gears that everything can be tried.
+brief::Brief scarce() {
+  brief::Brief b = small_kit::machine();
+  auto stock = std::make_shared<stock::Stock>(*b.stock);
+  for (const auto& [id, count] : {std::pair{"gear_8", 2}, std::pair{"gear_12", 2}, std::pair{"gear_20", 1},
+                                  std::pair{"gear_24", 2}, std::pair{"gear_40", 1}, std::pair{"bevel_12", 1},
+                                  std::pair{"bevel_20", 1}, std::pair{"worm_1", 0}, std::pair{"motor_large", 0}})
+    small_kit::set_count(*stock, *b.catalogue, id, count);
+  b.stock = stock;
+  return b;
+}
+
+}  // namespace
+
+// Second route: every way of giving each output a train of up to two meshes, with or without a first mesh in common,
+// made into candidates and thinned by the definition of domination alone.
+TEST(Spin, FindsExactlyTheNonDominatedLayoutsOfASmallStock) {
+  const brief::Brief b = scarce();
+  const std::string wide =
+      "most_stages = 2\n[[outputs]]\nname = \"fan\"\nratio = [0.15, 0.6]\n"
+      "[[outputs]]\nname = \"drum\"\nrpm = [15, 190]\nturns = \"opposite\"\n";
+  const spin::Wants wants = wants_of(wide, b);
+  const brief::Function f = small_kit::function("spin", wide);
+  const auto p = small_kit::propose(kSpin, f, b);
+  ASSERT_TRUE(p.complete) << p.limit_text;
+
+  const gearing::MeshTable table = gearing::find_meshes(*b.catalogue);
+  const stock::ClassId motor = *b.catalogue->find("motor_small");
+  std::vector<gearing::Mesh> meshes;
+  for (const gearing::Mesh& m : table.meshes) {
+    const bool ring = gearing::drives_ring(m.type);
+    if (!ring && b.stock->count_of(m.driver) > 0 && b.stock->count_of(m.driven) > 0) meshes.push_back(m);
+  }
+  std::vector<gearing::Train> tails{{}};
+  for (const gearing::Mesh& first : meshes) {
+    tails.push_back({{first}});
+    for (const gearing::Mesh& second : meshes) tails.push_back({{first, second}});
+  }
+  std::vector<candidate::Candidate> all;
+  const auto consider = [&](const std::optional<gearing::Mesh>& shared, const gearing::Train& a, bool a_by,
+                            const gearing::Train& c, bool c_by) {
+    spin::Layout layout{motor, shared, {a, c}, {a_by, c_by}};
+    for (std::size_t i = 0; i < 2; ++i) {
+      if (!layout.by_shared[i]) continue;
+      layout.path[i].stages.insert(layout.path[i].stages.begin(), *shared);
+      if (layout.path[i].stages.size() > 2) return;
+    }
+    std::map<stock::ClassId, int> used;
+    if (shared) ++used[shared->driver], ++used[shared->driven];
+    for (std::size_t i = 0; i < 2; ++i) {
+      for (std::size_t s = layout.by_shared[i] ? 1 : 0; s < layout.path[i].stages.size(); ++s)
+        ++used[layout.path[i].stages[s].driver], ++used[layout.path[i].stages[s].driven];
+    }
+    for (const auto& [id, count] : used)
+      if (count > b.stock->count_of(id)) return;
+    const gearing::Train& drum = layout.path[1];
+    if (drum.right_angles() == 0 && drum.ratio() > base::Rational(0)) return;
+    candidate::Candidate made;
+    made.nominal = spin::evaluate(layout, wants, b, 1, b.parameters.nominal());
+    if (made.nominal.worst() < 1) return;
+    made.key = spin::key_of(layout, wants, *b.catalogue);
+    made.demand = spin::demand_of(layout, wants, b, f);
+    made.demand.running_current_ma = made.nominal.running_current_ma;
+    all.push_back(std::move(made));
+  };
+  for (const gearing::Train& a : tails)
+    for (const gearing::Train& c : tails) consider(std::nullopt, a, false, c, false);
+  for (const gearing::Mesh& shared : meshes) {
+    for (const gearing::Train& a : tails) {
+      if (a.stages.size() > 1) continue;
+      for (const gearing::Train& c : tails)
+        if (c.stages.size() <= 1) consider(shared, a, true, c, true);
+    }
+  }
+  ASSERT_GT(all.size(), 100u);
+  candidate::keep_non_dominated(all, *b.catalogue);
+
+  // Different layouts of the same needs and margins are one choice, so the sets of needs are compared.
+  const auto sets = [](const std::vector<candidate::Candidate>& list) {
+    std::set<std::vector<std::pair<std::vector<stock::ClassId>, int>>> out;
+    for (const candidate::Candidate& c : list) {
+      std::vector<std::pair<std::vector<stock::ClassId>, int>> needs;
+      for (const candidate::Need& n : c.demand.needs) needs.emplace_back(n.accepts, n.count);
+      std::sort(needs.begin(), needs.end());
+      out.insert(needs);
+    }
+    return out;
+  };
+  EXPECT_EQ(sets(p.candidates), sets(all));
+  ASSERT_FALSE(p.candidates.empty());
+  EXPECT_EQ(p.candidates.front().nominal.worst(), all.front().nominal.worst());
+}
+
+// Second route: power. What the outputs take per turn of the motor, mesh by mesh from the far end, is the motor's
+// torque.
+TEST(Spin, MotorTorqueBalancesTheWorkOfTheOutputs) {
+  const brief::Brief b = small_kit::machine();
+  const spin::Wants wants = wants_of(kTwo, b);
+  const auto found =
+      spin::search(small_kit::function("spin", kTwo), wants, b, 1, *std::make_unique<candidate::RejectionLog>(), {});
+  ASSERT_FALSE(found.layouts.empty());
+  const gearing::MeshEfficiencies losses{0.93, 0.93, 0.93, 0.93, 0.2, 0.02};
+  int shared = 0;
+  for (const spin::Layout& l : found.layouts) {
+    shared += l.shared ? 1 : 0;
+    double motor_nmm = 0;
+    for (std::size_t i = 0; i < 2; ++i) {
+      double torque = (i == 0 ? 5.0 : 6.0) / 0.98;  // nominal friction, over its own bearing
+      for (auto s = l.path[i].stages.rbegin(); s != l.path[i].stages.rend(); ++s)
+        torque = torque * std::fabs(s->ratio.value()) / gearing::forward_efficiency(*s, losses) / 0.98;
+      motor_nmm += torque;
+    }
+    EXPECT_NEAR(spin::motor_torque_nmm(l, wants, b.parameters, b.parameters.nominal(), losses), motor_nmm,
+                1e-9 * motor_nmm);
+  }
+  EXPECT_GT(shared, 0);
+}
+
+TEST(Spin, ASharedFirstStageSavesParts) {
+  brief::Brief b = scarce();
+  // Both outputs need a train of two meshes; with one 8 and one 40 only a shared 8:40 serves them.
+  const std::string slow =
+      "most_stages = 2\n[[outputs]]\nname = \"a\"\nratio = [0.06, 0.11]\n[[outputs]]\nname = \"b\"\nratio = [0.06, "
+      "0.125]\n";
+  auto stock = std::make_shared<stock::Stock>(*b.stock);
+  small_kit::set_count(*stock, *b.catalogue, "gear_8", 1);
+  b.stock = stock;
+  const auto with = small_kit::propose(kSpin, small_kit::function("spin", slow), b);
+  ASSERT_FALSE(with.candidates.empty());
+  for (const candidate::Candidate& c : with.candidates) EXPECT_NE(c.title.find("shared"), std::string::npos) << c.title;
+  const auto without = small_kit::propose(kSpin, small_kit::function("spin", "shared_stage = false\n" + slow), b);
+  EXPECT_TRUE(std::none_of(without.candidates.begin(), without.candidates.end(),
+                           [](const candidate::Candidate& c) { return c.nominal.worst() >= 1; }));
+}
+
+TEST(Spin, RatiosAreExactAtTheEndsOfTheirRange) {
+  const brief::Brief b = small_kit::machine();
+  const auto at = [&](const std::string& range) {
+    return small_kit::propose(
+        kSpin, small_kit::function("spin", "most_stages = 1\n[[outputs]]\nname = \"a\"\nratio = " + range + "\n"), b);
+  };
+  const auto exact = at("[0.2, 0.2]");     // 8:40
+  ASSERT_EQ(exact.candidates.size(), 2u);  // on either motor
+  EXPECT_EQ(exact.candidates.front().nominal.worst(), candidate::kMarginCap);
+  EXPECT_EQ(small_kit::figure(exact.candidates.front(), "ratio of a"), -0.2);
+  const auto beside = at("[0.2001, 0.2002]");  // nothing: a near miss says by how much
+  ASSERT_FALSE(beside.candidates.empty());
+  EXPECT_LT(beside.candidates.front().nominal.worst(), 1);
+  EXPECT_NEAR(beside.candidates.front().nominal.worst(), 0.2 / 0.2001, 1e-12);
+}
+
+// Second route: the share counted from the draws with the torque written out.
+TEST(Spin, ChanceThatItStartsIsTheShareOfDraws) {
+  brief::Brief b = small_kit::machine();
+  const std::string heavy =
+      "most_stages = 1\nsticking = 1.5\n[[outputs]]\nname = \"a\"\nratio = [1, 1]\n"
+      "friction_nmm = { low = 5, nominal = 25, high = 45 }\n";
+  brief::Function f = small_kit::function("spin", heavy);
+  f.must_use = {*b.catalogue->find("motor_small")};
+  const auto p = small_kit::propose(kSpin, f, b);
+  ASSERT_FALSE(p.candidates.empty());
+  int started = 0;
+  for (int k = 0; k < b.draws; ++k) {
+    const brief::Sample s = b.parameters.draw(b.seed, static_cast<std::uint64_t>(k));
+    const double x = s[Parameter::pin_friction];
+    const double load = x < 0.2 ? 25 - 20 * (0.2 - x) / 0.1 : 25 + 20 * (x - 0.2) / 0.2;
+    // stall torque falls with the supply: the winding's stall current with it, less the no-load current
+    const double current = 0.8 * s[Parameter::supply_voltage_factor];
+    const double stall = 40 * s[Parameter::motor_torque_factor] * (current - 0.05) / (0.8 - 0.05);
+    started += 1.5 * load / (1 - s[Parameter::bearing_loss]) <= stall ? 1 : 0;
+  }
+  const auto direct = std::find_if(p.candidates.begin(), p.candidates.end(), [](const candidate::Candidate& c) {
+    return c.key.find("direct") != std::string::npos;
+  });
+  ASSERT_NE(direct, p.candidates.end());
+  const double chance = small_kit::figure(*direct, "chance that it starts");
+  EXPECT_GT(chance, 5);
+  EXPECT_LT(chance, 95);
+  EXPECT_DOUBLE_EQ(chance, 100.0 * started / b.draws);
+}
+
+TEST(Spin, ObeysTheLawsOfAKind) {
+  small_kit::expect_laws(kSpin, small_kit::function("spin", kTwo), scarce());
+}
+
+TEST(Spin, TwoSidesNeedExactlyTwiceOne) {
+  small_kit::expect_mirror(kSpin, small_kit::function("spin", kTwo), small_kit::machine());
+}
+
+TEST(Spin, WhatIsCutIsTold) {
+  const brief::Brief b = small_kit::machine();
+  candidate::RejectionLog log;
+  spin::Limits tight;
+  tight.options = 3;
+  tight.states = 4;
+  tight.layouts = 5;
+  const auto cut = spin::search(small_kit::function("spin", kTwo), wants_of(kTwo, b), b, 1, log, {}, tight);
+  EXPECT_FALSE(cut.complete);
+  EXPECT_NE(cut.limit_text.find("fan"), std::string::npos) << cut.limit_text;
+  EXPECT_FALSE(cut.layouts.empty());
+}
+
+TEST(Spin, CarriesThePartOnItsAxle) {
+  const brief::Brief b = small_kit::machine();
+  const auto p = small_kit::propose(
+      kSpin,
+      small_kit::function("spin",
+                          "most_stages = 1\n[[outputs]]\nname = \"a\"\nratio = [0.2, 0.4]\ncarries = \"fan\"\n"),
+      b);
+  ASSERT_FALSE(p.candidates.empty());
+  const std::vector<stock::ClassId> fan{*b.catalogue->find("fan")};
+  for (const candidate::Candidate& c : p.candidates)
+    EXPECT_EQ(std::count_if(c.demand.needs.begin(), c.demand.needs.end(),
+                            [&](const candidate::Need& n) { return n.accepts == fan && n.count == 1; }),
+              1);
+}
+
+TEST(Spin, WithoutGearsItSaysWhatIsNearest) {
+  brief::Brief b = scarce();
+  auto stock = std::make_shared<stock::Stock>(*b.stock);
+  for (const char* id : {"gear_8", "gear_12", "gear_20", "bevel_12", "bevel_20"})
+    small_kit::set_count(*stock, *b.catalogue, id, 0);
+  b.stock = stock;
+  const auto p = small_kit::propose(
+      kSpin, small_kit::function("spin", "most_stages = 1\n[[outputs]]\nname = \"fan\"\nratio = [0.05, 0.1]\n"), b);
+  EXPECT_TRUE(p.candidates.empty());
+  const candidate::Rejection* r = small_kit::rejection(p, "spin.no_train.fan");
+  ASSERT_NE(r, nullptr);
+  EXPECT_NE(r->text.find("0.6"), std::string::npos) << r->text;  // 24:40
+  EXPECT_NEAR(r->shortfall, 0.6 / 0.1 - 1, 1e-6);
+}
+
+TEST(SpinWants, ReportsEveryProblemAtItsPlace) {
+  const auto f = small_kit::function("spin",
+                                     "[[outputs]]\nname = \"a\"\n[[outputs]]\nname = \"a\"\nratio = [1, 2]\nrpm = [1, "
+                                     "2]\ncarries = \"fann\"\nturns = \"sideways\"\n");
+  const auto found = small_kit::problems(kSpin, f, small_kit::machine());
+  const std::vector<std::string> expected{"spin.duplicate_name 4 /outputs/1/name", "spin.speed 5 /outputs/1/ratio",
+                                          "spin.unknown_part 7 /outputs/1/carries"};
+  for (const std::string& e : expected)
+    EXPECT_NE(std::find(found.begin(), found.end(), e), found.end()) << e << ::testing::PrintToString(found);
+  EXPECT_EQ(found.size(), 5u) << ::testing::PrintToString(found);
+}
+
+TEST(Spin, ProposesFromTheMetricKitSystem) {
+  document::Diagnostics diagnostics;
+  const auto catalogue = stock::read_catalogue(KW_SOURCE_DIR "/catalogue/metric8", diagnostics);
+  ASSERT_TRUE(catalogue.has_value());
+  brief::Brief b = small_kit::machine();
+  small_kit::use(b, *catalogue, small_kit::plenty(*catalogue, 2));
+  const auto p = small_kit::propose(kSpin, small_kit::function("spin", kTwo), b);
+  ASSERT_FALSE(p.candidates.empty());
+  EXPECT_EQ(p.complete, p.limit_text.empty());
+  EXPECT_GE(p.candidates.front().nominal.worst(), 1);
+}
