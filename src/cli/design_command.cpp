@@ -145,6 +145,8 @@ int design(Session& session, const DesignArgs& args) {
   }
   if (d.has_errors()) return refuse(session, d, "kitwright.design");
   options.stop_after = *stage;
+  // The whole front can hold thousands of points; its best-margin end is what most people look at.
+  options.front_points = args.whole_front ? 0 : 24;
   if (args.stock.size() > 1) return compare(session, args, std::move(options));
   if (!args.stock.empty()) options.stock = args.stock.front();
 

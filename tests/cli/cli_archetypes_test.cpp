@@ -1,0 +1,60 @@
+// Covers `new`: every archetype, small, usual and large, passes `check`, and `design` answers with a reason.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "program.h"
+
+using program::Answer;
+using program::Folder;
+
+namespace {
+
+std::vector<std::string> archetypes() {
+  std::vector<std::string> out;
+  for (const auto& entry : std::filesystem::directory_iterator(std::string(KW_SOURCE_DIR) + "/catalogue/archetypes")) {
+    if (entry.path().extension() == ".toml") out.push_back(entry.path().stem().string());
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+class Archetype : public testing::TestWithParam<std::string> {};
+
+}  // namespace
+
+TEST_P(Archetype, GrowsIntoAProjectThatIsSoundAndAnswered) {
+  const Folder folder;
+  const std::string project = folder.path("machine");
+  const Answer made = program::run({"new", "--like", GetParam(), "--name", "A \"good\" machine", project});
+  ASSERT_EQ(made.exit, 0) << made.err;
+  const Answer checked = program::run({"check", project});
+  ASSERT_EQ(checked.exit, 0) << checked.err;
+  const Answer designed = program::run({"design", project, "--json"});
+  ASSERT_TRUE(designed.exit == 0 || designed.exit == 1) << designed.err;
+  const auto j = nlohmann::json::parse(designed.out);
+  EXPECT_EQ(program::schema_problems(j), "");
+  if (designed.exit == 1) {
+    EXPECT_FALSE(j["allocation"]["conflicts"].empty());
+  }
+  EXPECT_EQ(program::run({"new", "--like", GetParam(), project}).exit, 2) << "an existing project is kept";
+}
+
+INSTANTIATE_TEST_SUITE_P(All, Archetype, testing::ValuesIn(archetypes()));
+
+TEST(New, ListsArchetypesWithTheirDimensions) {
+  const Answer a = program::run({"new", "--list"});
+  EXPECT_EQ(a.exit, 0);
+  for (const std::string& id : archetypes()) EXPECT_NE(a.out.find(id), std::string::npos);
+}
+
+TEST(New, RefusesWhatMakesNoSenseAndHelps) {
+  const Folder folder;
+  const Answer near = program::run({"new", "--like", "crawler_rg", folder.path("x")});
+  EXPECT_EQ(near.exit, 2);
+  EXPECT_NE(near.err.find("crawler_rig"), std::string::npos) << near.err;
+  const Answer far = program::run({"new", "--like", "crawler_rig", "--length", "90000", folder.path("x")});
+  EXPECT_EQ(far.exit, 2);
+  EXPECT_NE(far.err.find("--length"), std::string::npos) << far.err;
+  EXPECT_FALSE(std::filesystem::exists(folder.path("x")));
+}

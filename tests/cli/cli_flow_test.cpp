@@ -1,0 +1,292 @@
+// Covers the program end to end on a small project: exit codes, valid JSON, equal bytes, stopping, ways out that work,
+// located messages, written files.
+#include <gtest/gtest.h>
+
+#include <map>
+
+#include "program.h"
+
+using nlohmann::json;
+using program::Answer;
+using program::Folder;
+
+namespace {
+
+// Machine and kit are invented. Two functions that need one motor each.
+constexpr const char* kProject = R"([project]
+name = "Well head"
+system = "metric8"
+draws = 60
+
+[supply]
+hubs = 1
+
+[support]
+type = "fixed_base"
+length_mm = 160
+width_mm = 120
+
+[[bodies]]
+id = "frame"
+centre_mm = [0, 0, 60]
+size_mm = [160, 120, 120]
+
+[[functions]]
+id = "bucket"
+kind = "hoist"
+[functions.wants]
+load_g = 60
+hook_travel_mm = 150
+speed_mm_s = 15
+
+[[functions]]
+id = "wheel"
+kind = "spin"
+[functions.wants]
+most_stages = 2
+outputs = [{ name = "wheel", rpm = [60, 300] }]
+)";
+
+std::string stock_with_motors(int motors) {
+  return "Description;Quantity\nmotor, medium;" + std::to_string(motors) +
+         "\n\"hub, 4 ports\";1\n\"gear, 8 teeth\";4\n\"gear, 24 teeth\";4\n\"gear, 40 teeth\";3\n\"gear, 12 teeth\";2\n"
+         "\"gear, 20 teeth\";2\nworm;1\naxle, length 4;6\n\"axle, length 5\";6\n\"axle, length 6\";6\n\"axle, length "
+         "7\";4\n"
+         "\"axle, length 8\";4\nbush;20\n\"beam, length 5\";6\n\"beam, length 7\";8\n\"beam, length 9\";6\n";
+}
+
+/// Names as the catalogue spells them, so that every row is certain.
+std::string stock_by_class(const std::map<std::string, int>& counts) {
+  std::string out = "class,quantity,name\n";
+  for (const auto& [id, count] : counts) out += id + "," + std::to_string(count) + "," + id + "\n";
+  return out;
+}
+
+std::map<std::string, int> ample() {
+  return {{"motor_medium", 2}, {"motor_small", 1},  {"hub_4", 1},      {"gear_8", 4}, {"gear_12", 2},
+          {"gear_20", 2},      {"gear_24", 4},      {"gear_40", 3},    {"worm_1", 1}, {"axle_3", 4},
+          {"axle_4", 6},       {"axle_5", 6},       {"axle_6", 6},     {"axle_7", 4}, {"axle_8", 4},
+          {"axle_9", 2},       {"axle_10", 2},      {"bush_full", 20}, {"beam_5", 6}, {"beam_7", 8},
+          {"beam_9", 6},       {"pin_tight_2", 60}, {"drum_16", 1},    {"drum_8", 1}, {"rope_1000", 1},
+          {"hook_small", 1}};
+}
+
+struct Small {
+  Folder folder;
+  explicit Small(const std::map<std::string, int>& counts = ample()) {
+    folder.write("project.toml", kProject);
+    folder.write("stock.csv", stock_by_class(counts));
+  }
+};
+
+json parsed(const Answer& a) {
+  json out = json::parse(a.out, nullptr, false);
+  EXPECT_FALSE(out.is_discarded()) << a.out.substr(0, 500) << a.err;
+  if (!out.is_discarded()) {
+    EXPECT_EQ(program::schema_problems(out), "") << a.out.substr(0, 2000);
+  }
+  return out;
+}
+
+}  // namespace
+
+TEST(CliFlow, ASmallProjectIsDesignedAndProven) {
+  const Small small;
+  const Answer a = program::run({"design", small.folder.path(), "--json"});
+  ASSERT_EQ(a.exit, 0) << a.err << a.out.substr(0, 3000);
+  const json j = parsed(a);
+  EXPECT_EQ(j["status"], "feasible");
+  EXPECT_EQ(j["allocation"]["status"], "optimal");
+  EXPECT_GE(j["allocation"]["worst_margin"], 1.0);
+  EXPECT_EQ(j["assessment"]["certainty"]["draws"], 60);
+  for (const json& part : j["assessment"]["parts"]) EXPECT_GE(part["left"], 0);
+}
+
+TEST(CliFlow, EveryStageCanBeTheLast) {
+  const Small small;
+  for (const std::string stage : {"brief", "candidates", "allocation", "assessment"}) {
+    const Answer a = program::run({"design", small.folder.path(), "--json", "--stop-after", stage});
+    EXPECT_EQ(a.exit, 0) << stage << a.err;
+    EXPECT_EQ(parsed(a)["reached"], stage);
+    const Answer text = program::run({"design", small.folder.path(), "--stop-after", stage});
+    EXPECT_EQ(text.exit, 0);
+    EXPECT_FALSE(text.out.empty()) << stage;
+  }
+  const Answer wrong = program::run({"design", small.folder.path(), "--stop-after", "alocation"});
+  EXPECT_EQ(wrong.exit, 2);
+  EXPECT_NE(wrong.err.find("allocation"), std::string::npos) << wrong.err;
+}
+
+TEST(CliFlow, ThreadsNeverChangeABytes) {
+  const Small small;
+  const Answer one = program::run({"design", small.folder.path(), "--json", "--jobs", "1"});
+  const Answer two = program::run({"design", small.folder.path(), "--json", "--jobs", "2"});
+  EXPECT_EQ(one.exit, two.exit);
+  EXPECT_EQ(one.out, two.out);
+}
+
+TEST(CliFlow, CheckAndExplainAnswerInBothForms) {
+  const Small small;
+  EXPECT_EQ(program::run({"check", small.folder.path()}).exit, 0);
+  EXPECT_EQ(parsed(program::run({"check", small.folder.path(), "--json"}))["status"], "sound");
+  const Answer text = program::run({"explain", small.folder.path(), "bucket"});
+  EXPECT_EQ(text.exit, 0) << text.err;
+  const json j = parsed(program::run({"explain", small.folder.path(), "bucket", "--json"}));
+  ASSERT_TRUE(j["chosen"].is_string());
+  EXPECT_EQ(j["shown"]["key"], j["chosen"]);
+  const Answer wrong = program::run({"explain", small.folder.path(), "buckte"});
+  EXPECT_EQ(wrong.exit, 2);
+  EXPECT_NE(wrong.err.find("bucket"), std::string::npos) << wrong.err;
+}
+
+TEST(CliFlow, ResultFilesAreCompleteAndNeedNothingElse) {
+  const Small small;
+  const std::string out = small.folder.path("results");
+  ASSERT_EQ(program::run({"design", small.folder.path(), "--out", out}).exit, 0);
+  EXPECT_EQ(program::schema_problems(json::parse(program::read(out + "/design.json"))), "");
+  EXPECT_EQ(program::read(out + "/sheet.svg").rfind("<svg", 0), 0u);
+  const std::string page = program::read(out + "/results.html");
+  EXPECT_NE(page.find("</html>"), std::string::npos);
+  for (const std::string outside : {"src=", "href=\"http", "url(", "@import", "<script"}) {
+    EXPECT_EQ(page.find(outside), std::string::npos) << outside;
+  }
+  const std::string report = program::read(out + "/report.txt");
+  EXPECT_EQ(report.find('\x1b'), std::string::npos);
+}
+
+TEST(CliFlow, WhatStandsInTheWayIsNamedAndEveryWayOutWorks) {
+  auto counts = ample();
+  counts["motor_medium"] = 1;
+  counts.erase("motor_small");
+  const Small small(counts);
+  const Answer a = program::run({"design", small.folder.path(), "--json"});
+  ASSERT_EQ(a.exit, 1) << a.err;
+  const json j = parsed(a);
+  EXPECT_EQ(j["status"], "infeasible");
+  ASSERT_EQ(j["allocation"]["conflicts"].size(), 1u);
+  const json& conflict = j["allocation"]["conflicts"][0];
+  EXPECT_EQ(conflict["minimal"], true);
+  EXPECT_EQ(conflict["members"], json({"bucket", "wheel"}));
+  EXPECT_NE(conflict["text"].get<std::string>().find("motor"), std::string::npos) << conflict["text"];
+
+  int applied = 0;
+  for (const json& way : j["allocation"]["ways_out"]) {
+    if (way["type"] == "more_parts") {
+      auto more = counts;
+      for (const json& piece : way["pieces"]) more[piece["part"]] += piece["more"].get<int>();
+      const Small changed(more);
+      EXPECT_EQ(program::run({"design", changed.folder.path(), "--quiet"}).exit, 0) << way.dump();
+      ++applied;
+    } else if (way["type"] == "drop_function") {
+      const Small changed(counts);
+      std::string text = kProject;
+      for (const json& f : way["functions"]) {
+        const std::string id = "id = \"" + f.get<std::string>() + "\"";
+        text.insert(text.find(id), "priority = \"wished\"\n");
+      }
+      changed.folder.write("project.toml", text);
+      EXPECT_EQ(program::run({"design", changed.folder.path(), "--quiet"}).exit, 0) << way.dump();
+      ++applied;
+    }
+  }
+  EXPECT_GE(applied, 2);
+}
+
+TEST(CliFlow, DonorKitsAreCompared) {
+  const Small small;
+  auto fewer = ample();
+  fewer["motor_medium"] = 1;
+  fewer.erase("motor_small");
+  small.folder.write("poor.csv", stock_by_class(fewer));
+  const std::vector<std::string> kits{"--stock", small.folder.path("stock.csv"), "--stock",
+                                      small.folder.path("poor.csv")};
+  std::vector<std::string> words{"design", small.folder.path()};
+  words.insert(words.end(), kits.begin(), kits.end());
+  const Answer text = program::run(words);
+  EXPECT_EQ(text.exit, 0) << text.err;
+  words.push_back("--json");
+  const json j = parsed(program::run(words));
+  ASSERT_EQ(j["kits"].size(), 2u);
+  EXPECT_EQ(j["kits"][0]["status"], "feasible");
+  EXPECT_EQ(j["kits"][1]["status"], "infeasible");
+}
+
+TEST(CliFlow, AnUnknownLockIsReportedWhereItStands) {
+  const Small small;
+  std::string text = kProject;
+  text.insert(text.find("kind = \"hoist\""), "lock = \"nothing like it\"\n");
+  small.folder.write("project.toml", text);
+  const Answer a = program::run({"design", small.folder.path()});
+  EXPECT_EQ(a.exit, 2);
+  EXPECT_NE(a.err.find("design.unknown_lock"), std::string::npos) << a.err;
+  EXPECT_NE(a.err.find("project.toml:"), std::string::npos) << a.err;
+}
+
+TEST(CliFlow, ALockIsKept) {
+  const Small small;
+  const json j = parsed(program::run({"explain", small.folder.path(), "wheel", "--json"}));
+  const json& candidates = j["candidates"];
+  ASSERT_GE(candidates.size(), 1u);
+  const std::string key = candidates.back()["key"];
+  std::string text = kProject;
+  text.insert(text.find("kind = \"spin\""), "lock = '" + key + "'\n");
+  small.folder.write("project.toml", text);
+  const Answer a = program::run({"design", small.folder.path(), "--json"});
+  ASSERT_EQ(a.exit, 0) << a.err;
+  EXPECT_EQ(parsed(a)["functions"][1]["chosen"]["key"], key);
+}
+
+TEST(CliFlow, BadInputGetsALocatedMessageAndTwo) {
+  const Folder folder;
+  folder.write("a_file", "x");
+  const std::string nothing = folder.path("nothing"), file = folder.path("a_file");
+  std::filesystem::create_directories(folder.path("empty"));
+  const std::string empty = folder.path("empty");
+  for (const std::string& path : {nothing, file, empty}) {
+    for (const std::vector<std::string>& words :
+         {std::vector<std::string>{"check", path}, {"design", path}, {"explain", path, "x"}, {"stock", path}}) {
+      const Answer a = program::run(words);
+      EXPECT_EQ(a.exit, 2) << words[0] << " " << path << "\n" << a.out << a.err;
+      EXPECT_NE(a.err.find(folder.path()), std::string::npos) << words[0] << " " << path << "\n" << a.err;
+      std::vector<std::string> as_json = words;
+      as_json.push_back("--json");
+      const Answer b = program::run(as_json);
+      EXPECT_EQ(b.exit, 2);
+      EXPECT_EQ(parsed(b)["status"], "bad_input") << words[0] << " " << path;
+    }
+  }
+  EXPECT_EQ(program::run({"design"}).exit, 2);
+  EXPECT_EQ(program::run({"desing", "x"}).exit, 2);
+  EXPECT_EQ(program::run({"--version"}).exit, 0);
+}
+
+TEST(CliFlow, CtrlCEndsSoonWithAnAnswer) {
+  const Folder folder;
+  ASSERT_EQ(program::run({"new", "--like", "crawler_rig", folder.path("rig")}).exit, 0);
+  for (const int ms : {30, 150, 400}) {
+    const Answer a = program::run({"design", folder.path("rig"), "--json", "--jobs", "1"}, ms);
+    // Before the handler is set the signal ends the program itself; afterwards it answers.
+    if (a.exit == 128 + 2) continue;
+    EXPECT_TRUE(a.exit == 0 || a.exit == 1) << a.exit << a.err;
+    parsed(a);
+  }
+}
+
+TEST(CliFlow, StockListsSayWhatIsNotKnown) {
+  const Folder folder;
+  folder.write("list.csv", stock_with_motors(2) + "quixotic frobnicator;3\n");
+  const Answer a = program::run({"stock", folder.path("list.csv"), "--system", "metric8", "--json"});
+  EXPECT_EQ(a.exit, 0) << a.err;
+  const json j = parsed(a);
+  int unmatched = 0;
+  for (const json& row : j["rows"]) unmatched += row["state"] == "unmatched" ? 1 : 0;
+  EXPECT_EQ(unmatched, 1);
+  EXPECT_NE(program::run({"stock", folder.path("list.csv")}).out.find("frobnicator"), std::string::npos);
+}
+
+TEST(CliFlow, TheCommittedSchemaIsTheOneTheTablesGive) {
+  const Answer a = program::run({"schema"});
+  EXPECT_EQ(a.exit, 0);
+  EXPECT_TRUE(a.out == program::read(std::string(KW_SOURCE_DIR) + "/schema/project.schema.json"))
+      << "write it anew with: kitwright schema --out schema/project.schema.json";
+}
