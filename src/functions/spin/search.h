@@ -20,10 +20,10 @@ namespace functions::spin {
 /// Sizes at which the search is cut and says so. Chosen for about half a second on one core with 12 gear classes of 6
 /// pieces each; larger is slower and more complete.
 struct Limits {
-  std::size_t options = 120;       ///< trains kept per output
-  std::size_t states = 300;        ///< part solutions kept after each output
+  std::size_t options = 60;        ///< trains kept per output
+  std::size_t states = 150;        ///< part solutions kept after each output
   std::size_t layouts = 200;       ///< handed on per motor
-  std::size_t shared_work = 1600;  ///< trains per output kept behind shared stages, over all of them: fewer shared
+  std::size_t shared_work = 1200;  ///< trains per output kept behind shared stages, over all of them: fewer shared
                                    ///< stages may keep more each, never less than a dozen, part solutions thrice that
   std::int64_t combined = 3'000'000;  ///< pairs of part solution and train looked at
 };
