@@ -110,9 +110,15 @@ template <class T>
 void keep_best(std::vector<T>& items) {
   std::stable_sort(items.begin(), items.end(), [](const T& a, const T& b) { return rank(a) < rank(b); });
   std::vector<T> kept;
+  std::vector<std::uint64_t> classes;  // of the kept, side by side: most comparisons end at them
   for (T& item : items) {
-    if (std::none_of(kept.begin(), kept.end(), [&](const T& k) { return dominates(k, item); }))
-      kept.push_back(std::move(item));
+    const std::uint64_t own = item.gears.used();
+    bool beaten = false;
+    for (std::size_t i = 0; i < kept.size() && !beaten; ++i)
+      beaten = (classes[i] & ~own) == 0 && dominates(kept[i], item);
+    if (beaten) continue;
+    classes.push_back(own);
+    kept.push_back(std::move(item));
   }
   items = std::move(kept);
 }

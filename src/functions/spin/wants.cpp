@@ -40,7 +40,7 @@ const document::FieldTable<Wants>& table() {
     FieldTable<Wants> t("spin");
     t.tables("outputs", &Wants::outputs, output_table(), {.doc = "what turns: fans, drums, drills, faces"}).required();
     t.integer("most_stages", &Wants::most_stages,
-              {.low = 1, .high = 3, .doc = "most meshes between the motor and an output", .default_text = "3"});
+              {.low = 1, .high = 3, .doc = "most meshes between the motor and an output", .default_text = "2"});
     t.boolean("shared_stage", &Wants::shared_stage,
               {.doc = "outputs may share the first stage", .default_text = "true"});
     t.number("sticking", &Wants::sticking,

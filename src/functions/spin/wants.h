@@ -28,7 +28,7 @@ struct Output {
 
 struct Wants : candidate::Wants {
   std::vector<Output> outputs;
-  int most_stages = 3;       ///< meshes between motor and any output
+  int most_stages = 2;       ///< meshes between motor and any output
   bool shared_stage = true;  ///< outputs may share a first stage
   double sticking = 1.5;     ///< torque to break loose / torque to keep turning
 };
