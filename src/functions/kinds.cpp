@@ -3,12 +3,17 @@
 #include <vector>
 
 // One include and one line per kind, in alphabetical order.
+#include "functions/crawler/crawler.h"
+#include "functions/hoist/hoist.h"
+#include "functions/luff/luff.h"
+#include "functions/slew/slew.h"
+#include "functions/spin/spin.h"
 
 namespace functions {
 
 std::span<const candidate::Kind> kinds() {
   static const std::vector<candidate::Kind> kAll = {
-      // e.g. luff::kind(),
+      crawler::kind(), hoist::kind(), luff::kind(), slew::kind(), spin::kind(),
   };
   return kAll;
 }

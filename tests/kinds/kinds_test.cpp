@@ -1,0 +1,244 @@
+// The laws every kind must keep, run over the list of kinds on the functions of the example projects: nobody adds a
+// kind without an example, and no kind is named here.
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+#include <memory>
+
+#include "design/read.h"
+#include "functions/kinds.h"
+
+namespace {
+
+namespace fs = std::filesystem;
+using candidate::Candidate;
+using candidate::Proposal;
+
+const fs::path kSource = KW_SOURCE_DIR;
+
+struct Case {
+  std::string project;
+  std::shared_ptr<const brief::Brief> brief;
+  brief::Function function;
+  const candidate::Kind* kind = nullptr;
+};
+
+/// Every function of every example project.
+const std::vector<Case>& cases() {
+  static const std::vector<Case> all = [] {
+    std::vector<Case> out;
+    std::vector<fs::path> folders;
+    for (const auto& entry : fs::directory_iterator(kSource / "examples")) {
+      if (fs::exists(entry.path() / "project.toml")) folders.push_back(entry.path());
+    }
+    std::sort(folders.begin(), folders.end());
+    for (const fs::path& folder : folders) {
+      design::Options options;
+      options.project = folder.string();
+      options.catalogue = (kSource / "catalogue").string();
+      document::Diagnostics diagnostics;
+      const auto brief = design::read_brief(options, diagnostics);
+      for (const document::Diagnostic& d : diagnostics.sorted()) ADD_FAILURE() << document::text_of(d);
+      if (!brief) continue;
+      for (const brief::Function& f : brief->functions) {
+        out.push_back({folder.filename().string(), brief, f, functions::find_kind(f.kind)});
+      }
+    }
+    return out;
+  }();
+  return all;
+}
+
+std::string name_of(const Case& c) {
+  return c.project + "/" + c.function.id + " (" + c.function.kind + ")";
+}
+
+Proposal propose(const Case& c, const brief::Brief& brief, const brief::Function& function, int jobs = 1) {
+  document::Diagnostics diagnostics;
+  const auto wants = c.kind->read(function, brief, diagnostics);
+  EXPECT_NE(wants, nullptr) << name_of(c);
+  if (!wants) return {};
+  base::RunControl control;
+  control.jobs = jobs;
+  return c.kind->propose(function, *wants, brief, control);
+}
+
+/// Everything of a proposal that a result may depend on, in words. Class indices are written as ids, so that two stocks
+/// or catalogues compare.
+std::string print(const Proposal& p, const stock::Catalogue& catalogue) {
+  std::string out = fmt::format("examined {} complete {}\n", p.examined, p.complete);
+  for (const Candidate& c : p.candidates) {
+    out += c.key + "\n";
+    for (const candidate::Margin& m : c.nominal.margins)
+      out += fmt::format("  {} {:.12g} {}\n", m.name, m.ratio, m.note);
+    for (const candidate::Need& n : c.demand.needs) {
+      out += fmt::format("  {} x", n.count);
+      for (const stock::ClassId id : n.accepts) out += " " + catalogue.at(id).id;
+      out += "\n";
+    }
+  }
+  for (const candidate::Rejection& r : p.rejections) out += fmt::format("- {} {} {}\n", r.code, r.count, r.text);
+  return out;
+}
+
+/// Whether `a` serves whatever `b` serves at no more of anything.
+bool at_least_as_good(const Candidate& a, const Candidate& b, const stock::Catalogue& catalogue) {
+  if (a.nominal.worst() < b.nominal.worst() * (1 - 1e-9) || a.demand.ports > b.demand.ports) return false;
+  if (candidate::parts_mass_g(a.demand, catalogue) > candidate::parts_mass_g(b.demand, catalogue) * (1 + 1e-9))
+    return false;
+  std::map<std::vector<stock::ClassId>, int> have;
+  for (const candidate::Need& n : b.demand.needs) have[n.accepts] += n.count;
+  return std::all_of(a.demand.needs.begin(), a.demand.needs.end(), [&](const candidate::Need& n) {
+    const auto it = have.find(n.accepts);
+    return it != have.end() && n.count <= it->second;
+  });
+}
+
+}  // namespace
+
+TEST(Kinds, EachHasAnExampleAFolderAndDocumentedFields) {
+  for (const candidate::Kind& kind : functions::kinds()) {
+    const std::string name(kind.name);
+    EXPECT_FALSE(kind.summary.empty()) << name;
+    EXPECT_TRUE(fs::exists(kSource / "src" / "functions" / name / "README.md")) << name;
+    for (const document::FieldDoc& f : kind.fields()) {
+      EXPECT_FALSE(f.doc.empty()) << name << "." << f.key;
+      // A number says its unit by its key.
+      for (const char* suffix : {"_mm", "_g", "_deg", "_s", "_nmm"}) {
+        const bool ends = f.key.size() > std::string(suffix).size() &&
+                          f.key.compare(f.key.size() - std::string(suffix).size(), std::string::npos, suffix) == 0;
+        if (ends && std::string(suffix) == "_mm") EXPECT_EQ(f.unit, "mm") << name << "." << f.key;
+      }
+    }
+    EXPECT_TRUE(std::any_of(cases().begin(), cases().end(), [&](const Case& c) { return c.function.kind == name; }))
+        << "no example project uses the kind " << name;
+  }
+  EXPECT_EQ(functions::find_kind("no_such_kind"), nullptr);
+}
+
+TEST(Kinds, UnknownKeysAreRefusedAtTheirPlace) {
+  for (const Case& c : cases()) {
+    ASSERT_NE(c.kind, nullptr) << name_of(c);
+    brief::Function f = c.function;
+    document::Entry stranger;
+    stranger.key = "no_such_key";
+    stranger.key_where = {"project.toml", 77, 3};
+    stranger.value.kind = document::Node::Kind::integer;
+    stranger.value.where = {"project.toml", 77, 17};
+    stranger.value.path = "/functions/0/wants/no_such_key";
+    f.wants.entries.push_back(stranger);
+    document::Diagnostics diagnostics;
+    EXPECT_EQ(c.kind->read(f, *c.brief, diagnostics), nullptr) << name_of(c);
+    const auto list = diagnostics.sorted();
+    EXPECT_TRUE(std::any_of(list.begin(), list.end(), [](const auto& d) { return d.where.line == 77; })) << name_of(c);
+  }
+}
+
+TEST(Kinds, CandidatesAreServedByTheStockOnTheirOwn) {
+  for (const Case& c : cases()) {
+    const Proposal p = propose(c, *c.brief, c.function);
+    EXPECT_TRUE(p.complete) << name_of(c) << ": " << p.limit_text;
+    if (p.candidates.empty()) {
+      EXPECT_FALSE(p.rejections.empty()) << name_of(c) << " proposes nothing and does not say why";
+    }
+    std::map<std::string, int> keys;
+    for (const Candidate& cand : p.candidates) {
+      EXPECT_EQ(++keys[cand.key], 1) << name_of(c) << " repeats " << cand.key;
+      EXPECT_GE(cand.nominal.worst(), candidate::kNearMiss) << name_of(c);
+      EXPECT_FALSE(cand.nominal.margins.empty()) << name_of(c);
+      EXPECT_GT(cand.demand.running_current_ma, 0) << name_of(c) << " " << cand.key;
+      for (const candidate::Need& n : cand.demand.needs) {
+        int have = 0;
+        for (const stock::ClassId id : n.accepts) have += c.brief->stock->count_of(id);
+        EXPECT_LE(n.count, have) << name_of(c) << " " << cand.key << ": " << n.label;
+      }
+    }
+  }
+}
+
+TEST(Kinds, EvaluatingTheNominalSampleGivesTheNominalMargins) {
+  for (const Case& c : cases()) {
+    const Proposal p = propose(c, *c.brief, c.function);
+    for (std::size_t i = 0; i < p.candidates.size(); i += 1 + p.candidates.size() / 12) {
+      const Candidate& cand = p.candidates[i];
+      const candidate::Evaluation again = cand.evaluate(c.brief->parameters.nominal());
+      ASSERT_EQ(again.margins.size(), cand.nominal.margins.size()) << name_of(c);
+      for (std::size_t k = 0; k < again.margins.size(); ++k) {
+        EXPECT_EQ(again.margins[k].name, cand.nominal.margins[k].name);
+        EXPECT_NEAR(again.margins[k].ratio, cand.nominal.margins[k].ratio, 1e-9 * (1 + cand.nominal.margins[k].ratio))
+            << name_of(c) << " " << cand.key << " " << again.margins[k].name;
+      }
+      const candidate::Evaluation drawn = cand.evaluate(c.brief->parameters.draw(c.brief->seed, 5));
+      ASSERT_EQ(drawn.margins.size(), cand.nominal.margins.size());
+      EXPECT_EQ(drawn.worst(), cand.evaluate(c.brief->parameters.draw(c.brief->seed, 5)).worst());
+    }
+  }
+}
+
+TEST(Kinds, RenamingTheFunctionChangesNothing) {
+  for (const Case& c : cases()) {
+    brief::Function f = c.function;
+    f.id = "something_else";
+    EXPECT_EQ(print(propose(c, *c.brief, c.function), *c.brief->catalogue),
+              print(propose(c, *c.brief, f), *c.brief->catalogue))
+        << name_of(c);
+  }
+}
+
+TEST(Kinds, PermutingTheStockAndThreadsChangesNothing) {
+  for (const Case& c : cases()) {
+    brief::Brief turned = *c.brief;
+    auto stock = std::make_shared<stock::Stock>(*c.brief->stock);
+    std::reverse(stock->types.begin(), stock->types.end());
+    turned.stock = stock;
+    EXPECT_EQ(print(propose(c, *c.brief, c.function), *c.brief->catalogue),
+              print(propose(c, turned, c.function, 2), *c.brief->catalogue))
+        << name_of(c);
+  }
+}
+
+TEST(Kinds, MoreStockNeverTakesAChoiceAway) {
+  for (const Case& c : cases()) {
+    brief::Brief richer = *c.brief;
+    auto stock = std::make_shared<stock::Stock>(*c.brief->stock);
+    for (stock::StockType& t : stock->types) t.count += t.count > 0 ? 1 : 0;
+    richer.stock = stock;
+    const Proposal before = propose(c, *c.brief, c.function);
+    const Proposal after = propose(c, richer, c.function);
+    for (const Candidate& old : before.candidates) {
+      EXPECT_TRUE(std::any_of(after.candidates.begin(), after.candidates.end(),
+                              [&](const Candidate& now) { return at_least_as_good(now, old, *c.brief->catalogue); }))
+          << name_of(c) << " lost " << old.key;
+    }
+  }
+}
+
+TEST(Kinds, AMirroredPairTakesEverythingTwice) {
+  for (const Case& c : cases()) {
+    brief::Function pair = c.function;
+    pair.sides = 2;
+    for (const Candidate& cand : propose(c, *c.brief, pair).candidates) {
+      for (const candidate::Need& n : cand.demand.needs) {
+        EXPECT_EQ(n.count % 2, 0) << name_of(c) << " " << cand.key << ": " << n.label;
+      }
+      EXPECT_EQ(cand.demand.ports % 2, 0) << name_of(c);
+    }
+  }
+}
+
+TEST(Kinds, ARaisedFlagStopsTheSearchAndIsTold) {
+  for (const Case& c : cases()) {
+    document::Diagnostics diagnostics;
+    const auto wants = c.kind->read(c.function, *c.brief, diagnostics);
+    ASSERT_NE(wants, nullptr);
+    const std::atomic<bool> stop{true};
+    base::RunControl control;
+    control.stop = &stop;
+    const Proposal p = c.kind->propose(c.function, *wants, *c.brief, control);
+    EXPECT_FALSE(p.complete) << name_of(c);
+    EXPECT_FALSE(p.limit_text.empty()) << name_of(c);
+  }
+}
