@@ -73,7 +73,11 @@ std::string label_of(const std::vector<stock::ClassId>& accepts, const stock::Ca
 /// What the machine weighs before any function is chosen, as far as the masses are estimates: what counts against the
 /// limit on top is then what a candidate adds.
 double base_mass_g(const brief::Brief& brief) {
-  double sum_g = brief.total_mass_g();
+  double sum_g = 0;
+  for (const brief::Body& b : brief.bodies) {
+    const double volume_cm3 = b.size_mm.x_mm * b.size_mm.y_mm * b.size_mm.z_mm / 1000;
+    sum_g += b.mass_is_estimate ? volume_cm3 * brief.system().craft.fill_density_g_cm3.value.nominal : b.mass_g.nominal;
+  }
   const bool chassis_estimated = !brief.bodies.empty() && brief.bodies.front().mass_is_estimate;
   for (const stock::ClassId hub : brief.supply.hubs) {
     if (chassis_estimated) sum_g += brief.catalogue->at(hub).mass_g.value.nominal;

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "brief/build.h"
 #include "functions/kinds.h"
 #include "project/project.h"
@@ -41,6 +43,32 @@ void warn_of_uncounted(const stock::ImportResult& imported, const std::string& f
                       fmt::format("see them with: kitwright stock {}", file));
 }
 
+/// The brief's estimate of a body is its envelope's filling, motors and hubs apart. So that the functions are computed
+/// for about the machine that will stand there, the hubs and, for each function and side, a motor of middling mass
+/// among those in the stock are added; the spread goes from the lightest to the heaviest. The assessment weighs what
+/// was really chosen.
+void add_expected_drives(brief::Brief& brief) {
+  std::vector<double> motors_g;
+  for (const stock::StockType& t : brief.stock->types) {
+    const stock::PartClass& part = brief.catalogue->at(t.part);
+    if (part.family == stock::Family::motor && t.count > 0) motors_g.push_back(part.mass_g.value.nominal);
+  }
+  std::sort(motors_g.begin(), motors_g.end());
+  const auto add = [&](int body, double low_g, double nominal_g, double high_g) {
+    brief::Body& b = brief.bodies.at(body < 0 ? 0 : static_cast<std::size_t>(body));
+    if (!b.mass_is_estimate) return;
+    b.mass_g = {b.mass_g.low + low_g, b.mass_g.nominal + nominal_g, b.mass_g.high + high_g};
+  };
+  for (const stock::ClassId hub : brief.supply.hubs) {
+    const base::Triple& mass_g = brief.catalogue->at(hub).mass_g.value;
+    add(-1, mass_g.low, mass_g.nominal, mass_g.high);
+  }
+  if (motors_g.empty()) return;
+  for (const brief::Function& f : brief.functions) {
+    add(f.body, motors_g.front() * f.sides, motors_g[motors_g.size() / 2] * f.sides, motors_g.back() * f.sides);
+  }
+}
+
 }  // namespace
 
 std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics) {
@@ -61,7 +89,9 @@ std::shared_ptr<const brief::Brief> read_brief(const Options& options, document:
   for (const candidate::Kind& kind : functions::kinds()) kinds.emplace_back(kind.name);
   auto brief = brief::build(*project, shared_catalogue, std::make_shared<const stock::Stock>(std::move(imported.stock)),
                             diagnostics, kinds);
-  return brief ? std::make_shared<const brief::Brief>(std::move(*brief)) : nullptr;
+  if (!brief) return nullptr;
+  add_expected_drives(*brief);
+  return std::make_shared<const brief::Brief>(std::move(*brief));
 }
 
 }  // namespace design

@@ -88,8 +88,10 @@ void draw_mechanism(Svg& svg, const std::vector<candidate::Shape>& shapes, Pixel
     if (s.label.empty() || std::find(told.begin(), told.end(), s.label) != told.end()) continue;
     told.push_back(s.label);
     const double label_width = text_width(s.label, kSize);
-    const double mid_x = is_circle(s.role) ? s.x1_mm : (s.x1_mm + s.x2_mm) / 2;
-    const double mid_z = is_circle(s.role) ? s.z1_mm : (s.z1_mm + s.z2_mm) / 2;
+    // A ghost is named at its far end, where the postures lie apart; other lines in their middle.
+    const double along = is_circle(s.role) ? 0 : s.role == Role::ghost ? 0.9 : 0.5;
+    const double mid_x = is_circle(s.role) ? s.x1_mm : s.x1_mm + along * (s.x2_mm - s.x1_mm);
+    const double mid_z = is_circle(s.role) ? s.z1_mm : s.z1_mm + along * (s.z2_mm - s.z1_mm);
     Pixel p = at(mid_x, mid_z);
     p.x += 7;
     p.y += 12;
@@ -101,7 +103,7 @@ void draw_mechanism(Svg& svg, const std::vector<candidate::Shape>& shapes, Pixel
     p.y = std::min(p.y, corner.y + height - foot);
     if (std::any_of(placed.begin(), placed.end(), hits)) continue;
     placed.push_back({p, label_width});
-    svg.text(p, s.label, {kSize, Anchor::start, ink::kText, false});
+    svg.text(p, s.label, {kSize, Anchor::start, ink::kText, false, true});
   }
   // A scale bar of a round length.
   const std::vector<double> ticks = round_ticks(0, span_x / 3, 1);

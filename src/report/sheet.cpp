@@ -57,7 +57,8 @@ void draw_plan(Svg& svg, const assessment::Stance& s, Pixel corner, double size)
 void draw_polar(Svg& svg, const assessment::Stance& s, Pixel corner, double size) {
   svg.rect(corner, size, size, {ink::kLine, 1, "none", "", 1});
   const double most = *std::max_element(s.tipping_deg.begin(), s.tipping_deg.end());
-  const std::vector<double> ticks = round_ticks(0, std::max(most, 1.0), 3);
+  std::vector<double> ticks = round_ticks(0, std::max(most, 1.0), 3);
+  if (ticks.back() > 90) ticks.back() = 90;
   const Pixel middle{corner.x + size / 2, corner.y + size / 2 + 6};
   const Scale radius{0, ticks.back(), 0, size / 2 - 26};
   for (const double t : ticks) {
@@ -74,7 +75,8 @@ void draw_polar(Svg& svg, const assessment::Stance& s, Pixel corner, double size
   svg.polyline(shape, {ink::kGood, 2, "none", "", 1}, true);
   for (const double t : ticks) {
     if (t <= 0) continue;
-    svg.text({middle.x + 3, middle.y - radius(t) + 11}, plain(t) + "\xC2\xB0", kSmall);
+    svg.text({middle.x + 3, middle.y - radius(t) + 11}, plain(t) + "\xC2\xB0",
+             {10, Anchor::start, ink::kFaint, false, true});
   }
   svg.text({corner.x + 8, corner.y + 15}, "tipping angle by direction, worst posture", kSmall);
 }
@@ -273,11 +275,12 @@ Svg sheet(const design::Result& r) {
   if (r.feasible()) {
     line = "worst margin " + plain(r.allocated->worst_margin, 3);
     if (r.assessed) {
-      line += fmt::format(
-          "   confidence {} %   mass {}{} g   parts left {}", plain(100 * r.assessed->certainty.confidence, 3),
-          r.assessed->mass_is_estimate ? "about " : "", plain(r.assessed->mass_g, 3), r.assessed->parts_left);
+      line +=
+          fmt::format(" \xC2\xB7 confidence {} % \xC2\xB7 mass {}{} g \xC2\xB7 {} parts left",
+                      plain(100 * r.assessed->certainty.confidence, 3), r.assessed->mass_is_estimate ? "about " : "",
+                      plain(r.assessed->mass_g, 3), r.assessed->parts_left);
     }
-    if (!r.allocated->gap_text.empty()) line += "   not proven best";
+    if (!r.allocated->gap_text.empty()) line += " \xC2\xB7 not proven best";
   } else {
     line = r.allocated ? "Infeasible with this stock" : "not allocated";
   }

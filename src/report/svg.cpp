@@ -150,9 +150,11 @@ void Svg::polyline(const std::vector<Pixel>& points, const Style& style, bool cl
 
 void Svg::text(Pixel at, std::string_view text, const TextStyle& style) {
   static constexpr std::string_view kAnchor[] = {"start", "middle", "end"};
-  body_ += fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" fill=\"{}\"{}>{}</text>\n",
-                       number(at.x), number(at.y), number(style.size), kAnchor[static_cast<int>(style.anchor)],
-                       style.colour, style.bold ? " font-weight=\"bold\"" : "", escaped(text));
+  body_ +=
+      fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" fill=\"{}\"{}{}>{}</text>\n",
+                  number(at.x), number(at.y), number(style.size), kAnchor[static_cast<int>(style.anchor)], style.colour,
+                  style.bold ? " font-weight=\"bold\"" : "",
+                  style.halo ? " paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"3\"" : "", escaped(text));
 }
 
 void Svg::place(Pixel at, const Svg& inner) {

@@ -39,6 +39,7 @@ struct TextStyle {
   Anchor anchor = Anchor::start;
   std::string_view colour = ink::kText;
   bool bold = false;
+  bool halo = false;  ///< a white edge, for text that may lie on lines
 };
 
 /// Width a text takes at most, in pixels, with the fonts named in the drawing (DejaVu Sans is the widest of them).
