@@ -11,9 +11,13 @@ namespace allocation {
 namespace {
 
 /// Nodes per feasibility question; a question that needs more leaves its member in and the claim unproven.
-constexpr std::int64_t kProbeNodes = 20000;
-/// Rounds of the search for a smaller conflict before it is given up.
-constexpr int kMostRounds = 400;
+constexpr std::int64_t kProbeNodes = 5000;
+/// Effort for a smaller conflict, in candidates read, before it is given up with proven_smallest = false.
+/// Deterministic; about a second on the machine it was chosen on.
+constexpr std::int64_t kSmallestEffort = 20'000'000;
+constexpr std::int64_t kRoundOverhead = 50'000;  ///< per round, for growing and the hitting set
+/// A node reads about this share of the candidates of its root.
+constexpr std::int64_t kNodeShare = 20;
 
 using Set = std::vector<char>;  ///< per member: inside
 
@@ -176,14 +180,20 @@ class Explainer {
   /// tried until one is infeasible (then it is a smallest conflict) or none is smaller than the one in hand.
   void find_smallest(Set& conflict) {
     std::vector<Set> complements;
-    for (int round = 0; round < kMostRounds; ++round) {
+    for (std::int64_t effort = 0; effort < kSmallestEffort;) {
       Set hit;
       const int found = smallest_hitting_set(complements, size_of(conflict), hit);
       if (found >= size_of(conflict)) {
         out_.proven_smallest = out_.irreducible;
         return;
       }
+      const std::int64_t nodes_before = out_.stats.nodes;
       const Answer answer = ask(hit);
+      std::int64_t candidates = 0;
+      for (int m = 0; m < relaxed_.members(); ++m) {
+        if (hit[m]) candidates += static_cast<std::int64_t>(relaxed_.problem.functions[m].candidates.size());
+      }
+      effort += kRoundOverhead + candidates * (kNodeShare + out_.stats.nodes - nodes_before) / kNodeShare;
       if (answer == Answer::unknown) return;
       if (answer == Answer::infeasible) {
         conflict = hit;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <set>
+#include <tuple>
 
 #include "allocation/conflict_text.h"
 #include "allocation/hall_rows.h"
@@ -14,7 +15,10 @@ namespace allocation {
 namespace {
 
 /// Nodes for one "how little is enough" question; beyond it the best found is reported as not proven least.
-constexpr std::int64_t kSearchNodes = 30000;
+constexpr std::int64_t kSearchNodes = 3000;
+
+/// Nodes for the re-solved problem when the caller sets no limit; beyond it WayOut::solution states its gap.
+constexpr std::int64_t kSolutionNodes = 3000;
 
 bool has_answer(const Solution& s) {
   return s.status == Status::optimal || s.status == Status::feasible_with_gap;
@@ -66,7 +70,7 @@ class Finder {
     }
     for (std::size_t b = 0; b < p_.budgets.size(); ++b) raise(static_cast<int>(b));
     std::stable_sort(ways_.begin(), ways_.end(), [](const WayOut& a, const WayOut& b) {
-      return std::pair(a.cost, a.kind) < std::pair(b.cost, b.kind);
+      return std::tuple(!a.decided, a.cost, a.kind) < std::tuple(!b.decided, b.cost, b.kind);
     });
     return std::move(ways_);
   }
@@ -76,10 +80,15 @@ class Finder {
   bool finish(WayOut way) {
     Options options = options_;
     options.progress = nullptr;
+    if (options.node_limit == 0) options.node_limit = kSolutionNodes;
     way.solution = solve(apply(p_, way), options);
-    if (!has_answer(way.solution)) return false;
+    if (way.solution.status == Status::infeasible) return false;
+    if (way.solution.status == Status::stopped_without_answer) {
+      way.decided = false;
+      way.text += " (whether this is enough was not decided within the limits)";
+    }
     ways_.push_back(std::move(way));
-    return true;
+    return ways_.back().decided;
   }
 
   /// Fewest extra pieces as an allocation of its own: every interchangeable group of part types gets K more pieces and

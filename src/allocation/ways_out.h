@@ -28,6 +28,7 @@ struct WayOut {
   std::int64_t before = 0;     ///< floor (thousandths), limit, or pieces kept back
   std::int64_t after = 0;      ///< the same, changed
   bool proven_least = false;   ///< no smaller change of this sort would do
+  bool decided = true;         ///< false: limits stopped the check; listed last, the text says so, no solution
   std::int64_t cost = 0;       ///< for sorting only, see way_out_cost
   std::string text;            ///< "speed target of lift loosened from 1.00 to 0.87"
   Solution solution;           ///< of the changed problem
@@ -40,8 +41,10 @@ inline constexpr std::int64_t kPiece = 50, kReservedPiece = 30, kUnlock = 200, k
 }
 
 /// Every way out that works by itself, cheapest first; ties in the order of WayOutKind. `conflict` says whom to look
-/// at. Where no single function helps when dropped, the fewest functions that do are named together. Each part of the
-/// computation obeys the limits of `options` on its own.
+/// at. Re-solving is limited to 3000 nodes
+/// where the caller sets no node limit; WayOut::solution then states its gap. Where no single function helps when
+/// dropped, the fewest functions that do are named together. Each part of the computation obeys the limits of `options`
+/// on its own.
 [[nodiscard]] std::vector<WayOut> ways_out(const Problem& problem, const Conflict& conflict,
                                            const Options& options = {});
 
