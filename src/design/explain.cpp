@@ -193,11 +193,22 @@ std::optional<Tried> try_better(const Result& r, std::size_t f, double margin_no
   return std::nullopt;
 }
 
+/// What would be short if the wished function were insisted on, with all other wished ones as they are.
+void tell_why_left_out(const Result& r, assessment::Finding& finding, const allocation::Options& how) {
+  allocation::Problem problem = r.allocated->problem;
+  for (std::size_t f = 0; f < problem.functions.size(); ++f) {
+    if (problem.functions[f].name == finding.function || r.allocated->choice[f] >= 0) problem.functions[f].skip.reset();
+  }
+  const allocation::Conflict conflict = allocation::explain_conflict(problem, how);
+  if (conflict.found) finding.text += " " + conflict.text;
+}
+
 }  // namespace
 
 void add_choice_remedies(Result& result, const Options& options, const base::RunControl& control) {
   const allocation::Options how = options_of(options, control);
   for (assessment::Finding& finding : result.assessed->findings) {
+    if (finding.code == "function.left_out") tell_why_left_out(result, finding, how);
     if (finding.code != "function.unsure") continue;
     const auto at = std::find_if(result.functions.begin(), result.functions.end(),
                                  [&](const FunctionResult& f) { return f.id == finding.function; });
