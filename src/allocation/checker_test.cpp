@@ -5,7 +5,7 @@
 
 #include <functional>
 
-#include "../tests/allocation/random_problem.h"
+#include "allocation/random_problem.h"
 #include "allocation/solve.h"
 
 namespace allocation {

@@ -5,8 +5,8 @@
 
 #include <set>
 
-#include "../tests/allocation/random_problem.h"
 #include "allocation/checker.h"
+#include "allocation/random_problem.h"
 
 namespace allocation {
 namespace {

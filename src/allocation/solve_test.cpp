@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <atomic>
 
-#include "../tests/allocation/random_problem.h"
 #include "allocation/checker.h"
+#include "allocation/random_problem.h"
 
 namespace allocation {
 namespace {

@@ -83,8 +83,8 @@ struct MassItem {
 
 /// A load the function carries when it works: it counts in the stance of the whole machine, not in its own mass.
 struct Payload {
-  int body = -1;         ///< body it hangs from, index into Brief::bodies; -1 = chassis
-  brief::Vec3 at_mm;     ///< point it hangs from, machine frame, zero pose
+  int body = -1;      ///< body it hangs from, index into Brief::bodies; -1 = chassis
+  brief::Vec3 at_mm;  ///< point it hangs from, machine frame, zero pose
   double mass_g = 0;
 };
 

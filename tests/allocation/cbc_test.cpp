@@ -8,9 +8,9 @@
 #include <map>
 
 #include "allocation/checker.h"
+#include "allocation/random_problem.h"
 #include "allocation/solve.h"
 #include "tests/allocation/instance_file.h"
-#include "tests/allocation/random_problem.h"
 
 namespace allocation {
 namespace {
