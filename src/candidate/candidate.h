@@ -118,6 +118,7 @@ struct Proposal {
   std::int64_t examined = 0;          ///< variants looked at
   bool complete = true;               ///< false: a limit or a stop ended the search early
   std::string limit_text;             ///< what was left out, when not complete
+  int most_meshes = -1;               ///< longest trains that were looked at; -1 = not told
 };
 
 /// Keeps the candidates that no other one beats or equals in worst margin, in each need, in mass, ports and current at

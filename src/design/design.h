@@ -111,6 +111,10 @@ struct Result {
   std::optional<assessment::Assessment> assessed;
 
   [[nodiscard]] bool feasible() const { return allocated && allocated->feasible; }
+  /// Functions whose candidate list was cut short: a proof then covers the candidates that are listed.
+  [[nodiscard]] std::vector<std::string> incomplete() const;
+  /// Feasible, no gap left and every list of candidates complete.
+  [[nodiscard]] bool proven_best() const { return feasible() && allocated->gap_text.empty() && incomplete().empty(); }
   /// The chosen candidate of function f; null when skipped or infeasible.
   [[nodiscard]] const candidate::Candidate* chosen(std::size_t f) const;
 };

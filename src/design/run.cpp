@@ -141,6 +141,14 @@ std::vector<assessment::Chosen> chosen_of(const Result& r) {
 
 }  // namespace
 
+std::vector<std::string> Result::incomplete() const {
+  std::vector<std::string> out;
+  for (const FunctionResult& f : functions) {
+    if (!f.proposal.complete) out.push_back(f.id);
+  }
+  return out;
+}
+
 const candidate::Candidate* Result::chosen(std::size_t f) const {
   if (!feasible() || f >= allocated->choice.size() || allocated->choice[f] < 0) return nullptr;
   return &functions[f].proposal.candidates.at(static_cast<std::size_t>(allocated->choice[f]));

@@ -92,6 +92,7 @@ Json function_json(const design::Result& r, std::size_t f) {
          {"examined", fn.proposal.examined},
          {"kept", fn.proposal.candidates.size()},
          {"meet_all", good},
+         {"most_meshes", fn.proposal.most_meshes < 0 ? Json(nullptr) : Json(fn.proposal.most_meshes)},
          {"complete", fn.proposal.complete},
          {"limit", fn.proposal.limit_text},
          {"rejections", rejections_json(fn.proposal.rejections)},
@@ -195,7 +196,18 @@ std::string status_of(const design::Result& r) {
   if (r.bad_input) return "bad_input";
   if (!r.allocated) return "not_allocated";
   if (r.feasible()) return "feasible";
-  return r.allocated->solution.status == allocation::Status::stopped_without_answer ? "undecided" : "infeasible";
+  if (r.allocated->solution.status == allocation::Status::stopped_without_answer) return "undecided";
+  // Infeasible is proved only when the candidates in the way are all there are.
+  const std::vector<design::Conflict>& conflicts = r.allocated->conflicts;
+  const auto in_the_way = [&](const std::string& id) {
+    return conflicts.empty() || std::any_of(conflicts.begin(), conflicts.end(), [&](const design::Conflict& c) {
+             return std::find(c.members.begin(), c.members.end(), id) != c.members.end();
+           });
+  };
+  for (const design::FunctionResult& f : r.functions) {
+    if (!f.proposal.complete && in_the_way(f.id)) return "undecided";
+  }
+  return "infeasible";
 }
 
 Json json_of(const document::Diagnostics& diagnostics) {

@@ -8,6 +8,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "report/json.h"
 
 namespace report {
 namespace {
@@ -110,7 +111,9 @@ Svg findings_block(const assessment::Assessment& a, double width) {
   std::vector<std::pair<std::string, std::string_view>> lines;
   for (const assessment::Finding& f : a.findings) {
     lines.emplace_back(fmt::format("{}: {}", assessment::name_of(f.severity), f.text),
-                       f.severity == assessment::Finding::Severity::note ? ink::kFaint : ink::kText);
+                       f.severity == assessment::Finding::Severity::problem ? ink::kBad
+                       : f.severity == assessment::Finding::Severity::note  ? ink::kFaint
+                                                                            : ink::kText);
     for (const assessment::Remedy& m : f.remedies) {
       lines.emplace_back(fmt::format("   tried: {}: {} {} {}{}", m.text, m.what, plain(m.after, 3), m.unit,
                                      m.enough ? ", enough" : ", not enough"),
@@ -187,10 +190,12 @@ Svg margins_drawing(const design::Result& r, double width) {
     svg.text({14, k.y + 4}, fitted(k.margin->name, name - 22, 11), {11, Anchor::start, ink::kFaint, false});
     svg.rect({x.from, k.y - 5}, x(std::min(k.margin->ratio, kMost)) - x.from, 10,
              {"none", 0, short_of ? ink::kBad : ink::kGood, "", 1});
-    if (k.interval != nullptr) {
-      const double a = x(std::min(k.interval->low, kMost)), b = x(std::min(k.interval->high, kMost));
+    if (k.interval != nullptr && k.interval->low < kMost) {
+      const double a = x(k.interval->low), b = x(std::min(k.interval->high, kMost));
       svg.line({a, k.y}, {b, k.y}, {ink::kWarm, 2, "none", "", 1});
-      for (const double e : {a, b}) svg.line({e, k.y - 4}, {e, k.y + 4}, {ink::kWarm, 2, "none", "", 1});
+      svg.line({a, k.y - 4}, {a, k.y + 4}, {ink::kWarm, 2, "none", "", 1});
+      // No end where the interval goes on beyond the paper.
+      if (k.interval->high < kMost) svg.line({b, k.y - 4}, {b, k.y + 4}, {ink::kWarm, 2, "none", "", 1});
     }
     svg.text({width, k.y + 4}, k.margin->ratio >= candidate::kMarginCap ? "ample" : plain(k.margin->ratio, 3),
              {11, Anchor::end, ink::kText, false});
@@ -280,9 +285,9 @@ Svg sheet(const design::Result& r) {
                       plain(100 * r.assessed->certainty.confidence, 3), r.assessed->mass_is_estimate ? "about " : "",
                       plain(r.assessed->mass_g, 3), r.assessed->parts_left);
     }
-    if (!r.allocated->gap_text.empty()) line += " \xC2\xB7 not proven best";
+    if (!r.proven_best()) line += " \xC2\xB7 not proven best";
   } else {
-    line = r.allocated ? "Infeasible with this stock" : "not allocated";
+    line = !r.allocated ? "not allocated" : status_of(r) == "undecided" ? "Undecided" : "Infeasible with this stock";
   }
   svg.text({kEdge, 66}, fitted(line, inner, 13), {13, Anchor::start, r.feasible() ? ink::kText : ink::kBad, false});
   svg.line({kEdge, 78}, {kSheetWidth - kEdge, 78}, {ink::kText, 1, "none", "", 1});

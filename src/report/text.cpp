@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "report/json.h"
 
 namespace report {
 namespace {
@@ -27,15 +28,31 @@ const candidate::Margin* weakest(const candidate::Candidate& c) {
   return least == c.nominal.margins.end() ? nullptr : &*least;
 }
 
+std::string amount(double value, const std::string& unit) {
+  return plain(value, 3) + (unit.empty() ? "" : " " + unit);
+}
+
 std::string margin_text(const candidate::Margin& m) {
-  std::string out = m.name + ": " + plain(m.capability, 3) + " " + m.unit;
-  if (m.requirement != 0) out += ", asked " + plain(m.requirement, 3) + " " + m.unit;
+  std::string out = m.name + ": " + amount(m.capability, m.unit);
+  if (m.requirement != 0) out += ", asked " + amount(m.requirement, m.unit);
   if (!m.note.empty()) out += ", " + m.note;
   return out;
 }
 
 std::string ratio_text(double ratio) {
   return ratio >= candidate::kMarginCap ? "ample" : plain(ratio, 3);
+}
+
+std::string ratio_interval(const base::Triple& t) {
+  if (t.low >= candidate::kMarginCap) return "ample";
+  return ratio_text(t.low) + " to " + ratio_text(t.high);
+}
+
+/// Why nothing is decided, for a result whose status is "undecided".
+std::string undecided_text(const design::Result& r) {
+  if (r.stopped) return "The search was stopped before it knew whether anything fits.";
+  if (!r.allocated->gap_text.empty()) return r.allocated->gap_text;
+  return "Nothing fits among the candidates that were computed, but not all of them were: see below.";
 }
 
 std::string head(const design::Result& r, const TextOptions& o) {
@@ -50,12 +67,21 @@ std::string head(const design::Result& r, const TextOptions& o) {
 std::string verdict(const design::Result& r, const TextOptions& o) {
   const design::Allocated& a = *r.allocated;
   if (!a.feasible) {
-    if (!a.gap_text.empty() && a.conflicts.empty())
-      return "\n" + tinted("UNDECIDED: ", Tint::warm, o) + a.gap_text + "\n";
+    if (status_of(r) == "undecided") {
+      return "\n" + tinted("UNDECIDED", Tint::warm, o) + ": " + undecided_text(r) + "\n";
+    }
     return "\n" + tinted("INFEASIBLE", Tint::bad, o) + ": nothing in this stock meets every want.\n";
   }
   std::string out = "\n" + tinted("FEASIBLE", Tint::good, o);
-  out += a.gap_text.empty() ? ", proven best.\n" : ". " + a.gap_text + "\n";
+  if (r.proven_best()) {
+    out += ", proven best.\n";
+  } else if (a.gap_text.empty()) {
+    const std::vector<std::string> cut = r.incomplete();
+    out += fmt::format(", best of the candidates listed; the list of {} is not complete, see below.\n",
+                       base::list_text(cut));
+  } else {
+    out += ". " + a.gap_text + "\n";
+  }
   std::string line = "worst margin " + ratio_text(a.worst_margin);
   if (r.assessed) {
     const assessment::Assessment& s = *r.assessed;
@@ -64,6 +90,14 @@ std::string verdict(const design::Result& r, const TextOptions& o) {
     }
     line += fmt::format(" · mass {}{} g", s.mass_is_estimate ? "about " : "", plain(s.mass_g, 3));
     line += fmt::format(" · {} parts taken, {} kept back, {} left", s.parts_used, s.parts_reserved, s.parts_left);
+    const auto problems = std::count_if(s.findings.begin(), s.findings.end(), [](const assessment::Finding& f) {
+      return f.severity == assessment::Finding::Severity::problem;
+    });
+    if (problems > 0) {
+      line += "\n" + tinted(fmt::format("{} problem{} of the whole model: see the findings", problems,
+                                        problems == 1 ? "" : "s"),
+                            Tint::bad, o);
+    }
   }
   return out + line + "\n";
 }
@@ -91,7 +125,7 @@ std::string functions_section(const design::Result& r, const TextOptions& o) {
       const auto& certainty = r.assessed->certainty.functions[f];
       sure = percent(certainty.confidence);
       if (least != nullptr)
-        spread = interval(certainty.ratio[static_cast<std::size_t>(least - c->nominal.margins.data())]);
+        spread = ratio_interval(certainty.ratio[static_cast<std::size_t>(least - c->nominal.margins.data())]);
     }
     t.row({fn.id, fn.kind, ratio_text(c->nominal.worst()), spread, sure, least ? margin_text(*least) : ""},
           c->nominal.worst() < 1 ? Tint::bad : Tint::none);
@@ -119,11 +153,12 @@ std::string balance_section(const assessment::Assessment& s, const TextOptions& 
                      plain(s.centre_mm.x_mm, 3), plain(s.centre_mm.y_mm, 3), plain(s.centre_mm.z_mm, 3));
   const assessment::Stance& st = s.stance;
   if (!st.judged) return out + paragraph("  tipping: ", "not judged, " + st.why_not, o);
-  out += paragraph("  tipping: ",
-                   fmt::format("at {} deg ({}) towards {} deg, {}; {} postures looked at{}", plain(st.least_deg, 3),
-                               interval(st.least_interval_deg), plain(st.least_direction_deg, 3), st.worst_text,
-                               st.postures, st.load_g > 0 ? fmt::format(", loads {} g", plain(st.load_g)) : ""),
-                   o);
+  out += paragraph(
+      "  tipping: ",
+      fmt::format("at {} deg ({}) towards {} deg (0 front, 90 left), {}; {} postures looked at{}",
+                  plain(st.least_deg, 3), interval(st.least_interval_deg), plain(st.least_direction_deg, 3),
+                  st.worst_text, st.postures, st.load_g > 0 ? fmt::format(", load {} g in all", plain(st.load_g)) : ""),
+      o);
   return out;
 }
 
@@ -237,7 +272,7 @@ std::string conflict_section(const design::Allocated& a, const TextOptions& o) {
                          o);
       }
     }
-    if (c.minimal) out += "    Without any one of them the rest can be built.\n";
+    if (c.minimal && c.members.size() > 1) out += "    Without any one of them this conflict is gone.\n";
   }
   if (!a.ways_out.empty()) {
     out += heading("Ways out (each solved again and feasible)", o);
@@ -261,7 +296,8 @@ std::string near_misses(const design::Result& r, const TextOptions& o) {
     out += paragraph(
         fmt::format("  {}: ", fn.id),
         fn.proposal.candidates.empty()
-            ? fmt::format("none of {} variants works", fn.proposal.examined)
+            ? fn.proposal.examined == 0 ? std::string("nothing could be tried")
+                                        : fmt::format("none of {} variants works", fn.proposal.examined)
             : fmt::format(
                   "the best of {} variants reaches margin {}: {}", fn.proposal.examined,
                   ratio_text(fn.proposal.candidates.front().nominal.worst()),
@@ -280,6 +316,7 @@ std::string candidates_section(const design::Result& r, const TextOptions& o) {
   t.column("function");
   t.column("kind");
   t.column("examined", Align::right);
+  t.column("meshes", Align::right);
   t.column("kept", Align::right);
   t.column("meet all", Align::right);
   t.column("best", Align::right);
@@ -288,8 +325,10 @@ std::string candidates_section(const design::Result& r, const TextOptions& o) {
     const auto good = std::count_if(fn.proposal.candidates.begin(), fn.proposal.candidates.end(),
                                     [](const auto& c) { return c.nominal.worst() >= 1; });
     const bool none = fn.proposal.candidates.empty();
-    t.row({fn.id, fn.kind, fmt::format("{}", fn.proposal.examined), fmt::format("{}", fn.proposal.candidates.size()),
-           fmt::format("{}", good), none ? "-" : ratio_text(fn.proposal.candidates.front().nominal.worst()),
+    t.row({fn.id, fn.kind, fmt::format("{}", fn.proposal.examined),
+           fn.proposal.most_meshes < 0 ? "" : fmt::format("to {}", fn.proposal.most_meshes),
+           fmt::format("{}", fn.proposal.candidates.size()), fmt::format("{}", good),
+           none ? "-" : ratio_text(fn.proposal.candidates.front().nominal.worst()),
            none ? "" : fn.proposal.candidates.front().title});
   }
   out += t.str(o);
@@ -326,7 +365,9 @@ std::string design_text(const design::Result& r, const TextOptions& o, bool whol
   if (r.reached == design::Stage::brief) return check_text(r, o);
   if (r.reached == design::Stage::candidates || !r.allocated) return out + candidates_section(r, o) + near_misses(r, o);
   out += verdict(r, o);
-  if (r.stopped) out += tinted("stopped before the end; this is the best so far\n", Tint::warm, o);
+  if (r.stopped && r.feasible()) out += tinted("stopped before the end; this is the best so far\n", Tint::warm, o);
+  // A search that was stopped knows no reasons yet.
+  if (!r.feasible() && r.stopped && status_of(r) == "undecided") return out + candidates_section(r, o);
   if (!r.feasible()) return out + conflict_section(*r.allocated, o) + near_misses(r, o) + candidates_section(r, o);
   out += functions_section(r, o);
   if (r.assessed) {
@@ -400,7 +441,7 @@ std::string explain_text(const design::Result& r, std::size_t f, const std::stri
       const candidate::Margin& x = shown->nominal.margins[m];
       const bool drawn = shown == chosen && r.assessed && r.assessed->certainty.draws > 0;
       t.row({ratio_text(x.ratio), x.name, plain(x.capability, 4), plain(x.requirement, 4), x.unit,
-             drawn ? interval(r.assessed->certainty.functions[f].ratio[m]) : "", x.note},
+             drawn ? ratio_interval(r.assessed->certainty.functions[f].ratio[m]) : "", x.note},
             x.ratio < 1 ? Tint::bad : Tint::none);
     }
     out += t.str(o);
@@ -479,7 +520,9 @@ std::string compare_text(const std::vector<Compared>& kits, const TextOptions& o
     } else if (!r.feasible()) {
       std::string why;
       for (const design::Conflict& c : r.allocated->conflicts) why += (why.empty() ? "" : "; ") + c.text;
-      t.row({k.stock_file, parts, "no", "", "", "", "", why}, Tint::bad);
+      const bool undecided = status_of(r) == "undecided";
+      t.row({k.stock_file, parts, undecided ? "undecided" : "no", "", "", "", "", undecided ? undecided_text(r) : why},
+            Tint::bad);
     } else {
       t.row({k.stock_file, parts, "yes", ratio_text(r.allocated->worst_margin),
              r.assessed ? percent(r.assessed->certainty.confidence) : "",

@@ -107,10 +107,8 @@ TEST(Kinds, EachHasAnExampleAFolderAndDocumentedFields) {
     for (const document::FieldDoc& f : kind.fields()) {
       EXPECT_FALSE(f.doc.empty()) << name << "." << f.key;
       // A number says its unit by its key.
-      for (const char* suffix : {"_mm", "_g", "_deg", "_s", "_nmm"}) {
-        const bool ends = f.key.size() > std::string(suffix).size() &&
-                          f.key.compare(f.key.size() - std::string(suffix).size(), std::string::npos, suffix) == 0;
-        if (ends && std::string(suffix) == "_mm") EXPECT_EQ(f.unit, "mm") << name << "." << f.key;
+      if (f.key.ends_with("_mm")) {
+        EXPECT_EQ(f.unit, "mm") << name << "." << f.key;
       }
     }
     EXPECT_TRUE(std::any_of(cases().begin(), cases().end(), [&](const Case& c) { return c.function.kind == name; }))

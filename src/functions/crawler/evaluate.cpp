@@ -137,7 +137,7 @@ candidate::Evaluation evaluate(const Variant& v, const Wants& wants, const Groun
   const drive::QuickState flat = drive::quick_state(machine, flat_nmm);
 
   candidate::Evaluation out;
-  out.running_current_ma = flat.current_ma * sides * v.driven_wheels;
+  out.running_current_ma = drive::stepped_current_ma(flat.current_ma) * sides * v.driven_wheels;
   out.margins.push_back(
       candidate::at_least("speed", flat.speed_rad_s * v.radius_mm, wants.speed_mm_s, "mm/s", "on the level"));
   out.margins.push_back(

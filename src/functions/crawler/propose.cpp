@@ -266,8 +266,8 @@ Candidate make_candidate(const Variant& v, const Wants& wants, const brief::Brie
 
 }  // namespace
 
-candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& base_wants, const brief::Brief& brief,
-                            const base::RunControl& control) {
+static candidate::Proposal search(const brief::Function& fn, const candidate::Wants& base_wants,
+                                  const brief::Brief& brief, const base::RunControl& control) {
   const auto& wants = dynamic_cast<const Wants&>(base_wants);
   candidate::Proposal out;
   RejectionLog log;
@@ -351,6 +351,16 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
   candidate::keep_non_dominated(out.candidates, *brief.catalogue);
   out.rejections = log.take();
   return out;
+}
+
+candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
+                            const base::RunControl& control) {
+  const auto& own = dynamic_cast<const Wants&>(wants);
+  return drive::with_meshes(own.most_stages, [&](int most_meshes) {
+    Wants limited = own;
+    limited.most_stages = most_meshes;
+    return search(function, limited, brief, control);
+  });
 }
 
 candidate::Kind kind() {

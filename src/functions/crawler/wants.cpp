@@ -27,7 +27,10 @@ const document::FieldTable<Wants>& table() {
           .integer("motors_per_side", &Wants::motors_per_side,
                    {.low = 1, .high = 2, .doc = "most motors on one side", .default_text = "1"})
           .integer("most_stages", &Wants::most_stages,
-                   {.low = 1, .high = 4, .doc = "most meshes between motor and sprocket or wheel", .default_text = "2"})
+                   {.low = 1,
+                    .high = 4,
+                    .doc = "most meshes between motor and sprocket or wheel",
+                    .default_text = "2, and up to 4 when no shorter train meets every want"})
           .boolean("turns_on_spot", &Wants::turns_on_spot,
                    {.doc = "steers by driving the sides against each other", .default_text = "true"})
           .number("contact_length_mm", &Wants::contact_length_mm,

@@ -58,10 +58,15 @@ struct QuickState {
 [[nodiscard]] QuickState quick_state(const Machine&, double load_nmm);
 [[nodiscard]] double stall_torque_nmm(const Machine&);
 
+/// Running currents are told in whole steps, rounded up: a difference below it is far inside the motors' own spread and
+/// no choice between candidates; finer steps only multiply candidates that are alike.
+inline constexpr double kCurrentStepMa = 20;
+[[nodiscard]] double stepped_current_ma(double current_ma);
+
 /// What a judge says of a powertrain with nominal parameters.
 struct Judged {
   double worst = 0;       ///< worst margin
-  double current_ma = 0;  ///< running current of the side
+  double current_ma = 0;  ///< running current of the side, in whole steps (stepped_current_ma)
   std::string limit;      ///< name of the margin that governs, "force"
   double reached = 0, wanted = 0;
   std::string unit;
@@ -90,6 +95,13 @@ struct Powertrains {
   bool complete = true;
   std::string limit_text;
 };
+
+/// Value of a kind's `most_stages` that nobody entered.
+inline constexpr int kAsNeeded = -1;
+/// Runs a kind's search with trains of up to `most_stages` meshes. kAsNeeded: up to two meshes, then three, then four
+/// until a candidate meets every want; Proposal::most_meshes tells how far it went.
+[[nodiscard]] candidate::Proposal with_meshes(int most_stages,
+                                              const std::function<candidate::Proposal(int most_meshes)>& search);
 /// Every motor in the stock x every train of its gears. What falls below kNearMiss goes to the log with its numbers.
 [[nodiscard]] Powertrains powertrains(const brief::Brief&, const brief::Function&, const Query&,
                                       candidate::RejectionLog&, const base::RunControl&);

@@ -29,7 +29,12 @@ drive::Query query_of(const brief::Brief& b, double torque_nmm, double speed_rad
     const drive::Machine m = drive::machine(p, b, b.parameters.nominal());
     const drive::State s = drive::state(p, m, b.system(), torque_nmm);
     const double force = s.stall_torque_nmm / torque_nmm, speed = s.speed_rad_s / speed_rad_s;
-    return drive::Judged{std::min({force, speed, candidate::kMarginCap}), s.current_ma, "force", 0, 0, "N mm"};
+    return drive::Judged{std::min({force, speed, candidate::kMarginCap}),
+                         drive::stepped_current_ma(s.current_ma),
+                         "force",
+                         0,
+                         0,
+                         "N mm"};
   };
   return q;
 }

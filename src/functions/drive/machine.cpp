@@ -53,6 +53,10 @@ double stall_torque_nmm(const Machine& m) {
   return motor::line(m.motor, m.feed).stall_torque_nmm * m.motors / m.ratio * m.forward;
 }
 
+double stepped_current_ma(double current_ma) {
+  return std::ceil(current_ma / kCurrentStepMa - 1e-9) * kCurrentStepMa;
+}
+
 QuickState quick_state(const Machine& m, double load_nmm) {
   const double motor_nmm =
       (load_nmm >= 0 ? load_nmm * m.ratio / m.forward : load_nmm * m.ratio * m.backward) / m.motors;

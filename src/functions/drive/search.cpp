@@ -1,6 +1,7 @@
-// Search over motors and trains. Domination is exact: a powertrain falls to another one with the same motors whose
-// gears are among its own, whose worst margin is at least as good and whose current is no higher; every kind's
-// candidate made from the first would then be dominated by the one made from the second.
+// Search over motors and trains, by length: trains of up to two meshes in the window that also holds near misses, then
+// longer ones in the window of what meets the wants. Domination is exact: a powertrain falls to another one with the
+// same motors whose gears are among its own, whose worst margin is at least as good and whose current is no higher;
+// every kind's candidate made from the first would then be dominated by the one made from the second.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -8,6 +9,7 @@
 #include <limits>
 #include <map>
 #include <numbers>
+#include <numeric>
 
 #include "base/check.h"
 #include "base/text.h"
@@ -17,6 +19,8 @@
 
 namespace functions::drive {
 namespace {
+
+constexpr double kRpmPerRad = 30 / std::numbers::pi;
 
 /// Gear counts of a train packed seven bits a class (the eighth is a guard), so that "are among" is a few subtractions.
 class GearCounts {
@@ -28,6 +32,11 @@ class GearCounts {
     KW_CHECK(slot < kMostClasses && count < 128, "more gear classes or gears than the packed counts hold");
     words_[slot / 8] += static_cast<std::uint64_t>(count) << (8 * (slot % 8));
   }
+  void add(const GearCounts& other) {
+    for (std::size_t w = 0; w < kWords; ++w) words_[w] += other.words_[w];
+  }
+  [[nodiscard]] bool has(std::size_t slot) const { return ((words_[slot / 8] >> (8 * (slot % 8))) & 0xff) != 0; }
+  /// Whether every count is at most the other's.
   [[nodiscard]] bool among(const GearCounts& other, std::size_t words) const {
     constexpr std::uint64_t kGuards = 0x8080808080808080ULL;
     for (std::size_t w = 0; w < words; ++w) {
@@ -47,10 +56,48 @@ base::Rational rational_above(double x) {
   return {static_cast<std::int64_t>(std::ceil(x * 1e6)), 1000000};
 }
 
-struct Kept {
-  Powertrain powertrain;
-  Judged judged;
+/// What a kept powertrain is compared by; small, so that a scan over thousands stays in the cache.
+struct Mark {
   GearCounts gears;
+  double worst = 0;
+  double current_ma = 0;
+};
+
+/// The kept powertrains of one motor. Whoever beats somebody moves to the front half of its distance, so that the
+/// strong ones are met first; only whether one exists matters, so the order changes no answer.
+class Champions {
+ public:
+  explicit Champions(std::size_t words) : words_(words) {}
+  void add(const Mark& mark) { marks_.push_back(mark); }
+  /// Whether one has at least this margin at no more current with gears among these.
+  [[nodiscard]] bool beat(const GearCounts& gears, double worst, double current_ma) {
+    for (std::size_t i = 0; i < marks_.size(); ++i) {
+      const Mark& m = marks_[i];
+      if (m.worst >= worst && m.current_ma <= current_ma * (1 + 1e-9) && m.gears.among(gears, words_)) {
+        std::swap(marks_[i], marks_[i / 2]);
+        return true;
+      }
+    }
+    return false;
+  }
+
+ private:
+  std::size_t words_;
+  std::vector<Mark> marks_;
+};
+
+/// Trains that fell short of kNearMiss in one way, and the nearest of them.
+struct Shortfall {
+  std::int64_t count = 0;
+  double reached = 0;  ///< of the nearest
+  gearing::FoundTrain train;
+  void add(const gearing::FoundTrain& f, double value) {
+    if (count == 0 || value > reached) {
+      reached = value;
+      train = f;
+    }
+    ++count;
+  }
 };
 
 /// Motors and gears that the function must use; whatever lacks one is no variant at all, so it must not beat others.
@@ -69,50 +116,84 @@ Musts musts_of(const brief::Function& function, const stock::Catalogue& catalogu
   return musts;
 }
 
-bool includes_all(const std::vector<gearing::GearUse>& uses, const std::vector<stock::ClassId>& wanted) {
-  return std::all_of(wanted.begin(), wanted.end(), [&](stock::ClassId id) {
-    return std::any_of(uses.begin(), uses.end(), [id](const gearing::GearUse& u) { return u.part == id; });
-  });
-}
-
 double stall_needed_nmm(const Query& q) {
   return std::max(q.least_torque_nmm, q.most_torque_nmm);
 }
 
-double quick_worst(const Machine& m, const Query& q) {
+/// Upper bound of the worst margin and the least current of a train, from its ratio and losses alone.
+struct Quick {
+  double stall_nmm = 0;
+  double speed_rad_s = 0;
+  double worst = 0;
+  double current_ma = 0;
+};
+
+Quick quick_look(const Machine& m, double stall_motor_nmm, const Query& q) {
+  Quick out;
+  out.stall_nmm = stall_motor_nmm * m.motors / m.ratio * m.forward;
+  const QuickState state = quick_state(m, q.least_torque_nmm);
+  out.speed_rad_s = state.speed_rad_s;
+  out.current_ma = stepped_current_ma(state.current_ma);
   const double needed_nmm = stall_needed_nmm(q);
-  const double torque = needed_nmm > 0 ? stall_torque_nmm(m) / needed_nmm : candidate::kMarginCap;
-  const double speed = q.least_speed_rad_s > 0 ? quick_state(m, q.least_torque_nmm).speed_rad_s / q.least_speed_rad_s
-                                               : candidate::kMarginCap;
-  return std::min({torque, speed, q.ceiling, candidate::kMarginCap});
+  const double torque = needed_nmm > 0 ? out.stall_nmm / needed_nmm : candidate::kMarginCap;
+  const double speed = q.least_speed_rad_s > 0 ? out.speed_rad_s / q.least_speed_rad_s : candidate::kMarginCap;
+  out.worst = std::min({torque, speed, q.ceiling, candidate::kMarginCap});
+  return out;
 }
 
-}  // namespace
-
-Powertrains powertrains(const brief::Brief& brief, const brief::Function& function, const Query& query,
-                        candidate::RejectionLog& log, const base::RunControl& control) {
-  const stock::Catalogue& catalogue = *brief.catalogue;
-  Powertrains out;
+/// The gears of the stock that a function may use, and how they mesh.
+struct Gears {
   std::vector<stock::ClassId> classes;
-  std::vector<gearing::GearStock> gears;
+  std::vector<gearing::GearStock> stock;
   std::map<stock::ClassId, std::size_t> slot;
+  gearing::MeshTable table;
+  std::vector<GearCounts> of_mesh;  ///< driver and driven of each mesh
+  [[nodiscard]] std::size_t words() const { return (classes.size() + 7) / 8; }
+};
+
+Gears gears_of(const brief::Brief& brief, const brief::Function& function) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  Gears g;
   for (std::size_t i = 0; i < catalogue.classes.size(); ++i) {
     const stock::ClassId id{static_cast<int>(i)};
     const bool toothed = std::holds_alternative<stock::Gear>(catalogue.at(id).data) ||
                          std::holds_alternative<stock::Ring>(catalogue.at(id).data);
     const int count = brief.stock->count_of(id);
     if (!toothed || count == 0 || !allowed(function, id)) continue;
-    slot.emplace(id, classes.size());
-    classes.push_back(id);
-    gears.push_back({id, count});
+    g.slot.emplace(id, g.classes.size());
+    g.classes.push_back(id);
+    g.stock.push_back({id, count});
   }
-  const std::size_t words = (classes.size() + 7) / 8;
-  const gearing::MeshTable table = gearing::find_meshes(catalogue, classes);
-  const brief::Sample nominal = brief.parameters.nominal();
+  g.table = gearing::find_meshes(catalogue, g.classes);
+  for (const gearing::Mesh& mesh : g.table.meshes) {
+    GearCounts counts;
+    counts.add(g.slot.at(mesh.driver), 1);
+    counts.add(g.slot.at(mesh.driven), 1);
+    g.of_mesh.push_back(counts);
+  }
+  return g;
+}
 
-  const Musts musts = musts_of(function, catalogue);
-  std::vector<Kept> kept;
-  bool any_motor = false;
+constexpr int kNearMissStages = 2;  ///< near misses only tell how far a target must be loosened; short trains suffice
+
+/// One motor class, so many a side, with what was kept of it.
+struct Contest {
+  stock::ClassId motor{};
+  int motors = 1;
+  int sides = 1;
+  Machine direct;
+  motor::Line line;
+  std::vector<double> mesh_keeps;  ///< efficiency of each mesh and the bearing behind it
+  Champions champions;
+  Shortfall weak, slow;
+  bool told_too_weak = false;
+};
+
+std::vector<Contest> contests_of(const brief::Brief& brief, const brief::Function& function, const Query& query,
+                                 const Musts& musts, const Gears& gears, candidate::RejectionLog& log) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  const brief::Sample nominal = brief.parameters.nominal();
+  std::vector<Contest> out;
   for (const stock::ClassId motor : catalogue.of(stock::Family::motor)) {
     if (!allowed(function, motor) || !std::holds_alternative<stock::Motor>(catalogue.at(motor).data)) continue;
     if (!musts.motors.empty() && musts.motors != std::vector{motor}) continue;
@@ -126,104 +207,180 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
         }
         continue;
       }
-      any_motor = true;
-      const std::size_t first = kept.size();
-      const Machine direct = machine({motor, motors, {}}, brief, nominal);
-      const motor::Line line = motor::line(direct.motor, direct.feed);
-      // Outside this window even a loss-free train misses kNearMiss of the torque or of the speed.
-      double low = candidate::kNearMiss * query.least_speed_rad_s / line.no_load_speed_rad_s;
-      const double needed_nmm = stall_needed_nmm(query);
-      double high =
-          needed_nmm > 0 ? line.stall_torque_nmm * motors / (candidate::kNearMiss * needed_nmm) : 1000.0;
-      low = std::max(low, 1e-6);
-      high = std::min(high, 1000.0);
-      if (low > high) {
-        log.add("drive.motor_too_weak", low / high, "times", [&] {
-          return fmt::format(
-              "{}{} gives {} N mm at stall and {} rpm at most; {} N mm at {} rpm needs {} times its power",
-              motors > 1 ? fmt::format("{} x ", motors) : "", catalogue.at(motor).name,
-              base::plain(line.stall_torque_nmm * motors),
-              base::plain(line.no_load_speed_rad_s * 30 / std::numbers::pi), base::plain(needed_nmm),
-              base::plain(query.least_speed_rad_s * 30 / std::numbers::pi), base::plain(low / high, 3));
-        });
-        continue;
+      Contest c{motor, motors, function.sides,           machine({motor, motors, {}}, brief, nominal),
+                {},    {},     Champions(gears.words()), {},
+                {},    false};
+      c.line = motor::line(c.direct.motor, c.direct.feed);
+      for (const gearing::Mesh& mesh : gears.table.meshes) {
+        c.mesh_keeps.push_back(gearing::forward_efficiency(mesh, c.direct.meshes) * (1 - c.direct.meshes.bearing_loss));
       }
-      gearing::TrainQuery rules = query.train;
-      rules.low = std::max(rational_below(low), base::Rational(1, 1000000));
-      rules.high = rational_above(high);
-      rules.copies = function.sides;
-      const gearing::TrainSearchResult found = gearing::search_trains(table, gears, rules, control);
-      out.complete = out.complete && found.complete;
-      if (!found.complete) out.limit_text = found.limit_text;
-      for (const gearing::FoundTrain& f : found.trains) {
-        if (control.stopped()) {
-          out.complete = false;
-          out.limit_text = "stopped before every train was judged";
-          break;
-        }
-        ++out.examined;
-        Kept k;
-        k.powertrain = {motor, motors, gearing::make_train(table, f)};
-        const std::vector<gearing::GearUse> uses = k.powertrain.train.needs();
-        if (!includes_all(uses, musts.gears)) continue;
-        const Machine m = machine(k.powertrain, brief, nominal);
-        const double bound = quick_worst(m, query);
-        const double current_ma = quick_state(m, query.least_torque_nmm).current_ma;
-        for (const gearing::GearUse& use : uses) k.gears.add(slot.at(use.part), use.count);
-        const auto beaten_by = [&](const Kept& other, double worst, double current) {
-          return other.judged.worst >= worst && other.judged.current_ma <= current * (1 + 1e-9) &&
-                 other.gears.among(k.gears, words);
-        };
-        if (bound < candidate::kNearMiss) {
-          const double stall = stall_torque_nmm(m);
-          if (needed_nmm > 0 && stall / needed_nmm <= bound * (1 + 1e-9)) {
-            log.add("drive.torque", needed_nmm - stall, "N mm", [&] {
-              return fmt::format("{} gives {} N mm at stall, {} are needed", title_of(k.powertrain, catalogue),
-                                 base::plain(stall), base::plain(needed_nmm));
-            });
-          } else {
-            const double rpm = quick_state(m, query.least_torque_nmm).speed_rad_s * 30 / std::numbers::pi;
-            const double wanted = query.least_speed_rad_s * 30 / std::numbers::pi;
-            log.add("drive.speed", wanted - rpm, "rpm", [&] {
-              return fmt::format("{} turns at {} rpm under load, {} are needed", title_of(k.powertrain, catalogue),
-                                 base::plain(rpm), base::plain(wanted));
-            });
-          }
-          continue;
-        }
-        // The quick bound is at least the judged margin and the load at least the quick one, so who beats the bound at
-        // no more current than the bound's beats the judgement too.
-        if (std::any_of(kept.begin() + static_cast<std::ptrdiff_t>(first), kept.end(),
-                        [&](const Kept& other) { return beaten_by(other, bound, current_ma); })) {
-          continue;
-        }
-        k.judged = query.judge(k.powertrain);
-        if (k.judged.worst < candidate::kNearMiss) {
-          log.add("drive." + k.judged.limit, std::fabs(k.judged.wanted - k.judged.reached), k.judged.unit, [&] {
-            return fmt::format("{}: {} reaches {} {}, {} are asked", title_of(k.powertrain, catalogue), k.judged.limit,
-                               base::plain(k.judged.reached), k.judged.unit, base::plain(k.judged.wanted));
-          });
-          continue;
-        }
-        if (std::any_of(kept.begin() + static_cast<std::ptrdiff_t>(first), kept.end(),
-                        [&](const Kept& other) { return beaten_by(other, k.judged.worst, k.judged.current_ma); })) {
-          continue;
-        }
-        kept.push_back(std::move(k));
-      }
+      out.push_back(std::move(c));
     }
   }
-  if (!any_motor) {
+  if (out.empty()) {
     log.add("drive.no_motor", 1, "pieces",
             [&] { return std::string("the stock has no motor that this function may use often enough"); });
   }
-  std::stable_sort(kept.begin(), kept.end(),
-                   [](const Kept& a, const Kept& b) { return a.judged.worst > b.judged.worst; });
-  for (Kept& k : kept) {
-    out.kept.push_back(std::move(k.powertrain));
-    out.judged.push_back(std::move(k.judged));
-  }
   return out;
+}
+
+/// Judges every train of `shortest` to `longest` meshes behind one motor.
+void search_lengths(const brief::Brief& brief, const Query& query, const Gears& gears, const Musts& musts, int shortest,
+                    int longest, Contest& c, Powertrains& out, candidate::RejectionLog& log,
+                    const base::RunControl& control) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  const double needed_nmm = stall_needed_nmm(query);
+  // Outside this window even a loss-free train misses that share of the torque or of the speed.
+  const bool near_misses = longest <= kNearMissStages;
+  if (!near_misses && query.ceiling < 1) return;  // what limits it is not the drive
+  const double share = near_misses ? candidate::kNearMiss : 1.0;
+  const double low = std::max(share * query.least_speed_rad_s / c.line.no_load_speed_rad_s, 1e-6);
+  const double high =
+      std::min(needed_nmm > 0 ? c.line.stall_torque_nmm * c.motors / (share * needed_nmm) : 1000.0, 1000.0);
+  if (low > high) {
+    if (!near_misses || c.told_too_weak) return;
+    c.told_too_weak = true;
+    log.add("drive.motor_too_weak", low / high, "times", [&] {
+      return fmt::format("{}{} gives {} N mm at stall and {} rpm at most; {} N mm at {} rpm needs {} times its power",
+                         c.motors > 1 ? fmt::format("{} x ", c.motors) : "", catalogue.at(c.motor).name,
+                         base::plain(c.line.stall_torque_nmm * c.motors),
+                         base::plain(c.line.no_load_speed_rad_s * kRpmPerRad), base::plain(needed_nmm),
+                         base::plain(query.least_speed_rad_s * kRpmPerRad), base::plain(low / high, 3));
+    });
+    return;
+  }
+  gearing::TrainQuery rules = query.train;
+  rules.min_stages = shortest;
+  rules.max_stages = longest;
+  rules.low = std::max(rational_below(low), base::Rational(1, 1000000));
+  rules.high = rational_above(high);
+  rules.copies = c.sides;
+  const gearing::TrainSearchResult found = gearing::search_trains(gears.table, gears.stock, rules, control);
+  out.complete = out.complete && found.complete;
+  if (!found.complete) out.limit_text = found.limit_text;
+  for (const gearing::FoundTrain& f : found.trains) {
+    if (control.stopped()) return;
+    ++out.examined;
+    GearCounts counts;
+    Machine m = c.direct;
+    m.ratio = f.ratio;
+    m.forward = 1 - c.direct.meshes.bearing_loss;
+    for (int i = 0; i < f.stages; ++i) {
+      const auto mesh = static_cast<std::size_t>(f.mesh[static_cast<std::size_t>(i)]);
+      m.forward *= c.mesh_keeps[mesh];
+      counts.add(gears.of_mesh[mesh]);
+    }
+    if (std::any_of(musts.gears.begin(), musts.gears.end(),
+                    [&](stock::ClassId id) { return !counts.has(gears.slot.at(id)); })) {
+      continue;
+    }
+    const Quick quick = quick_look(m, c.line.stall_torque_nmm, query);
+    if (quick.worst < share) {
+      if (!near_misses) continue;
+      if (needed_nmm > 0 && quick.stall_nmm / needed_nmm <= quick.worst * (1 + 1e-9)) {
+        c.weak.add(f, quick.stall_nmm);
+      } else {
+        c.slow.add(f, quick.speed_rad_s);
+      }
+      continue;
+    }
+    // The bound is at least the judged margin, and the load at least the quick one's, so who beats the bound at no more
+    // current beats the judgement too. A hair for the two routes to the same efficiency.
+    if (c.champions.beat(counts, quick.worst * (1 + 1e-12), quick.current_ma)) continue;
+    Powertrain powertrain{c.motor, c.motors, gearing::make_train(gears.table, f)};
+    Judged judged = query.judge(powertrain);
+    if (judged.worst < share) {
+      if (!near_misses && judged.worst >= candidate::kNearMiss) continue;
+      log.add("drive." + judged.limit, std::fabs(judged.wanted - judged.reached), judged.unit, [&] {
+        return fmt::format("{}: {} reaches {} {}, {} are asked", title_of(powertrain, catalogue), judged.limit,
+                           base::plain(judged.reached), judged.unit, base::plain(judged.wanted));
+      });
+      continue;
+    }
+    if (c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
+    c.champions.add({counts, judged.worst, judged.current_ma});
+    out.kept.push_back(std::move(powertrain));
+    out.judged.push_back(std::move(judged));
+  }
+}
+
+}  // namespace
+
+candidate::Proposal with_meshes(int most_stages, const std::function<candidate::Proposal(int)>& search) {
+  int most = most_stages == kAsNeeded ? kNearMissStages : most_stages;
+  while (true) {
+    candidate::Proposal p = search(most);
+    p.most_meshes = most;
+    const bool served = std::any_of(p.candidates.begin(), p.candidates.end(),
+                                    [](const candidate::Candidate& c) { return c.nominal.worst() >= 1; });
+    if (most_stages != kAsNeeded || served || !p.complete || most == gearing::kMostSearchStages) return p;
+    ++most;
+  }
+}
+
+Powertrains powertrains(const brief::Brief& brief, const brief::Function& function, const Query& query,
+                        candidate::RejectionLog& log, const base::RunControl& control) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  Powertrains out;
+  const Gears gears = gears_of(brief, function);
+  const Musts musts = musts_of(function, catalogue);
+  for (const stock::ClassId id : musts.gears) {
+    if (!gears.slot.contains(id)) return out;  // nothing in the stock can include it; the caller checks the musts
+  }
+  const double needed_nmm = stall_needed_nmm(query);
+  std::vector<Contest> contests = contests_of(brief, function, query, musts, gears, log);
+  // Passes by length: short trains with the near misses, then one mesh more at a time.
+  const int deepest = query.train.max_stages;
+  int shortest = query.train.min_stages;
+  for (int longest = std::min(kNearMissStages, deepest); longest <= deepest; shortest = ++longest) {
+    if (shortest > longest) continue;
+    for (Contest& contest : contests) {
+      search_lengths(brief, query, gears, musts, shortest, longest, contest, out, log, control);
+      if (control.stopped()) break;
+    }
+    if (control.stopped()) break;
+  }
+  if (control.stopped() && out.complete) {
+    out.complete = false;
+    out.limit_text = "stopped before every train was judged";
+  }
+  for (const Contest& contest : contests) {
+    const auto title = [&](const gearing::FoundTrain& f) {
+      return title_of({contest.motor, contest.motors, gearing::make_train(gears.table, f)}, catalogue);
+    };
+    if (contest.weak.count > 0) {
+      log.add(
+          "drive.torque", needed_nmm - contest.weak.reached, "N mm",
+          [&] {
+            return fmt::format("{} gives {} N mm at stall, {} are needed", title(contest.weak.train),
+                               base::plain(contest.weak.reached), base::plain(needed_nmm));
+          },
+          contest.weak.count);
+    }
+    if (contest.slow.count > 0) {
+      const double wanted_rpm = query.least_speed_rad_s * kRpmPerRad;
+      log.add(
+          "drive.speed", wanted_rpm - contest.slow.reached * kRpmPerRad, "rpm",
+          [&] {
+            return fmt::format("{} turns at {} rpm under load, {} are needed", title(contest.slow.train),
+                               base::plain(contest.slow.reached * kRpmPerRad), base::plain(wanted_rpm));
+          },
+          contest.slow.count);
+    }
+  }
+  std::vector<std::size_t> order(out.kept.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return out.judged[a].worst > out.judged[b].worst; });
+  Powertrains sorted;
+  sorted.examined = out.examined;
+  sorted.complete = out.complete;
+  sorted.limit_text = std::move(out.limit_text);
+  for (const std::size_t i : order) {
+    sorted.kept.push_back(std::move(out.kept[i]));
+    sorted.judged.push_back(std::move(out.judged[i]));
+  }
+  return sorted;
 }
 
 }  // namespace functions::drive

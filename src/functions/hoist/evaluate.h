@@ -12,9 +12,6 @@
 
 namespace functions::hoist {
 
-/// Running current is told in whole steps, rounded up: what differs by less is no choice between candidates.
-inline constexpr double kCurrentStepMa = 10;
-
 /// What all designs of one function share. Holds its own copy of the brief, so a design outlives the caller's.
 struct Problem {
   std::shared_ptr<const brief::Brief> brief;

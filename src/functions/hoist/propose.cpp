@@ -181,8 +181,8 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   return c;
 }
 
-candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
-                            const base::RunControl& control) {
+static candidate::Proposal search(const brief::Function& function, const candidate::Wants& wants,
+                                  const brief::Brief& brief, const base::RunControl& control) {
   candidate::Proposal proposal;
   RejectionLog log;
   auto problem = std::make_shared<Problem>();
@@ -231,6 +231,16 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
   for (candidate::Candidate& c : proposal.candidates) present(*design_of.at(c.key), c);
   proposal.rejections = log.take();
   return proposal;
+}
+
+candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
+                            const base::RunControl& control) {
+  const auto& own = dynamic_cast<const Wants&>(wants);
+  return drive::with_meshes(own.most_stages, [&](int most_meshes) {
+    Wants limited = own;
+    limited.most_stages = most_meshes;
+    return search(function, limited, brief, control);
+  });
 }
 
 }  // namespace

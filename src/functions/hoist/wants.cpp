@@ -84,7 +84,7 @@ const FieldTable<Wants>& table() {
                    {.low = 0,
                     .high = 4,
                     .doc = "Most meshes between motor and drum; every train up to it is searched.",
-                    .default_text = "2"})
+                    .default_text = "2, and up to 4 when no shorter train meets every want"})
           .boolean("hold", &Wants::hold,
                    {.doc = "The load must not sink when the motor is off.", .default_text = "true"});
   return built;

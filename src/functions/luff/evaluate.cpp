@@ -35,10 +35,6 @@ std::string degrees(double rad) {
 
 }  // namespace
 
-double in_steps_ma(double current_ma) {
-  return std::ceil(current_ma / kCurrentStepMa - 1e-9) * kCurrentStepMa;
-}
-
 linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample) {
   // Just below the friction at which the screw jams; reached only by absurd inputs, then the force margin is all but 0.
   const double jam = 0.99 * std::numbers::pi * part.thread_mean_diameter_mm / part.lead_mm;
@@ -90,7 +86,7 @@ Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuat
   r.weakest_stage = s.weakest_stage;
   r.stall_tooth_margin = s.stall_tooth_margin;
   r.axle_margin = moves ? s.axle_margin : 0;
-  r.current_ma = in_steps_ma(s.current_ma);
+  r.current_ma = drive::stepped_current_ma(s.current_ma);
 
   // What stops it from sinking: the thread, or else a worm in the train. The motor's own friction does not count: it
   // fades with vibration and wear (common practice, no source).

@@ -16,10 +16,6 @@ namespace functions::luff {
 /// the trapezoid rule over them is within 0.1 % of the integral (tested against a fine one).
 inline constexpr int kAngles = 49;
 
-/// Running current is told in whole steps, rounded up: what differs by less is no choice between candidates.
-inline constexpr double kCurrentStepMa = 10;
-[[nodiscard]] double in_steps_ma(double current_ma);
-
 /// What all designs of one function share. Holds its own copy of the brief, so a design outlives the caller's.
 struct Problem {
   std::shared_ptr<const brief::Brief> brief;

@@ -90,7 +90,7 @@ const FieldTable<Wants>& table() {
                    {.low = 0,
                     .high = 4,
                     .doc = "Most meshes between motor and actuator; every train up to it is searched.",
-                    .default_text = "2"})
+                    .default_text = "2, and up to 4 when no shorter train meets every want"})
           .boolean("hold", &Wants::hold, {.doc = "Must not sink when the motor is off.", .default_text = "true"});
   return built;
 }

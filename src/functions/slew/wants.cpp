@@ -38,7 +38,7 @@ const document::FieldTable<Wants>& table() {
               {.low = 1,
                .high = 4,
                .doc = "most meshes between motor and ring, the one on the ring among them",
-               .default_text = "2"});
+               .default_text = "2, and up to 4 when no shorter train meets every want"});
     t.boolean("hold", &Wants::hold,
               {.doc = "the load must not turn it back on that slope while the motor is off", .default_text = "true"});
     t.number(

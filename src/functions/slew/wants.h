@@ -32,7 +32,7 @@ struct Wants : candidate::Wants {
   double push_n = 0;              ///< sideways at radius_mm, to be held: wind, a knock
   std::string ring;               ///< class id; empty = any in the stock
   Final final = Final::any;
-  int most_stages = 2;  ///< meshes between motor and ring, the one on the ring among them
+  int most_stages = -1;  ///< meshes between motor and ring, the one on the ring among them
 
   // Filled in by read().
   int body = -1;  ///< index of `moves`
