@@ -42,6 +42,18 @@ TEST_P(Archetype, GrowsIntoAProjectThatIsSoundAndAnswered) {
 
 INSTANTIATE_TEST_SUITE_P(All, Archetype, testing::ValuesIn(archetypes()));
 
+// Boom, upper and winch speak of one load: it hangs from the boom, not from the ballast, and is counted once.
+TEST(New, CranesCarryTheirLoadOnce) {
+  for (const char* crane : {"crawler_rig", "slewing_crane", "wheeled_rig"}) {
+    const Folder folder;
+    const std::string project = folder.path("machine");
+    ASSERT_EQ(program::run({"new", "--like", crane, "--load", "130", project}).exit, 0);
+    const Answer designed = program::run({"design", project, "--json"});
+    ASSERT_EQ(designed.exit, 0) << crane << designed.err;
+    EXPECT_DOUBLE_EQ(nlohmann::json::parse(designed.out)["assessment"]["stance"]["load_g"].get<double>(), 130) << crane;
+  }
+}
+
 TEST(New, ListsArchetypesWithTheirDimensions) {
   const Answer a = program::run({"new", "--list"});
   EXPECT_EQ(a.exit, 0);
