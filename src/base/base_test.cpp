@@ -8,6 +8,7 @@
 #include "base/check.h"
 #include "base/parallel.h"
 #include "base/rational.h"
+#include "base/shell.h"
 #include "base/text.h"
 #include "base/triple.h"
 
@@ -73,6 +74,14 @@ TEST(Text, NearestNameFindsSlipsAndRefusesStrangers) {
   EXPECT_EQ(base::nearest_name("angel_deg", known), "angle_deg");
   EXPECT_EQ(base::nearest_name("laod_g", known), "load_g");
   EXPECT_EQ(base::nearest_name("entirely_else", known), std::nullopt);
+}
+
+TEST(Shell, QuotesOnlyWhatAShellWouldTakeApart) {
+  EXPECT_EQ(base::shell_word("my_rig/stock.csv"), "my_rig/stock.csv");
+  EXPECT_EQ(base::shell_word("Gr\xC3\xBCn"), "Gr\xC3\xBCn");
+  EXPECT_EQ(base::shell_word("my rig"), "'my rig'");
+  EXPECT_EQ(base::shell_word("it's $HOME"), "'it'\\''s $HOME'");
+  EXPECT_EQ(base::shell_word(""), "''");
 }
 
 TEST(Text, PlainNumbersHaveNoNoise) {

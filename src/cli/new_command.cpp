@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "base/shell.h"
 #include "base/text.h"
 #include "cli/archetype.h"
 #include "cli/commands.h"
@@ -26,7 +27,8 @@ std::string toml_quoted(std::string_view text) {
 std::string list_text(const std::vector<Archetype>& archetypes, const report::TextOptions& options) {
   std::string out;
   for (const Archetype& a : archetypes) {
-    out += report::tinted(a.id, report::Tint::strong, options) + "\n" + report::paragraph("    ", a.summary, options);
+    out += report::tinted(a.id, report::Tint::strong, options) + "  for kit system " +
+           base::list_text(a.systems, "or") + "\n" + report::paragraph("    ", a.summary, options);
     for (const Dimension& d : a.dimensions) {
       out += report::paragraph("    ",
                                fmt::format("--{}  {}, {} to {} {}; {} when left out", d.name, d.doc, base::plain(d.low),
@@ -103,9 +105,10 @@ int grow_project(Session& session, const NewArgs& args, const std::string& root,
   if (!session.write_file((folder / "project.toml").string(), *project, d)) return kBadInput;
   if (!session.common().quiet) {
     session.print(fmt::format(
-        "{0}/project.toml and {0}/stock.csv are written.\n{1}Next: kitwright check {0}, then "
-        "kitwright design {0}\n",
-        args.folder, args.stock.empty() ? "The stock is an example kit; put your own list in its place.\n" : ""));
+        "{0}/project.toml and {0}/stock.csv are written.\n{1}Next: kitwright check {2}, then "
+        "kitwright design {2}\n",
+        args.folder, args.stock.empty() ? "The stock is an example kit; put your own list in its place.\n" : "",
+        base::shell_word(args.folder)));
   }
   return kFeasible;
 }

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "base/shell.h"
 #include "brief/build.h"
 #include "functions/kinds.h"
 #include "project/project.h"
@@ -40,7 +41,7 @@ void warn_of_uncounted(const stock::ImportResult& imported, const std::string& f
   diagnostics.warning("design.uncounted_rows", {file, 0, 0}, "",
                       fmt::format("{} row{} ({} parts) of the stock list {} not counted: doubtful or not known.", rows,
                                   rows == 1 ? "" : "s", pieces, rows == 1 ? "is" : "are"),
-                      fmt::format("see them with: kitwright stock {}", file));
+                      fmt::format("see them with: kitwright stock {}", base::shell_word(file)));
 }
 
 /// The brief's estimate of a body is its envelope's filling, motors and hubs apart. So that the functions are computed
