@@ -2,10 +2,14 @@
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
+#include <algorithm>
 #include <cstdio>
 #include <exception>
+#include <string>
+#include <vector>
 
 #include "base/check.h"
+#include "base/text.h"
 #include "cli/commands.h"
 
 namespace {
@@ -22,6 +26,19 @@ void add_dimensions(CLI::App* app, std::map<std::string, double>& values) {
         std::string("--") + name, [&values, name](const double& value) { values[name] = value; },
         "dimension, see new --list");
   }
+}
+
+/// For a first word that is no command, which the parser only calls a missing one. True when it has said so.
+bool told_unknown_command(const CLI::App& app, int argc, char** argv) {
+  if (argc < 2 || argv[1][0] == '-') return false;
+  std::vector<std::string> commands;
+  for (const CLI::App* command : app.get_subcommands({})) commands.push_back(command->get_name());
+  const std::string word = argv[1];
+  if (std::find(commands.begin(), commands.end(), word) != commands.end()) return false;
+  const auto near = base::nearest_name(word, commands);
+  fmt::print(stderr, "there is no command \"{}\"\n  try: {}\n", word,
+             near ? *near : "one of " + base::list_text(commands, "or"));
+  return true;
 }
 
 int run(int argc, char** argv) {
@@ -87,6 +104,7 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
+    if (told_unknown_command(app, argc, argv)) return cli::kBadInput;
     // Help and version come this way too, with code 0.
     return app.exit(e) == 0 ? cli::kFeasible : cli::kBadInput;
   }
