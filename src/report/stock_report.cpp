@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "base/text.h"
@@ -28,13 +29,27 @@ std::string delimiter_text(char delimiter) {
   }
 }
 
+std::string_view how_text(stock::FoundColumn::How how) {
+  switch (how) {
+    case stock::FoundColumn::How::told:
+      return "as told";
+    case stock::FoundColumn::How::head:
+      return "by its head";
+    case stock::FoundColumn::How::content:
+      return "by its content";
+    case stock::FoundColumn::How::none:
+      break;
+  }
+  return "";
+}
+
 std::string columns_text(const stock::FoundColumns& columns) {
   std::vector<std::string> words;
   for (int m = 0; m < stock::kMeanings; ++m) {
     const stock::FoundColumn& c = columns.of[m];
     if (c.index < 0) continue;
     words.push_back(fmt::format("{} = column {}{} ({})", stock::name_of(static_cast<stock::Meaning>(m)), c.index + 1,
-                                c.head.empty() ? "" : " \"" + c.head + "\"", stock::name_of(c.how)));
+                                c.head.empty() ? "" : " \"" + c.head + "\"", how_text(c.how)));
   }
   return base::list_text(words);
 }
@@ -78,7 +93,10 @@ std::string stock_text(const stock::ImportResult& imported, const stock::Catalog
     t.column("line", Align::right);
     t.column("parts", Align::right);
     t.column("as written");
-    t.column(s == State::doubtful ? "could be" : "nearest", Align::left, true);
+    const bool any = std::any_of(imported.rows.begin(), imported.rows.end(), [&](const stock::RowReport& row) {
+      return row.state == s && !row.alternatives.empty();
+    });
+    t.column(!any ? "" : s == State::doubtful ? "could be" : "nearest", Align::left, true);
     for (const stock::RowReport& row : imported.rows) {
       if (row.state != s) continue;
       t.row({fmt::format("{}", row.where.line), fmt::format("{}", row.count), document::quoted(row.text),
