@@ -47,6 +47,25 @@ TEST(Json, RoundsToSignificantDigits) {
   EXPECT_EQ(rounded(0), 0);
 }
 
+TEST(Status, IsInfeasibleOnlyWhenTheCandidatesInTheWayAreAllThereAre) {
+  design::Result r;
+  r.functions.resize(2);
+  r.functions[0].id = "winch";
+  r.functions[1].id = "fan";
+  r.allocated.emplace();
+  r.allocated->solution.status = allocation::Status::infeasible;
+  r.allocated->conflicts.resize(1);
+  r.allocated->conflicts[0].members = {"winch"};
+  EXPECT_EQ(status_of(r), "infeasible");
+  r.functions[1].proposal.complete = false;
+  EXPECT_EQ(status_of(r), "infeasible") << "more candidates of the fan change nothing for the winch";
+  r.functions[0].proposal.complete = false;
+  EXPECT_EQ(status_of(r), "undecided");
+  r.functions[0].proposal.complete = true;
+  r.allocated->conflicts.clear();
+  EXPECT_EQ(status_of(r), "undecided") << "nobody knows what is in the way";
+}
+
 TEST(Svg, EscapesWhatTheUserWrote) {
   EXPECT_EQ(escaped("<a & \"b\">\x01"), "&lt;a &amp; &quot;b&quot;&gt;");
 }
