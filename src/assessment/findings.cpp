@@ -294,13 +294,12 @@ void mass_findings(const Context& c) {
     for (const MassLine& m : a.masses) {
       if (m.estimate) names.push_back("\"" + m.body + "\"");
     }
-    c.out.push_back(
-        {Severity::note,
-         "mass.estimate",
-         fmt::format("The mass of {} is an estimate from its parts and its envelope.", base::list_text(names)),
-         "",
-         {},
-         {}});
+    c.out.push_back({Severity::note,
+                     "mass.estimate",
+                     fmt::format("The mass of {} is estimated from parts and envelope.", base::list_text(names)),
+                     "",
+                     {},
+                     {}});
   }
 }
 
@@ -347,7 +346,10 @@ void part_findings(const Context& c) {
     f.numbers.push_back({names.back(), static_cast<double>(p.used), "pieces"});
   }
   if (names.empty()) return;
-  f.text = "No spare is left of: " + base::list_text(names) + ".";
+  // Names of parts hold commas of their own.
+  f.text = "No spare is left of: ";
+  for (std::size_t i = 0; i < names.size(); ++i) f.text += (i > 0 ? "; " : "") + names[i];
+  f.text += ".";
   c.out.push_back(std::move(f));
 }
 
