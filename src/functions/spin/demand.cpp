@@ -12,7 +12,6 @@ namespace {
 // Counted by the rule of functions/drive (common practice, no source): an axle carries its gears, one pitch each,
 // between two bearings of a pitch each and may be three pitches longer; a bush a shaft and one more; a motor hangs on
 // four pins, a pair of bearing beams for every group of shafts on four more.
-constexpr int kBearings_p = 2;
 constexpr int kAxleSlack_p = 3;
 constexpr int kMostAxle_p = 64;
 constexpr int kPins = 4;
@@ -23,6 +22,20 @@ constexpr int kOutputLength_p = 1;
 
 void add_axle(candidate::Demand& demand, const stock::Catalogue& catalogue, int length_p, int count,
               const std::string& role) {
+  AxleChoice axles = axles_for(catalogue, length_p);
+  drive::add_need(demand, std::move(axles.accepts), count,
+                  fmt::format("axle, length {} to {}", length_p, axles.longest_p), role);
+}
+
+std::string own_key(const Layout& layout, std::size_t output, const stock::Catalogue& catalogue) {
+  gearing::Train own = layout.path[output];
+  if (layout.by_shared[output]) own.stages.erase(own.stages.begin());
+  return own.key(catalogue);
+}
+
+}  // namespace
+
+AxleChoice axles_for(const stock::Catalogue& catalogue, int length_p) {
   const auto between = [&](int low_p, int high_p) {
     std::vector<stock::ClassId> out;
     for (const stock::ClassId id : catalogue.of(stock::Family::axle)) {
@@ -34,16 +47,13 @@ void add_axle(candidate::Demand& demand, const stock::Catalogue& catalogue, int 
   int longest_p = length_p + kAxleSlack_p;
   std::vector<stock::ClassId> fitting = between(length_p, longest_p);
   while (fitting.empty() && longest_p < kMostAxle_p) fitting = between(length_p, ++longest_p);
-  drive::add_need(demand, std::move(fitting), count, fmt::format("axle, length {} to {}", length_p, longest_p), role);
+  return {std::move(fitting), longest_p};
 }
 
-std::string own_text(const Layout& layout, std::size_t output) {
-  gearing::Train own = layout.path[output];
-  if (layout.by_shared[output]) own.stages.erase(own.stages.begin());
-  return own.text();
+int shaft_length_p(int gears, bool output) {
+  constexpr int kBearings_p = 2;
+  return gears + kBearings_p + (output ? kOutputLength_p : 0);
 }
-
-}  // namespace
 
 candidate::Demand demand_of(const Layout& layout, const Wants& wants, const brief::Brief& brief,
                             const brief::Function& fn) {
@@ -81,12 +91,10 @@ candidate::Demand demand_of(const Layout& layout, const Wants& wants, const brie
     }
   }
   const int s = fn.sides;
-  add_axle(demand, catalogue, on_motor + kBearings_p + (outputs_on_motor > 0 ? kOutputLength_p : 0), s, "motor shaft");
-  if (layout.shared)
-    add_axle(demand, catalogue, on_shared + kBearings_p + (outputs_on_shared > 0 ? kOutputLength_p : 0), s,
-             "shared shaft");
-  add_axle(demand, catalogue, 2 + kBearings_p, inner * s, "intermediate shaft");
-  add_axle(demand, catalogue, 1 + kBearings_p + kOutputLength_p, outer * s, "output shaft");
+  add_axle(demand, catalogue, shaft_length_p(on_motor, outputs_on_motor > 0), s, "motor shaft");
+  if (layout.shared) add_axle(demand, catalogue, shaft_length_p(on_shared, outputs_on_shared > 0), s, "shared shaft");
+  add_axle(demand, catalogue, shaft_length_p(2, false), inner * s, "intermediate shaft");
+  add_axle(demand, catalogue, shaft_length_p(1, true), outer * s, "output shaft");
   const int shafts = 1 + (layout.shared ? 1 : 0) + inner + outer;
   drive::add_need(demand, catalogue.of(stock::Family::bush), (shafts + 1) * s, "bush", "shafts");
   std::vector<stock::ClassId> beams;
@@ -108,8 +116,9 @@ std::string key_of(const Layout& layout, const Wants& wants, const stock::Catalo
   std::vector<std::string> ways;
   const gearing::Train first{layout.shared ? std::vector{*layout.shared} : std::vector<gearing::Stage>{}};
   for (std::size_t i = 0; i < layout.path.size(); ++i)
-    ways.push_back(fmt::format("{} {}{}", wants.outputs[i].name, layout.by_shared[i] ? "> " : "", own_text(layout, i)));
-  return fmt::format("{}|{}|{}", catalogue.at(layout.motor).id, layout.shared ? first.text() : "none shared",
+    ways.push_back(
+        fmt::format("{} {}{}", wants.outputs[i].name, layout.by_shared[i] ? "> " : "", own_key(layout, i, catalogue)));
+  return fmt::format("{}|{}|{}", catalogue.at(layout.motor).id, layout.shared ? first.key(catalogue) : "none shared",
                      fmt::join(ways, "|"));
 }
 

@@ -9,7 +9,16 @@ namespace functions::spin {
 /// side, one channel. Currents stay 0.
 [[nodiscard]] candidate::Demand demand_of(const Layout&, const Wants&, const brief::Brief&, const brief::Function&);
 
-/// "motor_s|8:24 > fan 12:20, drum direct": stable, for keys.
+/// Axles that serve as a shaft: from its length on, a few pitches more, or the next longer ones there are.
+struct AxleChoice {
+  std::vector<stock::ClassId> accepts;  ///< ascending; empty where the catalogue has none
+  int longest_p = 0;
+};
+[[nodiscard]] AxleChoice axles_for(const stock::Catalogue&, int length_p);
+/// Of a shaft with so many gears, and an output on it or not.
+[[nodiscard]] int shaft_length_p(int gears, bool output);
+
+/// "motor_s|gear_8>gear_24|fan > gear_12>gear_20|drum direct": stable and unique, for keys.
 [[nodiscard]] std::string key_of(const Layout&, const Wants&, const stock::Catalogue&);
 [[nodiscard]] std::string title_of(const Layout&, const Wants&, const stock::Catalogue&);
 

@@ -31,6 +31,13 @@ candidate::Margin range_margin(const std::string& name, double slowest, double f
   return m;
 }
 
+/// Torque at the motor per torque at the output.
+double torque_per_nmm(const gearing::Train& path, const gearing::MeshEfficiencies& meshes) {
+  double ratio = 1;
+  for (const gearing::Stage& stage : path.stages) ratio *= std::fabs(stage.ratio.value());
+  return ratio / gearing::forward_efficiency(path, meshes);
+}
+
 base::Rational decimal(double x) {
   return {std::llround(x * 1e9), 1000000000};
 }
@@ -48,22 +55,88 @@ double friction_nmm(const Output& output, const brief::Parameters& parameters, c
   return own.nominal;
 }
 
+double torque_share_nmm(const Output& output, const gearing::Train& path, const brief::Parameters& parameters,
+                        const brief::Sample& sample, const gearing::MeshEfficiencies& meshes) {
+  return friction_nmm(output, parameters, sample) * torque_per_nmm(path, meshes);
+}
+
 double motor_torque_nmm(const Layout& layout, const Wants& wants, const brief::Parameters& parameters,
                         const brief::Sample& sample, const gearing::MeshEfficiencies& meshes) {
   double sum_nmm = 0;
-  for (std::size_t i = 0; i < layout.path.size(); ++i) {
-    const gearing::Train& path = layout.path[i];
-    double ratio = 1;
-    for (const gearing::Stage& stage : path.stages) ratio *= std::fabs(stage.ratio.value());
-    sum_nmm += friction_nmm(wants.outputs[i], parameters, sample) * ratio / gearing::forward_efficiency(path, meshes);
-  }
+  for (std::size_t i = 0; i < layout.path.size(); ++i)
+    sum_nmm += torque_share_nmm(wants.outputs[i], layout.path[i], parameters, sample, meshes);
   return sum_nmm;
+}
+
+int current_steps(double current_ma) {
+  constexpr double kHair = 1e-9;  // rounding in the last digits is no step
+  return static_cast<int>(std::ceil(current_ma / kCurrentStepMa - kHair));
+}
+
+int current_steps(double motor_torque_nmm, const motor::Constants& motor) {
+  return current_steps(motor_torque_nmm / motor.torque_nmm_per_a * 1000);
+}
+
+double told_current_ma(const Layout& layout, const Wants& wants, const brief::Brief& brief, int sides,
+                       const brief::Sample& nominal) {
+  const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
+  int steps = current_steps(m.motor.no_load_current_a * 1000);
+  for (std::size_t i = 0; i < layout.path.size(); ++i) {
+    steps +=
+        current_steps(torque_share_nmm(wants.outputs[i], layout.path[i], brief.parameters, nominal, m.meshes), m.motor);
+  }
+  return kCurrentStepMa * steps * sides;
+}
+
+bool inside(const Output& output, const base::Rational& ratio) {
+  const base::Rational size = ratio.abs();
+  return size >= decimal(output.ratio[0]) && size <= decimal(output.ratio[1]);
 }
 
 bool starts(const Layout& layout, const Wants& wants, const brief::Brief& brief, const brief::Sample& sample) {
   const drive::Machine machine = drive::machine({layout.motor, 1, {}}, brief, sample);
   const double needed_nmm = wants.sticking * motor_torque_nmm(layout, wants, brief.parameters, sample, machine.meshes);
   return needed_nmm <= motor::line(machine.motor, machine.feed).stall_torque_nmm;
+}
+
+Starts::Starts(stock::ClassId motor, const Wants& wants, const brief::Brief& brief,
+               const std::vector<brief::Sample>& draws)
+    : sticking_(wants.sticking) {
+  for (const brief::Sample& sample : draws) {
+    const drive::Machine machine = drive::machine({motor, 1, {}}, brief, sample);
+    Draw draw{machine.meshes, motor::line(machine.motor, machine.feed).stall_torque_nmm, {}};
+    for (const Output& output : wants.outputs)
+      draw.friction_nmm.push_back(friction_nmm(output, brief.parameters, sample));
+    draws_.push_back(std::move(draw));
+  }
+  if (draws_.empty()) return;
+  hardest_ = draws_.front();
+  for (const Draw& draw : draws_) {
+    gearing::MeshEfficiencies& e = hardest_.meshes;
+    e.spur = std::min(e.spur, draw.meshes.spur);
+    e.bevel = std::min(e.bevel, draw.meshes.bevel);
+    e.crown = std::min(e.crown, draw.meshes.crown);
+    e.ring = std::min(e.ring, draw.meshes.ring);
+    e.worm_friction = std::max(e.worm_friction, draw.meshes.worm_friction);
+    e.bearing_loss = std::max(e.bearing_loss, draw.meshes.bearing_loss);
+    hardest_.stall_nmm = std::min(hardest_.stall_nmm, draw.stall_nmm);
+    for (std::size_t i = 0; i < wants.outputs.size(); ++i)
+      hardest_.friction_nmm[i] = std::max(hardest_.friction_nmm[i], draw.friction_nmm[i]);
+  }
+}
+
+bool Starts::in(const Draw& draw, const Layout& layout) const {
+  double sum_nmm = 0;
+  for (std::size_t i = 0; i < layout.path.size(); ++i)
+    sum_nmm += draw.friction_nmm[i] * torque_per_nmm(layout.path[i], draw.meshes);
+  return sticking_ * sum_nmm <= draw.stall_nmm;
+}
+
+double Starts::share(const Layout& layout) const {
+  if (draws_.empty()) return 0;
+  if (in(hardest_, layout)) return 1;
+  const auto started = std::count_if(draws_.begin(), draws_.end(), [&](const Draw& d) { return in(d, layout); });
+  return static_cast<double>(started) / static_cast<double>(draws_.size());
 }
 
 candidate::Evaluation evaluate(const Layout& layout, const Wants& wants, const brief::Brief& brief, int sides,
@@ -91,7 +164,7 @@ candidate::Evaluation evaluate(const Layout& layout, const Wants& wants, const b
       out.margins.push_back(range_margin(output.name, slowest, fastest, output.rpm[0], output.rpm[1], inside, "rpm"));
     } else {
       out.margins.push_back(range_margin(output.name, ratio.value(), ratio.value(), output.ratio[0], output.ratio[1],
-                                         ratio >= decimal(output.ratio[0]) && ratio <= decimal(output.ratio[1]), ""));
+                                         functions::spin::inside(output, ratio), ""));
     }
     if (path.stages.empty()) continue;
     const gearing::TrainLoad load = gearing::torque_at_stages(

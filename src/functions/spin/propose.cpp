@@ -3,8 +3,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <map>
 #include <memory>
 #include <numbers>
+#include <string_view>
+#include <tuple>
 #include <utility>
 
 #include "base/text.h"
@@ -27,7 +31,7 @@ Candidate make_candidate(const Layout& layout, const Wants& wants, const brief::
   c.title = title_of(layout, wants, *brief.catalogue);
   c.demand = demand_of(layout, wants, brief, fn);
   c.nominal = evaluate(layout, wants, brief, fn.sides, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = told_current_ma(layout, wants, brief, fn.sides, nominal);
   const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
   c.demand.stall_current_ma = motor::line(m.motor, m.feed).stall_current_a * 1000 * fn.sides;
   c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, *brief.catalogue)});
@@ -35,7 +39,7 @@ Candidate make_candidate(const Layout& layout, const Wants& wants, const brief::
 }
 
 void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const brief::Brief& brief,
-                 const std::vector<brief::Sample>& draws) {
+                 const Starts& starts) {
   const brief::Sample nominal = brief.parameters.nominal();
   const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
   const double load_nmm = motor_torque_nmm(layout, wants, brief.parameters, nominal, m.meshes);
@@ -47,9 +51,7 @@ void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const b
                          run.turns ? run.speed_rad_s * kRpmPerRadS * std::fabs(ratio) : 0.0, "rpm"});
   }
   c.figures.push_back({"torque to break loose, at the motor", wants.sticking * load_nmm, "N mm"});
-  const auto started = std::count_if(draws.begin(), draws.end(),
-                                     [&](const brief::Sample& s) { return starts(layout, wants, brief, s); });
-  const double share = draws.empty() ? 0 : static_cast<double>(started) / static_cast<double>(draws.size());
+  const double share = starts.share(layout);
   c.figures.push_back({"chance that it starts", 100 * share, "%"});
   if (share < 0.95) {
     c.notes.push_back(fmt::format("starts in {} % of the draws: ease the bearings or turn fewer parts at once",
@@ -59,6 +61,25 @@ void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const b
                   [](const gearing::Train& t) { return t.right_angles() > 0; })) {
     c.notes.emplace_back("a right-angle mesh turns either way, depending on the side it is mounted on");
   }
+}
+
+/// candidate::keep_non_dominated() motor by motor: layouts on different motors need different parts, so none of them
+/// beats one of the others. Candidates come motor by motor.
+void keep_by_motor(std::vector<Candidate>& candidates, const stock::Catalogue& catalogue) {
+  std::vector<Candidate> all = std::move(candidates);
+  candidates.clear();
+  const auto motor = [](const Candidate& c) { return c.demand.needs.front().accepts; };
+  for (std::size_t at = 0; at < all.size();) {
+    std::vector<Candidate> group;
+    for (const auto same = motor(all[at]); at < all.size() && motor(all[at]) == same; ++at)
+      group.push_back(std::move(all[at]));
+    candidate::keep_non_dominated(group, catalogue);
+    std::move(group.begin(), group.end(), std::back_inserter(candidates));
+  }
+  std::sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
+    return std::make_tuple(-a.nominal.worst(), a.masses.front().mass_g, std::string_view(a.key)) <
+           std::make_tuple(-b.nominal.worst(), b.masses.front().mass_g, std::string_view(b.key));
+  });
 }
 
 }  // namespace
@@ -76,13 +97,12 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
   for (int k = 0; k < brief.draws; ++k)
     draws.push_back(brief.parameters.draw(brief.seed, static_cast<std::uint64_t>(k)));
 
+  std::map<std::string, Layout> layouts;  // by key
   // Near misses only when nothing fits: their wider ranges would otherwise drown the trains that do.
   for (const double widen : {1.0, candidate::kNearMiss}) {
     control.report("ornamental drives", -1);
     Found found = search(fn, wants, brief, widen, log, control);
     out.examined += found.examined;
-    out.complete = found.complete;
-    out.limit_text = found.limit_text;
     for (const Layout& layout : found.layouts) {
       Candidate c = make_candidate(layout, wants, brief, fn, nominal);
       if (c.nominal.worst() < candidate::kNearMiss) {
@@ -99,15 +119,23 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
                 [&] { return fmt::format("{} does without a part it must use", c.title); });
         continue;
       }
+      layouts.insert_or_assign(c.key, layout);
       c.evaluate = [layout, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
         return evaluate(layout, *shared_wants, *shared_brief, sides, sample);
       };
-      add_figures(c, layout, wants, brief, draws);
       out.candidates.push_back(std::move(c));
     }
+    keep_by_motor(out.candidates, *brief.catalogue);
+    out.complete = found.complete;
+    out.limit_text = limit_text(found, out.candidates.empty() ? 0 : out.candidates.front().nominal.worst());
     if (!out.candidates.empty() || control.stopped()) break;
   }
-  candidate::keep_non_dominated(out.candidates, *brief.catalogue);
+  std::map<stock::ClassId, Starts> starts;
+  for (Candidate& c : out.candidates) {
+    const Layout& layout = layouts.at(c.key);
+    const auto at = starts.try_emplace(layout.motor, layout.motor, wants, brief, draws).first;
+    add_figures(c, layout, wants, brief, at->second);
+  }
   out.rejections = log.take();
   return out;
 }

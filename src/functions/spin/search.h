@@ -2,10 +2,10 @@
 //
 // Space: every output takes a train of 0 to `most_stages` meshes from the motor's axle, or goes through one shared
 // first stage and takes 0 to `most_stages` - 1 more from there; all within the stock, every side its own set. Pruning
-// (exact): of two ways to serve the same outputs that leave the motor and the shared axle with equally many gears, the
-// one falls whose gears include the other's and that is no better in shafts, motor torque, force on the shared mesh,
-// tooth margin and speed under load; everything later adds the same to both, so nothing made from it could survive
-// candidate::keep_non_dominated.
+// (exact, pruning.h): of two ways to serve the same outputs that leave the motor and the shared axle with equally many
+// gears, the one falls whose gears include the other's and that is better in nothing that can still matter: shafts,
+// told current, worst margin. So a longer train whose gears hold a shorter good one falls at once, and of ways with
+// ample margins only those with the fewest gears stay.
 #pragma once
 
 #include <cstdint>
@@ -17,26 +17,26 @@
 
 namespace functions::spin {
 
-/// Sizes at which the search is cut and says so. Chosen for about half a second on one core with 12 gear classes of 6
-/// pieces each; larger is slower and more complete.
+/// Where the search is cut, and says so: far beyond what a kit of a dozen gear classes and three outputs asks. Larger
+/// is slower (about 20 million pairs a second on one core) and more complete.
 struct Limits {
-  std::size_t options = 60;        ///< trains kept per output
-  std::size_t states = 150;        ///< part solutions kept after each output
-  std::size_t layouts = 200;       ///< handed on per motor
-  std::size_t shared_work = 1200;  ///< trains per output kept behind shared stages, over all of them: fewer shared
-                                   ///< stages may keep more each, never less than a dozen, part solutions thrice that
-  std::int64_t combined = 3'000'000;  ///< pairs of part solution and train looked at
+  std::int64_t combined = 20'000'000;  ///< pairs of part solution and way looked at, per motor
 };
 
 struct Found {
   std::vector<Layout> layouts;
   std::int64_t examined = 0;
   bool complete = true;
-  std::string limit_text;
+  std::int64_t left_out = 0;  ///< part solutions dropped for a limit's sake, each with gears of its own
+  double best_left_out = 0;   ///< no layout made of them has a better worst margin
+  std::string stopped_by;     ///< other reasons to be incomplete
 };
 
-/// `widen` = 1: only ratios inside the ranges; kNearMiss: also those that miss by that factor.
+/// `widen` = 1: only what holds its ranges, from no load to full load; kNearMiss: also what misses by that factor.
 [[nodiscard]] Found search(const brief::Function&, const Wants&, const brief::Brief&, double widen,
                            candidate::RejectionLog&, const base::RunControl&, const Limits& = {});
+
+/// What was left out and what it could have gained, given the best worst margin listed; empty when complete.
+[[nodiscard]] std::string limit_text(const Found&, double best_listed);
 
 }  // namespace functions::spin
