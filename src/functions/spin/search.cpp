@@ -331,7 +331,7 @@ class Combiner {
       // Every level gets its share of the pairs.
       const auto most = static_cast<std::size_t>(
           pairs / static_cast<std::int64_t>(outputs * std::max<std::size_t>(1, ways[i].size())));
-      leave_out(spread_out(levels[i], std::max<std::size_t>(1, most)));
+      found_.left_out += static_cast<std::int64_t>(spread_out(levels[i], std::max<std::size_t>(1, most)));
       std::vector<State> next;
       for (std::size_t at = 0; at < levels[i].size(); ++at) {
         const State& state = levels[i][at];
@@ -340,6 +340,7 @@ class Combiner {
           // One user alone is the same train straight from the motor.
           if (shared && state.load.shared_users + way.shared_users + static_cast<int>(after) < 2) continue;
           ++found_.examined;
+          ++pairs_;
           State joined{state.load, static_cast<std::int32_t>(at), static_cast<std::int32_t>(k)};
           joined.load.add(way);
           if (stands(joined.load, allowable_n, least_nmm[i + 1], to_come)) next.push_back(joined);
@@ -399,6 +400,8 @@ class Combiner {
     return std::move(wholes_);
   }
 
+  [[nodiscard]] std::int64_t pairs() const { return pairs_; }  ///< looked at so far
+
   void report(candidate::RejectionLog& log) const {
     const auto say = [&](const Tally& t, const char* code, double shortfall, const char* unit, auto text) {
       if (t.count > 0) log.add(code, shortfall, unit, text, t.count);
@@ -448,10 +451,10 @@ class Combiner {
     }
     return true;
   }
-  void leave_out(std::size_t count) { found_.left_out += static_cast<std::int64_t>(count); }
 
   const Job& job_;
   Found& found_;
+  std::int64_t pairs_ = 0;
   std::vector<Whole> wholes_;
   Tally gears_, stall_, tooth_, slow_;
 };
@@ -548,11 +551,21 @@ std::vector<Layout> search_motor(const Job& job, candidate::RejectionLog& log, c
     prune(job, ways, bounds, f.allowable_n);
     for (std::size_t i = 0; i < ways.size() && ways.size() > 2; ++i)
       ways[i].insert(ways[i].end(), direct[i].begin(), direct[i].end());
-    combiner.run(ways, bounds, shared, limits.combined / 2 / static_cast<std::int64_t>(meshes));
+    // What the ones before did not use is shared out among the rest.
+    const std::int64_t left = std::max<std::int64_t>(0, limits.combined - combiner.pairs());
+    combiner.run(ways, bounds, shared, left / static_cast<std::int64_t>(meshes - m));
   }
   combiner.report(log);
   std::vector<Layout> layouts;
-  for (const Combiner::Whole& w : combiner.take()) {
+  std::vector<Combiner::Whole> wholes = combiner.take();
+  const auto worst = [&](const Combiner::Whole& w) {
+    return std::min(w.load.margin, job.stall_nmm / w.load.torque_nmm);
+  };
+  if (wholes.size() > limits.layouts) {  // best first, so that the best stays
+    std::stable_sort(wholes.begin(), wholes.end(), [&](const auto& a, const auto& b) { return worst(a) > worst(b); });
+    found.left_out += static_cast<std::int64_t>(spread_out(wholes, limits.layouts));
+  }
+  for (const Combiner::Whole& w : wholes) {
     Layout layout{job.motor, {}, {}, {}};
     if (w.shared) layout.shared = job.bench.table.meshes[static_cast<std::size_t>(*w.shared)];
     for (const Option& o : w.ways) {
@@ -618,7 +631,7 @@ std::string limit_text(const Found& found, double best_listed) {
   if (!found.stopped_by.empty()) parts.push_back("left out: " + found.stopped_by);
   if (found.left_out > 0) {
     const bool none = best_listed >= found.best_left_out * (1 - kHair);
-    parts.push_back(fmt::format("{} part solutions with other gears were not followed; {}", found.left_out,
+    parts.push_back(fmt::format("{} whole and part solutions with other gears were left out; {}", found.left_out,
                                 none ? std::string("none could have a better margin than the best listed")
                                      : fmt::format("none could exceed a margin of {}, the best listed has {}",
                                                    base::plain(found.best_left_out), base::plain(best_listed))));

@@ -17,17 +17,19 @@
 
 namespace functions::spin {
 
-/// Where the search is cut, and says so: far beyond what a kit of a dozen gear classes and three outputs asks. Larger
-/// is slower (about 20 million pairs a second on one core) and more complete.
+/// Where the search is cut, and says so. Two outputs on a kit of a dozen gear classes stay far below; three outputs
+/// have some hundred thousand non-dominated sets of gears, which nobody could choose from. Larger is more complete and
+/// slower (a million pairs take about 2 s on one core, all of it domination).
 struct Limits {
-  std::int64_t combined = 20'000'000;  ///< pairs of part solution and way looked at, per motor
+  std::int64_t combined = 400'000;  ///< pairs of part solution and way looked at, per motor
+  std::size_t layouts = 4000;       ///< handed on, per motor
 };
 
 struct Found {
   std::vector<Layout> layouts;
   std::int64_t examined = 0;
   bool complete = true;
-  std::int64_t left_out = 0;  ///< part solutions dropped for a limit's sake, each with gears of its own
+  std::int64_t left_out = 0;  ///< whole and part solutions dropped for a limit's sake, each with gears of its own
   double best_left_out = 0;   ///< no layout made of them has a better worst margin
   std::string stopped_by;     ///< other reasons to be incomplete
 };

@@ -256,7 +256,7 @@ TEST(Spin, WhatIsCutIsToldWithABoundOnWhatItCouldHaveGained) {
       margin = std::max(margin, spin::evaluate(l, wants, b, 1, b.parameters.nominal()).worst());
     return margin;
   };
-  const auto cut = spin::search(f, wants, b, 1, log, {}, {200});
+  const auto cut = spin::search(f, wants, b, 1, log, {}, {200, 4000});
   EXPECT_FALSE(cut.complete);
   EXPECT_GT(cut.left_out, 0);
   ASSERT_FALSE(cut.layouts.empty());
