@@ -52,7 +52,7 @@ parent = "chassis"
 joint = { type = "slew", pivot_mm = [0, 0, 100], range_deg = [-180, 180] }
 
 [[reserves]]
-part = ["panel_5x11", "panel, 3 x 11"]
+part = ["panel_5x13", "panel, 3 x 13"]
 count = 6
 colour = "green"
 reason = "bonnet"

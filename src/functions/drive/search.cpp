@@ -327,6 +327,11 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
   for (const stock::ClassId id : musts.gears) {
     if (!gears.slot.contains(id)) return out;  // nothing in the stock can include it; the caller checks the musts
   }
+  if (brief.supply.ports == 0 || !(brief.supply.voltage_v > 0)) {
+    log.add("drive.no_supply", 1, "pieces",
+            [] { return std::string("no hub of the stock feeds a motor; the supply needs at least one"); });
+    return out;
+  }
   const double needed_nmm = stall_needed_nmm(query);
   std::vector<Contest> contests = contests_of(brief, function, query, musts, gears, log);
   // Passes by length: short trains with the near misses, then one mesh more at a time.
