@@ -87,7 +87,9 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
   c.shapes = {{Role::gear, 0, 0, n.drum.flange_diameter_mm / 2, 0, "flange"},
               {Role::moving_beam, outer, 0, outer, -n.problem.wants.hook_travel_mm,
                fmt::format("{} part{} of line", n.design.rigging.falls, n.design.rigging.falls > 1 ? "s" : "")},
-              {Role::ghost, 0, 0, outer, 0, fmt::format("rope, {} layers", n.design.rigging.winding.layers)},
+              {Role::ghost, 0, 0, outer, 0,
+               n.design.rigging.winding.layers == 1 ? std::string("rope, 1 layer")
+                                                    : fmt::format("rope, {} layers", n.design.rigging.winding.layers)},
               {Role::pivot, 0, 0, n.drum.core_diameter_mm / 2, 0, "drum"},
               {Role::load, outer, -n.problem.wants.hook_travel_mm, outer / 2, 0,
                fmt::format("{} g", base::plain(n.problem.wants.load_g))}};

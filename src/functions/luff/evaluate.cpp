@@ -143,8 +143,8 @@ candidate::Evaluation margins_of(const Reached& r, const Design& design, const C
     torque_margin("tooth", r.tooth_margin, gearing::stage_name(design.powertrain.train, std::max(0, r.weakest_stage)));
   torque_margin("axle", r.axle_margin, fmt::format("at {} deg", degrees(angle[cycle.peak_torque_at])));
   if (problem.wants.hold)
-    e.margins.push_back(
-        candidate::at_least("hold", r.hold_reached, r.hold_needed, "friction", fmt::format("by the {}", r.hold_by)));
+    e.margins.push_back(candidate::at_least("hold", r.hold_reached, r.hold_needed, "",
+                                            fmt::format("friction that the {} needs to lock", r.hold_by)));
   return e;
 }
 

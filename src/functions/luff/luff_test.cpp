@@ -388,7 +388,7 @@ TEST(Luff, AScrewThatOverhaulsNeedsAWormToHold) {
   const candidate::Proposal held = propose(kind(), function("luff", toml), b);
   ASSERT_GE(best_worst(held), 1);
   for (const candidate::Candidate& c : held.candidates) {
-    EXPECT_EQ(margin(c.nominal, "hold").note, "by the worm in the train") << c.title;
+    EXPECT_EQ(margin(c.nominal, "hold").note, "friction that the worm in the train needs to lock") << c.title;
     EXPECT_NE(c.title.find("worm"), std::string::npos) << c.title;
   }
   const candidate::Proposal loose = propose(kind(), function("luff", toml + "hold = false\n"), b);

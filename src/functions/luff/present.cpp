@@ -105,7 +105,7 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
     tx = 2 * (body.centre_mm.x_mm - px);
     tz = 2 * (body.centre_mm.z_mm - pz);
   }
-  c.shapes.push_back({Role::beam, px, pz, bx, bz, "parent"});
+  c.shapes.push_back({Role::beam, px, pz, bx, bz, ""});
   const double low = n.problem.wants.low_rad, high = n.problem.wants.high_rad;
   struct Posture {
     double angle_rad;
@@ -117,11 +117,10 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
     const auto turned_x = [&](double x, double z) { return px + x * cs - z * sn; };
     const auto turned_z = [&](double x, double z) { return pz + x * sn + z * cs; };
     c.shapes.push_back({middle ? Role::moving_beam : Role::ghost, px, pz, turned_x(tx, tz), turned_z(tx, tz),
-                        fmt::format("{}, {}", body.id, p.name)});
-    c.shapes.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz),
-                        fmt::format("actuator, {}", p.name)});
+                        middle ? body.id : fmt::format("{}, {}", body.id, p.name)});
+    c.shapes.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz), ""});
     c.shapes.push_back({Role::rod_mount, turned_x(rx, rz), turned_z(rx, rz), half_mm / 2, 0,
-                        fmt::format("rod mount {}, {}", mount_text(n.design.rod), p.name)});
+                        middle ? "rod mount " + mount_text(n.design.rod) : std::string()});
     if (middle && n.problem.wants.load_g > 0)
       c.shapes.push_back({Role::load, turned_x(tx, tz), turned_z(tx, tz), half_mm, 0,
                           fmt::format("{} g", base::plain(n.problem.wants.load_g))});
