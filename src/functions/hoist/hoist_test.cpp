@@ -323,3 +323,17 @@ TEST(Hoist, WorksWithARealCatalogue) {
 
 }  // namespace
 }  // namespace functions::hoist
+
+TEST(Hoist, TheLoadHangsFromTheBoomNotFromBallastBesideIt) {
+  brief::Brief b = lift_fixture::crane();
+  b.bodies.insert(b.bodies.begin() + 2,
+                  {"ballast", 1, {}, base::Triple::exact(300), false, {-90, 0, 140}, {40, 80, 40}});
+  b.bodies[3].parent = 1;                // boom
+  b.bodies[4].parent = 3;                // stick
+  b.bodies.erase(b.bodies.begin() + 4);  // leaves boom and ballast at the same depth
+  brief::Function f = lift_fixture::function("hoist", "load_g = 100\nhook_travel_mm = 100\nspeed_mm_s = 20\n");
+  document::Diagnostics diagnostics;
+  const auto wants = functions::hoist::kind().read(f, b, diagnostics);
+  ASSERT_NE(wants, nullptr);
+  EXPECT_EQ(dynamic_cast<const functions::hoist::Wants&>(*wants).hang_body, 3);
+}

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 #include "base/text.h"
 
@@ -106,14 +108,18 @@ std::optional<stock::ClassId> find_sheave(const std::string& id, const brief::Br
 
 /// The deepest body on `body` (itself included); of equally deep ones the first.
 std::size_t outermost(const brief::Brief& brief, std::size_t body) {
-  std::vector<int> depth(brief.bodies.size(), -1);
-  depth[body] = 0;
+  // Most moving joints out from the carrier, then most bodies: a boom before the ballast that is fixed beside it.
+  using Reach = std::pair<int, int>;
+  std::vector<std::optional<Reach>> reach(brief.bodies.size());
+  reach[body] = Reach{0, 0};
   std::size_t best = body;
   for (std::size_t i = body + 1; i < brief.bodies.size(); ++i) {
     const int parent = brief.bodies[i].parent;
-    if (parent < 0 || depth[static_cast<std::size_t>(parent)] < 0) continue;
-    depth[i] = depth[static_cast<std::size_t>(parent)] + 1;
-    if (depth[i] > depth[best]) best = i;
+    if (parent < 0 || !reach[static_cast<std::size_t>(parent)]) continue;
+    const auto [joints, bodies] = *reach[static_cast<std::size_t>(parent)];
+    const bool moves = brief.bodies[i].joint.type != brief::Joint::Type::fixed;
+    reach[i] = Reach{joints + (moves ? 1 : 0), bodies + 1};
+    if (*reach[i] > *reach[best]) best = i;
   }
   return best;
 }
