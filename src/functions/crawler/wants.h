@@ -20,7 +20,7 @@ struct Wants : candidate::Wants {
   double slope_deg = 10;  ///< to climb straight up
   std::optional<double> step_mm;
   int motors_per_side = 1;    ///< at most
-  int most_stages = -1;        ///< meshes between motor and sprocket or wheel
+  int most_stages = -1;       ///< meshes between motor and sprocket or wheel
   bool turns_on_spot = true;  ///< steered by driving the sides against each other
   std::optional<double> contact_length_mm;
   std::optional<double> gauge_mm;

@@ -21,7 +21,7 @@ struct Wants : candidate::Wants {
   std::optional<double> rope_run_mm;  ///< from drum to the point the falls hang from
   double dead_turns = 3;              ///< never leave the drum
   double rope_safety = 3;             ///< breaking force over greatest pull wanted
-  int most_stages = -1;                ///< meshes between motor and drum
+  int most_stages = -1;               ///< meshes between motor and drum
   bool hold = true;                   ///< must not sink when the motor is off
 
   std::string hangs_on;                              ///< body the falls hang from, as written

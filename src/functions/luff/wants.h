@@ -34,7 +34,7 @@ struct Wants : candidate::Wants {
   double min_lever_mm = 10;                ///< least distance of the actuator's line from the pivot
   double end_clearance_mm = 1;             ///< left at both ends of the actuator's stroke
   int max_actuators = 1;                   ///< side by side on one shaft
-  int most_stages = -1;                     ///< meshes between motor and actuator
+  int most_stages = -1;                    ///< meshes between motor and actuator
   bool hold = true;                        ///< must not sink when the motor is off
 
   // Filled in by read().
