@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "document/fields.h"
+#include "functions/drive/wants_reader.h"
 
 namespace functions::crawler {
 namespace {
@@ -56,14 +57,8 @@ const document::FieldTable<Wants>& table() {
   return kTable;
 }
 
-struct Place {
-  document::Location where;
-  std::string path;
-};
-Place place_of(const brief::Function& fn, std::string_view key) {
-  if (const document::Node* node = fn.wants.find(key)) return {node->where, node->path};
-  return {fn.wants.where.line > 0 ? fn.wants.where : fn.where, fn.wants.path};
-}
+using drive::Place;
+using drive::place_of;
 
 /// A class id that must be of a family; empty is fine.
 void check_class(const brief::Function& fn, const brief::Brief& brief, std::string_view key, const std::string& id,

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "candidate/candidate.h"
+#include "candidate/kind.h"
 #include "gearing/train.h"
 #include "gearing/train_load.h"
 #include "gearing/train_search.h"
@@ -102,6 +103,18 @@ inline constexpr int kAsNeeded = -1;
 /// until a candidate meets every want; Proposal::most_meshes tells how far it went.
 [[nodiscard]] candidate::Proposal with_meshes(int most_stages,
                                               const std::function<candidate::Proposal(int most_meshes)>& search);
+/// The same for a kind whose wants hold `most_stages`: its propose is this around its search.
+template <class Wants, class Search>
+[[nodiscard]] candidate::Proposal propose_by_length(const brief::Function& function, const candidate::Wants& wants,
+                                                    const brief::Brief& brief, const base::RunControl& control,
+                                                    const Search& search) {
+  const auto& own = dynamic_cast<const Wants&>(wants);
+  return with_meshes(own.most_stages, [&](int most_meshes) {
+    Wants limited = own;
+    limited.most_stages = most_meshes;
+    return search(function, limited, brief, control);
+  });
+}
 /// Every motor in the stock x every train of its gears. What falls below kNearMiss goes to the log with its numbers.
 [[nodiscard]] Powertrains powertrains(const brief::Brief&, const brief::Function&, const Query&,
                                       candidate::RejectionLog&, const base::RunControl&);

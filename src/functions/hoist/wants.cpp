@@ -8,6 +8,8 @@
 #include <utility>
 
 #include "base/text.h"
+#include "brief/body_tree.h"
+#include "functions/drive/wants_reader.h"
 
 namespace functions::hoist {
 namespace {
@@ -102,53 +104,20 @@ std::optional<stock::ClassId> find_sheave(const std::string& id, const brief::Br
   diagnostics.error(
       "hoist.unknown_part", at.where, at.path,
       fmt::format("{} is not a part class of kit system \"{}\".", document::quoted(id), brief.catalogue->system.id),
-      near ? fmt::format("did you mean \"{}\"?", *near) : "leave sheave_part out");
+      near ? fmt::format("\"{}\"", *near) : "leave sheave_part out");
   return std::nullopt;
 }
 
-/// The deepest body on `body` (itself included); of equally deep ones the first.
-std::size_t outermost(const brief::Brief& brief, std::size_t body) {
-  // Most moving joints out from the carrier, then most bodies: a boom before the ballast that is fixed beside it.
-  using Reach = std::pair<int, int>;
-  std::vector<std::optional<Reach>> reach(brief.bodies.size());
-  reach[body] = Reach{0, 0};
-  std::size_t best = body;
-  for (std::size_t i = body + 1; i < brief.bodies.size(); ++i) {
-    const int parent = brief.bodies[i].parent;
-    if (parent < 0 || !reach[static_cast<std::size_t>(parent)]) continue;
-    const auto [joints, bodies] = *reach[static_cast<std::size_t>(parent)];
-    const bool moves = brief.bodies[i].joint.type != brief::Joint::Type::fixed;
-    reach[i] = Reach{joints + (moves ? 1 : 0), bodies + 1};
-    if (*reach[i] > *reach[best]) best = i;
-  }
-  return best;
-}
-
-void resolve_hanging(const brief::Brief& brief, std::size_t carrier, const Node& all, Wants& w,
+void resolve_hanging(const brief::Function& function, const brief::Brief& brief, std::size_t carrier, Wants& w,
                      Diagnostics& diagnostics) {
-  std::size_t body = carrier < brief.bodies.size() ? outermost(brief, carrier) : 0;
-  if (!w.hangs_on.empty()) {
-    std::vector<std::string> ids;
-    for (const brief::Body& b : brief.bodies) ids.push_back(b.id);
-    const auto found = std::find(ids.begin(), ids.end(), w.hangs_on);
-    if (found == ids.end()) {
-      const Node& at = *all.find("hangs_on");
-      const auto near = base::nearest_name(w.hangs_on, ids);
-      diagnostics.error(
-          "hoist.unknown_body", at.where, at.path,
-          fmt::format("{} is not a body of this project.", document::quoted(w.hangs_on)),
-          near ? fmt::format("did you mean \"{}\"?", *near) : fmt::format("bodies: {}", base::list_text(ids)));
-      return;
-    }
-    body = static_cast<std::size_t>(found - ids.begin());
-  }
-  w.hang_body = static_cast<int>(body);
+  int body = carrier < brief.bodies.size() ? brief::outermost_body(brief, static_cast<int>(carrier)) : 0;
+  if (!w.hangs_on.empty()) body = drive::find_body(function, brief, "hangs_on", w.hangs_on, diagnostics);
+  if (body < 0) return;
+  w.hang_body = body;
   if (w.hangs_at_mm) {
     w.hang_mm = {(*w.hangs_at_mm)[0], (*w.hangs_at_mm)[1], (*w.hangs_at_mm)[2]};
-  } else if (body < brief.bodies.size()) {
-    const brief::Body& b = brief.bodies[body];
-    const double forward = b.centre_mm.x_mm >= b.joint.pivot_mm.x_mm ? 1 : -1;
-    w.hang_mm = {b.centre_mm.x_mm + forward * b.size_mm.x_mm / 2, b.centre_mm.y_mm, b.centre_mm.z_mm};
+  } else if (body < static_cast<int>(brief.bodies.size())) {
+    w.hang_mm = brief::far_end_mm(brief.bodies[static_cast<std::size_t>(body)]);
   }
 }
 
@@ -205,7 +174,7 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
   w.run_is_guess = !w.rope_run_mm;
   w.run_mm = w.rope_run_mm ? *w.rope_run_mm : (carrier_mm > 0 ? carrier_mm : kGuessedRunMm);
 
-  resolve_hanging(brief, carrier, all, w, own);
+  resolve_hanging(function, brief, carrier, w, own);
 
   const bool good = !own.has_errors();
   diagnostics.add_all(own);

@@ -7,6 +7,8 @@
 #include <numbers>
 
 #include "base/text.h"
+#include "brief/body_tree.h"
+#include "functions/drive/wants_reader.h"
 #include "functions/luff/load_moment.h"
 
 namespace functions::luff {
@@ -101,46 +103,17 @@ class Reporter {
   Reporter(const brief::Function& function, Diagnostics& diagnostics)
       : function_(function), diagnostics_(diagnostics) {}
   void error(std::string_view key, std::string code, std::string message, std::string hint = {}) {
-    const Node* value = function_.wants.find(key);
-    const Node& at = value != nullptr ? *value : function_.wants;
-    diagnostics_.error(std::move(code), at.where, at.path, std::move(message), std::move(hint));
+    const drive::Place place = drive::place_of(function_, key);
+    diagnostics_.error(std::move(code), place.where, place.path, std::move(message), std::move(hint));
+  }
+  int find_body(const brief::Brief& brief, std::string_view key, const std::string& id) {
+    return drive::find_body(function_, brief, key, id, diagnostics_);
   }
 
  private:
   const brief::Function& function_;
   Diagnostics& diagnostics_;
 };
-
-int body_index(const brief::Brief& brief, std::string_view id) {
-  for (std::size_t i = 0; i < brief.bodies.size(); ++i)
-    if (brief.bodies[i].id == id) return static_cast<int>(i);
-  return -1;
-}
-
-int find_body(const brief::Brief& brief, std::string_view key, const std::string& id, Reporter& report) {
-  const int found = body_index(brief, id);
-  if (found >= 0) return found;
-  std::vector<std::string> ids;
-  for (const brief::Body& b : brief.bodies) ids.push_back(b.id);
-  const auto near = base::nearest_name(id, ids);
-  report.error(key, "luff.unknown_body", fmt::format("{} is not a body of this project.", document::quoted(id)),
-               near ? fmt::format("did you mean \"{}\"?", *near) : fmt::format("bodies: {}", base::list_text(ids)));
-  return -1;
-}
-
-/// The deepest body below `body` (itself included); of equally deep ones the first.
-int outermost(const brief::Brief& brief, int body) {
-  std::vector<int> depth(brief.bodies.size(), -1);
-  depth[static_cast<std::size_t>(body)] = 0;
-  int best = body;
-  for (std::size_t i = static_cast<std::size_t>(body) + 1; i < brief.bodies.size(); ++i) {
-    const int parent = brief.bodies[i].parent;
-    if (parent < 0 || depth[static_cast<std::size_t>(parent)] < 0) continue;
-    depth[i] = depth[static_cast<std::size_t>(parent)] + 1;
-    if (depth[i] > depth[static_cast<std::size_t>(best)]) best = static_cast<int>(i);
-  }
-  return best;
-}
 
 /// Half-pitch box holding every lattice point inside the region.
 lattice::Box2 box_of(const Region& r) {
@@ -151,7 +124,8 @@ lattice::Box2 box_of(const Region& r) {
 }
 
 void resolve_load(const brief::Brief& brief, Wants& w, Reporter& report) {
-  w.load_body = w.load_on.empty() ? outermost(brief, w.body) : find_body(brief, "load_on", w.load_on, report);
+  w.load_body =
+      w.load_on.empty() ? brief::outermost_body(brief, w.body) : report.find_body(brief, "load_on", w.load_on);
   if (w.load_body < 0) return;
   if (!hangs_on(brief, w.load_body, w.body)) {
     report.error(
@@ -168,8 +142,8 @@ void resolve_load(const brief::Brief& brief, Wants& w, Reporter& report) {
                  "give load_at_mm, or the size of that body");
     return;
   }
-  const double forward = b.centre_mm.x_mm >= b.joint.pivot_mm.x_mm ? 1 : -1;
-  w.load_at_mm = {b.centre_mm.x_mm + forward * b.size_mm.x_mm / 2, b.centre_mm.y_mm, b.centre_mm.z_mm};
+  const brief::Vec3 end_mm = brief::far_end_mm(b);
+  w.load_at_mm = {end_mm.x_mm, end_mm.y_mm, end_mm.z_mm};
 }
 
 }  // namespace
@@ -187,7 +161,7 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
   Reporter report(function, own);
 
   w.load_at_given = function.wants.find("load_at_mm") != nullptr;
-  if (!w.moves.empty()) w.body = find_body(brief, "moves", w.moves, report);
+  if (!w.moves.empty()) w.body = report.find_body(brief, "moves", w.moves);
   if (w.body >= 0) {
     const brief::Body& moved = brief.bodies[static_cast<std::size_t>(w.body)];
     w.parent = moved.parent;

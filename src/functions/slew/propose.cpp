@@ -284,12 +284,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
 
 candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
                             const base::RunControl& control) {
-  const auto& own = dynamic_cast<const Wants&>(wants);
-  return drive::with_meshes(own.most_stages, [&](int most_meshes) {
-    Wants limited = own;
-    limited.most_stages = most_meshes;
-    return search(function, limited, brief, control);
-  });
+  return drive::propose_by_length<Wants>(function, wants, brief, control, search);
 }
 
 candidate::Kind kind() {

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "document/fields.h"
+#include "functions/drive/wants_reader.h"
 
 namespace functions::slew {
 namespace {
@@ -70,14 +71,8 @@ const document::FieldTable<Wants>& table() {
   return kTable;
 }
 
-struct Place {
-  document::Location where;
-  std::string path;
-};
-Place place_of(const brief::Function& fn, std::string_view key) {
-  if (const document::Node* node = fn.wants.find(key)) return {node->where, node->path};
-  return {fn.wants.where.line > 0 ? fn.wants.where : fn.where, fn.wants.path};
-}
+using drive::Place;
+using drive::place_of;
 
 void resolve_body(const brief::Function& fn, const brief::Brief& brief, Wants& wants,
                   document::Diagnostics& diagnostics) {

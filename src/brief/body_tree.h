@@ -1,0 +1,20 @@
+// Questions about the tree of bodies that several kinds ask.
+#pragma once
+
+#include <string_view>
+
+#include "brief/brief.h"
+
+namespace brief {
+
+/// Index of the body with this id; -1 when there is none.
+[[nodiscard]] int body_index(const Brief& brief, std::string_view id);
+
+/// The body furthest out from `from` (itself included): most moving joints on the way, then most bodies, then the
+/// first. So a boom comes before the ballast that is fixed beside it. `from` is a valid index.
+[[nodiscard]] int outermost_body(const Brief& brief, int from);
+
+/// End of a body's envelope on the side away from its joint, machine frame, zero pose.
+[[nodiscard]] Vec3 far_end_mm(const Body& body);
+
+}  // namespace brief
