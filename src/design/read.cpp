@@ -70,13 +70,25 @@ void add_expected_drives(brief::Brief& brief) {
   }
 }
 
+/// The wants of a project whose brief could not be built: what their keys alone tell, so that one run shows it too.
+void check_wants(const project::Project& project, document::Diagnostics& diagnostics) {
+  for (const project::Function& f : project.functions) {
+    const candidate::Kind* kind = functions::find_kind(f.kind.text);
+    if (kind == nullptr || f.wants.where.line == 0) continue;
+    document::check_fields(f.wants, kind->fields(), std::string(kind->name), diagnostics);
+  }
+}
+
 }  // namespace
 
 std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics) {
   const auto project = project::read_project(options.project, diagnostics);
   if (!project) return nullptr;
   auto catalogue = catalogue_of(*project, options.catalogue, diagnostics);
-  if (!catalogue) return nullptr;
+  if (!catalogue) {
+    check_wants(*project, diagnostics);
+    return nullptr;
+  }
   const auto shared_catalogue = std::make_shared<const stock::Catalogue>(std::move(*catalogue));
 
   const std::string file = options.stock.empty() ? project->stock_file() : options.stock;
@@ -90,7 +102,10 @@ std::shared_ptr<const brief::Brief> read_brief(const Options& options, document:
   for (const candidate::Kind& kind : functions::kinds()) kinds.emplace_back(kind.name);
   auto brief = brief::build(*project, shared_catalogue, std::make_shared<const stock::Stock>(std::move(imported.stock)),
                             diagnostics, kinds);
-  if (!brief) return nullptr;
+  if (!brief) {
+    check_wants(*project, diagnostics);
+    return nullptr;
+  }
   add_expected_drives(*brief);
   return std::make_shared<const brief::Brief>(std::move(*brief));
 }

@@ -327,6 +327,62 @@ bool expect_array(const Node& n, const FieldDoc& f, const std::string& prefix, D
   return true;
 }
 
+void check_fields(const Node& table, const std::vector<FieldDoc>& fields, const std::string& prefix, Diagnostics& d) {
+  using Type = FieldDoc::Type;
+  if (!expect_table(table, prefix, d)) return;
+  for (const FieldDoc& f : fields) {
+    const Node* n = table.find(f.key);
+    if (n == nullptr) {
+      if (f.required) report_missing(table, f, prefix, d);
+      continue;
+    }
+    switch (f.type) {
+      case Type::number:
+        (void)read_number(*n, f, prefix, d);
+        break;
+      case Type::integer:
+        (void)read_integer(*n, f, prefix, d);
+        break;
+      case Type::triple:
+        (void)read_triple(*n, f, prefix, d);
+        break;
+      case Type::boolean:
+        (void)read_boolean(*n, f, prefix, d);
+        break;
+      case Type::text:
+        (void)read_text(*n, f, prefix, d);
+        break;
+      case Type::choice:
+        (void)read_choice(*n, f, prefix, d);
+        break;
+      case Type::point2:
+      case Type::range:
+        (void)read_numbers(*n, 2, f, prefix, d);
+        break;
+      case Type::point3:
+        (void)read_numbers(*n, 3, f, prefix, d);
+        break;
+      case Type::text_list:
+        (void)read_texts(*n, f, prefix, d);
+        break;
+      case Type::point_list:
+        (void)read_points(*n, f, prefix, d);
+        break;
+      case Type::table:
+        check_fields(*n, f.children, prefix, d);
+        break;
+      case Type::tables:
+        if (!expect_array(*n, f, prefix, d)) break;
+        for (const Node& item : n->items) check_fields(item, f.children, prefix, d);
+        break;
+      case Type::texts_or_count:
+      case Type::any:
+        break;  // only their own reader knows what they may hold
+    }
+  }
+  report_unknown_keys(table, fields, prefix, d);
+}
+
 void report_unknown_keys(const Node& table, const std::vector<FieldDoc>& known, const std::string& prefix,
                          Diagnostics& d) {
   std::vector<std::string> names;

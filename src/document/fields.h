@@ -113,6 +113,10 @@ void report_missing(const Node& table, const FieldDoc&, const std::string& prefi
 [[nodiscard]] std::optional<std::size_t> read_choice(const Node&, const FieldDoc&, const std::string& prefix,
                                                      Diagnostics&);
 
+/// Checks a table against field documentation alone: unknown and missing keys, types, ranges, choices; everything that
+/// can be said without a FieldTable. For a table whose reader cannot run because something it needs is broken.
+void check_fields(const Node& table, const std::vector<FieldDoc>& fields, const std::string& prefix, Diagnostics&);
+
 template <class T>
 class FieldTable {
  public:

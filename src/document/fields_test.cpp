@@ -293,3 +293,39 @@ TEST(Fields, HordesOfEntriesAreCountedNotListed) {
   EXPECT_EQ(read(tables).summary, "s.too_many @ 1:1 /list");
   EXPECT_EQ(read("name = \"" + std::string(10001, 'x') + "\"\n").summary, "s.too_long @ 1:8 /name");
 }
+
+TEST(Fields, CheckingByDocumentationAloneFindsWhatTheReaderFinds) {
+  struct Inner {
+    double angle_deg = 0;
+  };
+  struct Outer {
+    double load_g = 0;
+    int count = 1;
+    bool hold = true;
+    std::array<double, 2> range_deg{};
+    std::vector<Inner> parts;
+  };
+  document::FieldTable<Inner> inner("wants");
+  inner.number("angle_deg", &Inner::angle_deg, {.unit = "deg", .low = 0, .high = 90, .doc = "angle"}).required();
+  document::FieldTable<Outer> table("wants");
+  table.number("load_g", &Outer::load_g, {.unit = "g", .low = 0, .high = 100, .doc = "load"})
+      .required()
+      .integer("count", &Outer::count, {.low = 1, .high = 4, .doc = "count"})
+      .boolean("hold", &Outer::hold, {.doc = "hold"})
+      .range("range_deg", &Outer::range_deg, {.unit = "deg", .low = -90, .high = 90, .doc = "range"})
+      .tables("parts", &Outer::parts, inner, {.doc = "parts"});
+  for (const char* text :
+       {"load_g = 5\n", "count = 2.5\nhold = \"yes\"\n", "load_g = 1e9\nrange_deg = [5, 1]\n",
+        "load_g = nan\nparts = [{ angle_deg = 99 }, {}, { angel_deg = 3 }]\n", "load_g = 1\nlaod_g = 2\nparts = 3\n"}) {
+    document::Diagnostics parsing, by_reader, by_docs;
+    const auto node = document::parse_toml(text, "t.toml", parsing);
+    ASSERT_TRUE(node.has_value()) << text;
+    Outer out;
+    (void)table.read(*node, out, by_reader);
+    document::check_fields(*node, table.docs(), "wants", by_docs);
+    std::vector<std::string> expected, got;
+    for (const auto& d : by_reader.sorted()) expected.push_back(document::text_of(d));
+    for (const auto& d : by_docs.sorted()) got.push_back(document::text_of(d));
+    EXPECT_EQ(got, expected) << text;
+  }
+}
