@@ -229,6 +229,33 @@ std::string findings_section(const std::vector<assessment::Finding>& findings, c
   return out;
 }
 
+/// The usual cautions for what the chosen design has in it.
+std::string cautions_section(const design::Result& r, const TextOptions& o) {
+  bool loaded = false, moves = false;
+  for (std::size_t f = 0; f < r.functions.size(); ++f) {
+    const candidate::Candidate* c = r.chosen(f);
+    if (c == nullptr) continue;
+    loaded = loaded || !c->payloads.empty();
+    moves = moves || c->demand.ports > 0;
+  }
+  std::string out = heading("Cautions", o);
+  const auto say = [&](std::string_view text) { out += paragraph("  - ", text, o); };
+  if (moves) {
+    say("Moving arms, actuators and open gears pinch and shear: keep fingers, long hair and loose sleeves away.");
+    say("A stalled motor gets hot, and so do its wires: switch off, do not hold it against a stop.");
+    say("Cells: mind the polarity, never short them, do not mix old and new or different ones, charge only what is "
+        "made "
+        "for it.");
+  }
+  if (loaded) {
+    say("A wound rope and a raised load store energy: nobody below, and lower the load before working on the model.");
+    say("All figures are for this model. Nothing here is for lifting or carrying anything real; there local rules and "
+        "qualified people decide.");
+  }
+  say("Small parts: not within reach of young children.");
+  return out;
+}
+
 std::string front_section(const design::Result& r, const TextOptions& o, bool whole) {
   if (r.front.empty()) return "";
   std::string out = heading("Trade-offs (worst margin, mass of the taken parts, parts left)", o);
@@ -375,6 +402,7 @@ std::string design_text(const design::Result& r, const TextOptions& o, bool whol
     out += balance_section(*r.assessed, o) + power_section(r, o) + parts_section(r, o);
   }
   out += front_section(r, o, whole_front);
+  out += cautions_section(r, o);
   return out;
 }
 

@@ -290,3 +290,14 @@ TEST(CliFlow, TheCommittedSchemaIsTheOneTheTablesGive) {
   EXPECT_TRUE(a.out == program::read(std::string(KW_SOURCE_DIR) + "/schema/project.schema.json"))
       << "write it anew with: kitwright schema --out schema/project.schema.json";
 }
+
+TEST(CliFlow, ADesignWithALoadShowsTheCautionsThatGoWithIt) {
+  const Small small;  // a hoist among its functions
+  const Answer a = program::run({"design", small.folder.path()});
+  ASSERT_EQ(a.exit, 0) << a.err;
+  const std::size_t at = a.out.find("Cautions");
+  ASSERT_NE(at, std::string::npos);
+  EXPECT_NE(a.out.find("pinch and shear", at), std::string::npos);
+  EXPECT_NE(a.out.find("raised load", at), std::string::npos);
+  EXPECT_NE(a.out.find("local rules", at), std::string::npos);
+}
