@@ -1,0 +1,44 @@
+// The search for layouts: which train and where, together, from the input to every output.
+//
+// Method, exact: shafts are laid from the output back to the input. Level 1 chooses meshes and lattice offsets; it is
+// cut by what ratios and what displacements the remaining meshes can still reach. Level 2 gives every wheel its slot,
+// every shaft its bearings, bushes and axle, with least cost. Two layouts that differ only in slots are one.
+// Rules (docs/theory/routing.md): a shaft is held in two walls, or in one wall and its terminal.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "base/run_control.h"
+#include "routing/layout.h"
+#include "routing/problem.h"
+
+namespace routing {
+
+struct RouteOptions {
+  int best = 20;                ///< distinct layouts kept: other ratio, other parts or other envelope; >= 1
+  std::int64_t max_nodes = 0;   ///< 0 = no limit; otherwise the search ends there and says so
+  bool first_only = false;      ///< stop at the first layout (feasibility only)
+};
+
+/// Why nothing came out, in numbers.
+struct Refusal {
+  std::string code;  ///< "ratio", "distance", "room", "clash", "slots", "bearings", "axle", "stock"
+  std::string text;  ///< "no chain of up to 2 meshes spans 56 mm; the nearest is 54.1 mm (24:40, 12:20)"
+  std::int64_t count = 0;
+};
+
+struct Routes {
+  std::vector<Layout> layouts;     ///< ascending by cost, ties by key; distinct
+  std::int64_t found = 0;          ///< geometric layouts (slots apart) that can be built
+  std::int64_t nodes = 0;          ///< offsets tried
+  bool complete = true;
+  std::string limit_text;          ///< when not complete
+  std::vector<Refusal> refusals;   ///< most frequent first; of use when layouts is empty
+};
+
+/// Problems in the input (walls too close, windows upside down, index out of range) are faults of the caller: KW_CHECK.
+[[nodiscard]] Routes route(const Problem&, const RouteOptions& = {}, const base::RunControl& = {});
+
+}  // namespace routing
