@@ -10,46 +10,50 @@
 namespace routing {
 
 /// How the outer bearings of a shaft stand to what it carries.
-enum class Support { straddled, overhung_low, overhung_high };  ///< overhung_high: the load lies beyond the last bearing
+enum class Support {
+  straddled,
+  overhung_low,
+  overhung_high
+};  ///< overhung_high: the load lies beyond the last bearing
 
 struct PlacedShaft {
   Axis axis = Axis::y;
   Cross at;
-  int axle = -1;                ///< index into Kit::axles
-  int from_hp = 0, to_hp = 0;   ///< the whole axle, terminal inserts included
-  std::vector<int> bearings_hp; ///< middles of the walls that hold it, ascending
-  std::vector<int> bushes_hp;   ///< low side of each half-length bush, ascending
+  int axle = -1;                 ///< index into Kit::axles
+  int from_hp = 0, to_hp = 0;    ///< the whole axle, terminal inserts included
+  std::vector<int> bearings_hp;  ///< middles of the walls that hold it, ascending
+  std::vector<int> bushes_hp;    ///< low side of each half-length bush, ascending
   Support support = Support::straddled;
-  int output = -1;              ///< index into Problem::outputs if it is one's shaft
+  int output = -1;  ///< index into Problem::outputs if it is one's shaft
   bool input = false;
-  int motors = 0;               ///< terminals that hold it (input motors, or an output's terminal)
+  int motors = 0;  ///< terminals that hold it (input motors, or an output's terminal)
 };
 
 struct PlacedWheel {
-  int wheel = -1;                     ///< index into Kit::wheels
-  int shaft = -1;                     ///< index into Layout::shafts; -1: a ring
+  int wheel = -1;  ///< index into Kit::wheels
+  int shaft = -1;  ///< index into Layout::shafts; -1: a ring
   Axis axis = Axis::y;
   Cross at;
-  double from_hp = 0, to_hp = 0;      ///< along the axis; whole numbers for wheels of parallel stages
-  bool overhung = false;              ///< not between two bearings
+  double from_hp = 0, to_hp = 0;  ///< along the axis; whole numbers for wheels of parallel stages
+  bool overhung = false;          ///< not between two bearings
 };
 
 struct PlacedMesh {
-  int pair = -1;             ///< index into Kit::pairs
+  int pair = -1;                 ///< index into Kit::pairs
   int driver = -1, driven = -1;  ///< indices into Layout::wheels
   int misfit_um = 0;
 };
 
 struct Layout {
-  int input = 0;                        ///< which of Problem::inputs
-  std::vector<int> place;               ///< which place of each output
-  std::vector<PlacedShaft> shafts;      ///< shafts[0] carries the motor
+  int input = 0;                    ///< which of Problem::inputs
+  std::vector<int> place;           ///< which place of each output
+  std::vector<PlacedShaft> shafts;  ///< shafts[0] carries the motor
   std::vector<PlacedWheel> wheels;
-  std::vector<PlacedMesh> meshes;       ///< from the input outwards, output by output
-  std::vector<base::Rational> ratios;   ///< of each output, signed
-  std::vector<int> idlers;              ///< of each output: wheels that only pass the motion on
-  std::int64_t cost = 0;                ///< see cost_of()
-  Box3 envelope;                        ///< of everything but the terminals' bodies
+  std::vector<PlacedMesh> meshes;      ///< from the input outwards, output by output
+  std::vector<base::Rational> ratios;  ///< of each output, signed
+  std::vector<int> idlers;             ///< of each output: wheels that only pass the motion on
+  std::int64_t cost = 0;               ///< see cost_of()
+  Box3 envelope;                       ///< of everything but the terminals' bodies
 };
 
 /// Points of a layout, lower is better. Whole numbers, so that equal means equal.
@@ -57,16 +61,17 @@ struct Layout {
 /// sides costs two parts, a bevel or crown there four, because their teeth part under load (common practice, no
 /// source).
 struct Weights {
-  static constexpr std::int64_t part = 100;           ///< wheel, axle, bush
-  static constexpr std::int64_t bearing = 50;         ///< wall hole
-  static constexpr std::int64_t axle_pitch = 10;      ///< per pitch of axle
-  static constexpr std::int64_t misfit_um = 1;        ///< per micrometre and mesh
-  static constexpr std::int64_t overhung = 200;       ///< per wheel
-  static constexpr std::int64_t overhung_angle = 400; ///< per bevel or crown instead
-  static constexpr std::int64_t envelope_hp = 2;      ///< per half-pitch of length + width + height
+  static constexpr std::int64_t part = 100;            ///< wheel, axle, bush
+  static constexpr std::int64_t bearing = 50;          ///< wall hole
+  static constexpr std::int64_t axle_pitch = 10;       ///< per pitch of axle
+  static constexpr std::int64_t misfit_um = 1;         ///< per micrometre and mesh
+  static constexpr std::int64_t overhung = 200;        ///< per wheel
+  static constexpr std::int64_t overhung_angle = 400;  ///< per bevel or crown instead
+  static constexpr std::int64_t envelope_hp = 2;       ///< per half-pitch of length + width + height
 };
 
-/// Sum over the layout: wheels (rings apart), axles, bushes, bearings, axle lengths, misfits, overhung wheels, envelope.
+/// Sum over the layout: wheels (rings apart), axles, bushes, bearings, axle lengths, misfits, overhung wheels,
+/// envelope.
 [[nodiscard]] std::int64_t cost_of(const Problem&, const Layout&);
 
 /// Box of everything but the terminals' bodies and the axle inside them, rounded outwards to half-pitches.

@@ -98,9 +98,9 @@ struct Attachment {
 /// One place where an output may be. Either a shaft (with what sits on it, or held by a terminal) or a ring.
 struct Place {
   Axis axis = Axis::y;
-  Cross at;                     ///< line of the shaft, centre of the ring
-  int ring = -1;                ///< index into Kit::wheels; >= 0: no shaft, the last mesh drives this ring
-  int ring_from_hp = 0;         ///< low side of the ring's teeth
+  Cross at;              ///< line of the shaft, centre of the ring
+  int ring = -1;         ///< index into Kit::wheels; >= 0: no shaft, the last mesh drives this ring
+  int ring_from_hp = 0;  ///< low side of the ring's teeth
   std::vector<Attachment> attachments;
   std::optional<Terminal> terminal;
 };
@@ -134,9 +134,10 @@ struct Problem {
   std::vector<Output> outputs;
   /// Pairs in order from the input to output 0; empty: any. Further outputs are free.
   std::vector<std::vector<int>> trains;
-  int most_stages = 3;        ///< meshes from the input to an output, idlers included; 1..kMostStages
-  int most_idlers = 0;        ///< meshes more than the train's by wheels that only pass the motion on
-  int most_right_angles = 1;  ///< bevel, crown and worm meshes to an output
+  int most_stages = 3;         ///< meshes from the input to an output, idlers included; 1..kMostStages
+  int most_idlers = 0;         ///< meshes more than the train's by wheels that only pass the motion on
+  bool wheels_outside = true;  ///< false: no wheel of a parallel mesh stands beyond the outermost walls of its axis
+  int most_right_angles = 1;   ///< bevel, crown and worm meshes to an output
 };
 
 inline constexpr int kMostStages = 6;

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -17,9 +18,9 @@
 namespace routing {
 
 struct RouteOptions {
-  int best = 20;                ///< distinct layouts kept: other ratio, other parts or other envelope; >= 1
-  std::int64_t max_nodes = 0;   ///< 0 = no limit; otherwise the search ends there and says so
-  bool first_only = false;      ///< stop at the first layout (feasibility only)
+  int best = 20;               ///< distinct layouts kept: other ratio, other parts or other envelope; >= 1
+  std::int64_t max_nodes = 0;  ///< 0 = no limit; otherwise the search ends there and says so
+  bool first_only = false;     ///< stop at the first layout (feasibility only)
 };
 
 /// Why nothing came out, in numbers.
@@ -30,15 +31,34 @@ struct Refusal {
 };
 
 struct Routes {
-  std::vector<Layout> layouts;     ///< ascending by cost, ties by key; distinct
-  std::int64_t found = 0;          ///< geometric layouts (slots apart) that can be built
-  std::int64_t nodes = 0;          ///< offsets tried
+  std::vector<Layout> layouts;  ///< ascending by cost; distinct; of equal ones the first found
+  std::int64_t found = 0;       ///< geometric layouts (slots apart) that can be built
+  std::int64_t nodes = 0;       ///< offsets tried
   bool complete = true;
-  std::string limit_text;          ///< when not complete
-  std::vector<Refusal> refusals;   ///< most frequent first; of use when layouts is empty
+  std::string limit_text;         ///< when not complete
+  std::vector<Refusal> refusals;  ///< most frequent first; of use when layouts is empty
 };
 
-/// Problems in the input (walls too close, windows upside down, index out of range) are faults of the caller: KW_CHECK.
+/// A problem made ready to be asked for many trains. Const calls may run on several threads at once.
+class Router {
+ public:
+  explicit Router(Problem);
+  ~Router();
+  Router(Router&&) noexcept;
+  Router& operator=(Router&&) noexcept;
+  [[nodiscard]] const Problem& problem() const;
+  /// Layouts with any of these trains for output 0 (pairs from the input to the output); empty: any train at all.
+  [[nodiscard]] Routes routes(const std::vector<std::vector<int>>& trains, const RouteOptions& = {},
+                              const base::RunControl& = {}) const;
+
+  struct Ready;  ///< inside of routing/
+
+ private:
+  std::unique_ptr<const Ready> ready_;
+};
+
+/// Router(problem).routes(problem.trains). Problems in the input (walls too close, windows upside down, index out of
+/// range) are faults of the caller: KW_CHECK.
 [[nodiscard]] Routes route(const Problem&, const RouteOptions& = {}, const base::RunControl& = {});
 
 }  // namespace routing

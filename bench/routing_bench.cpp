@@ -1,0 +1,111 @@
+// Layouts of gear trains on the lattice: a box of 12 x 8 pitches between two walls, invented stock of twelve tooth
+// counts. Prints CPU time, nodes, layouts and an answer hash; then cost against box size and number of meshes.
+#include <time.h>
+
+#include <cstdio>
+#include <string>
+
+#include "routing/route.h"
+#include "routing/test_kit.h"
+
+namespace {
+
+using namespace routing;
+
+double cpu_s() {
+  timespec t{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  return static_cast<double>(t.tv_sec) + 1e-9 * static_cast<double>(t.tv_nsec);
+}
+
+std::uint64_t hash(std::uint64_t h, const std::string& text) {  // FNV-1a
+  for (const char c : text) h = (h ^ static_cast<unsigned char>(c)) * 1099511628211ULL;
+  return h;
+}
+
+const std::vector<test_kit::Teeth> kTeeth{{8, 2},  {12, 3}, {14, 2}, {16, 4}, {18, 2}, {20, 3},
+                                          {24, 4}, {28, 2}, {32, 2}, {36, 2}, {40, 3}, {48, 1}};
+
+/// Walls round `slots` slots from 0 on; motor outside the low wall at (in_u, in_v), output anywhere between.
+Problem box(int width_p, int height_p, int slots, Cross in, Cross out, double ratio, double tolerance, int stages) {
+  Problem p;
+  p.kit = test_kit::spur_kit(kTeeth);
+  p.box = {{0, -4, 0}, {2 * width_p, slots + 4, 2 * height_p}};
+  p.wheels_outside = false;
+  p.walls.at_hp[1] = {-1, slots + 1};
+  p.inputs.push_back({{test_kit::motor(Axis::y, lattice::point(Axis::y, in, -2), 1)}});
+  Output o;
+  o.name = "output";
+  Place place;
+  place.axis = Axis::y;
+  place.at = out;
+  o.places.push_back(place);
+  o.low = base::Rational(static_cast<std::int64_t>(1e6 / ratio * (1 - tolerance)), 1000000);
+  o.high = base::Rational(static_cast<std::int64_t>(1e6 / ratio * (1 + tolerance)) + 1, 1000000);
+  p.outputs.push_back(o);
+  p.most_stages = stages;
+  p.most_right_angles = 0;
+  return p;
+}
+
+struct Sum {
+  double s = 0, worst_s = 0, first_s = 0, worst_first_s = 0;
+  std::int64_t nodes = 0, found = 0;
+  int outputs = 0, served = 0;
+  std::uint64_t hash = 1469598103934665603ULL;
+};
+
+/// Every output of the box, or one.
+Sum run(int width_p, int height_p, int slots, double ratio, int stages, bool all, Cross one = {20, 4}) {
+  Sum sum;
+  const Cross in{4, 8};
+  for (int u = 0; u <= 2 * width_p; ++u) {
+    for (int v = 0; v <= 2 * height_p; ++v) {
+      if (!all && !(u == one.u_hp && v == one.v_hp)) continue;
+      if (all && (u % 4 != 0 || v % 4 != 0)) continue;
+      if (Cross{u, v} == in) continue;
+      const Problem p = box(width_p, height_p, slots, in, {u, v}, ratio, 0.03, stages);
+      const double t0 = cpu_s();
+      const Router router(p);
+      const Routes first = router.routes({}, {.best = 1, .first_only = true});
+      const double t1 = cpu_s();
+      const Routes r = router.routes({}, {.best = 20});
+      const double t2 = cpu_s();
+      sum.s += t2 - t1;
+      sum.worst_s = std::max(sum.worst_s, t2 - t1);
+      sum.first_s += t1 - t0;
+      sum.worst_first_s = std::max(sum.worst_first_s, t1 - t0);
+      sum.nodes += r.nodes;
+      sum.found += r.found;
+      ++sum.outputs;
+      sum.served += r.found > 0 ? 1 : 0;
+      for (const Layout& l : r.layouts) sum.hash = hash(sum.hash, key_of(p, l) + std::to_string(l.cost));
+      sum.hash = hash(sum.hash, std::to_string(r.found));
+    }
+  }
+  return sum;
+}
+
+void print(const char* name, const Sum& s) {
+  std::printf(
+      "%-46s %4d outputs, %4d served: all layouts %8.3f ms mean, %8.3f worst; ready + first %7.3f / %7.3f ms; %9.0f "
+      "nodes, "
+      "%7.1f layouts mean, %5.1f M nodes/s, hash %016llx\n",
+      name, s.outputs, s.served, 1e3 * s.s / s.outputs, 1e3 * s.worst_s, 1e3 * s.first_s / s.outputs,
+      1e3 * s.worst_first_s, static_cast<double>(s.nodes) / s.outputs, static_cast<double>(s.found) / s.outputs,
+      1e-6 * static_cast<double>(s.nodes) / s.s, static_cast<unsigned long long>(s.hash));
+}
+
+}  // namespace
+
+int main() {
+  print("3 meshes, ratio 18, 12 x 8 p, 3 slots, one output", run(12, 8, 3, 18, 3, false));
+  print("3 meshes, ratio 18, 12 x 8 p, 5 slots, one output", run(12, 8, 5, 18, 3, false));
+  print("3 meshes, ratio 18, 5 slots, outputs every 2 p", run(12, 8, 5, 18, 3, true));
+  print("3 meshes, ratio 9, 3 slots, outputs every 2 p", run(12, 8, 3, 9, 3, true));
+  print("3 meshes, ratio 9, 5 slots, outputs every 2 p", run(12, 8, 5, 9, 3, true));
+  print("4 meshes, ratio 60, 5 slots, one output", run(12, 8, 5, 60, 4, false));
+  print("4 meshes, ratio 16, 5 slots, one output", run(12, 8, 5, 16, 4, false));
+  print("4 meshes, ratio 16, 5 slots, outputs every 2 p", run(12, 8, 5, 16, 4, true));
+  return 0;
+}

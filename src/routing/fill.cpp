@@ -1,0 +1,825 @@
+// Order of decisions: every wheel's slots, mesh by mesh; which input; how each shaft is held; which axle and where.
+// Each step is checked against everything already standing; the cost so far plus the least the rest can cost cuts.
+#include "routing/fill.h"
+
+#include <algorithm>
+#include <climits>
+
+#include "base/check.h"
+
+#include <fmt/format.h>
+
+namespace routing {
+namespace {
+
+constexpr double kSlotSlack = 1e-7;  ///< hp; keeps whole numbers whole
+int slot_floor(double x) {
+  return static_cast<int>(std::floor(x + kSlotSlack));
+}
+int slot_ceil(double x) {
+  return static_cast<int>(std::ceil(x - kSlotSlack));
+}
+bool overlap(double a0, double a1, double b0, double b1) {
+  return std::min(a1, b1) - std::max(a0, b0) > kSlotSlack;
+}
+
+std::int64_t envelope_cost(const Box3& b) {
+  return Weights::envelope_hp * ((b.high.x_hp - b.low.x_hp) + (b.high.y_hp - b.low.y_hp) + (b.high.z_hp - b.low.z_hp));
+}
+
+/// Grows a box so that it holds another.
+void grow(Box3& box, const Box3& b) {
+  box.low.x_hp = std::min(box.low.x_hp, b.low.x_hp);
+  box.low.y_hp = std::min(box.low.y_hp, b.low.y_hp);
+  box.low.z_hp = std::min(box.low.z_hp, b.low.z_hp);
+  box.high.x_hp = std::max(box.high.x_hp, b.high.x_hp);
+  box.high.y_hp = std::max(box.high.y_hp, b.high.y_hp);
+  box.high.z_hp = std::max(box.high.z_hp, b.high.z_hp);
+}
+
+}  // namespace
+
+Filler::Filler(const Problem& problem, const Ground& ground)
+    : problem_(problem), ground_(ground), h_(problem.kit.half_pitch_mm()), clear_(problem.kit.clearance_mm) {
+  axle_used_.resize(problem.kit.axles.size());
+}
+
+std::string Filler::blame() const {
+  if (blame_a_ < 0) return {};
+  const auto name = [&](int w) { return problem_.kit.wheels[static_cast<std::size_t>(w)].name; };
+  if (blame_b_ < 0) return fmt::format("the wheel {}", name(blame_a_));
+  return fmt::format("the wheels {} and {}", name(blame_a_), name(blame_b_));
+}
+
+void Filler::stand_at(int w, double from, double to) {
+  const SketchWheel& s = sketch_->wheels[static_cast<std::size_t>(w)];
+  const Wheel& wheel = problem_.kit.wheels[static_cast<std::size_t>(s.cls)];
+  Stand& stand = stand_[static_cast<std::size_t>(w)];
+  stand.from = from;
+  stand.to = to;
+  stand.placed = true;
+  Round& r = stand.solid;
+  if (s.shaft >= 0) {
+    r.axis = sketch_->shafts[static_cast<std::size_t>(s.shaft)].axis;
+    r.at = sketch_->shafts[static_cast<std::size_t>(s.shaft)].at;
+  } else {
+    const Place& place = problem_.outputs[static_cast<std::size_t>(s.output)]
+                             .places[static_cast<std::size_t>(sketch_->place[static_cast<std::size_t>(s.output)])];
+    r.axis = place.axis;
+    r.at = place.at;
+  }
+  r.from_hp = from;
+  r.to_hp = to;
+  r.radius_mm = wheel.outer_radius_mm;
+  r.open_mm = wheel.open_radius_mm;
+}
+
+Round Filler::axle_of(int s) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  return {shaft.axis,
+          shaft.at,
+          static_cast<double>(hold.solid_low),
+          static_cast<double>(hold.solid_high),
+          problem_.kit.axle_radius_mm,
+          0};
+}
+
+Round Filler::bush_of(int s, int i) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const double low = hold.bush[static_cast<std::size_t>(i)];
+  return {shaft.axis, shaft.at, low, low + 1, problem_.kit.bush_radius_mm, 0};
+}
+
+bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, bool any,
+                  Layout* out) {
+  sketch_ = &sketch;
+  inputs_ = &inputs;
+  out_ = out;
+  best_ = only_below;
+  found_ = false;
+  obstacle_ = Obstacle::slots;
+  blame_a_ = blame_b_ = deepest_ = -1;
+  attachments_.clear();
+  attachment_shaft_.clear();
+  bodies_.clear();
+  body_shaft_.clear();
+  std::fill(axle_used_.begin(), axle_used_.end(), 0);
+  for (int s = 0; s < sketch.n_shafts; ++s) n_on_shaft_[static_cast<std::size_t>(s)] = 0;
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    stand_[static_cast<std::size_t>(w)].placed = false;
+    meshes_with_[static_cast<std::size_t>(w)] = 0;
+    const int s = sketch.wheels[static_cast<std::size_t>(w)].shaft;
+    if (s >= 0)
+      on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n_on_shaft_[static_cast<std::size_t>(s)]++)] =
+          static_cast<std::uint8_t>(w);
+  }
+  for (int m = sketch.n_meshes - 1; m >= 0; --m) {
+    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
+    first_type_[static_cast<std::size_t>(mesh.driver)] = first_type_[static_cast<std::size_t>(mesh.driven)] =
+        problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)].type;
+  }
+  base_cost_ = 0;
+  for (int m = 0; m < sketch.n_meshes; ++m) {
+    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
+    meshes_with_[static_cast<std::size_t>(mesh.driver)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driven);
+    meshes_with_[static_cast<std::size_t>(mesh.driven)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driver);
+    base_cost_ += Weights::misfit_um * mesh.misfit_um;
+  }
+  for (int s = 0; s < sketch.n_shafts; ++s) {
+    Ends& ends = ends_[static_cast<std::size_t>(s)];
+    ends = {};
+    const SketchShaft& shaft = sketch.shafts[static_cast<std::size_t>(s)];
+    base_cost_ += Weights::part;  // its axle
+    if (shaft.output < 0) continue;
+    const Place& place = problem_.outputs[static_cast<std::size_t>(shaft.output)]
+                             .places[static_cast<std::size_t>(sketch.place[static_cast<std::size_t>(shaft.output)])];
+    for (const Attachment& a : place.attachments) {
+      attachments_.push_back(
+          {shaft.axis, shaft.at, static_cast<double>(a.from_hp), static_cast<double>(a.to_hp), a.radius_mm, 0});
+      attachment_shaft_.push_back(s);
+    }
+    if (place.terminal) {
+      (place.terminal->direction > 0 ? ends.up : ends.down) = &*place.terminal;
+      for (const Box3& b : place.terminal->solids) {
+        bodies_.push_back(&b);
+        body_shaft_.push_back(s);
+      }
+    }
+  }
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    const SketchWheel& s = sketch.wheels[static_cast<std::size_t>(w)];
+    if (s.shaft >= 0) {
+      base_cost_ += Weights::part;
+      continue;
+    }
+    const Place& place = problem_.outputs[static_cast<std::size_t>(s.output)]
+                             .places[static_cast<std::size_t>(sketch.place[static_cast<std::size_t>(s.output)])];
+    stand_at(w, place.ring_from_hp, place.ring_from_hp + problem_.kit.wheels[static_cast<std::size_t>(s.cls)].width_hp);
+  }
+  // Across their shafts the wheels' size is known before their slots.
+  std::array<int, 3> low{INT_MAX, INT_MAX, INT_MAX}, high{INT_MIN, INT_MIN, INT_MIN};
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    const SketchWheel& s = sketch.wheels[static_cast<std::size_t>(w)];
+    if (s.shaft < 0) continue;
+    const SketchShaft& shaft = sketch.shafts[static_cast<std::size_t>(s.shaft)];
+    const int r = static_cast<int>(
+        std::ceil(problem_.kit.wheels[static_cast<std::size_t>(s.cls)].outer_radius_mm / h_ - kSlotSlack));
+    const auto widen = [&](Axis axis, int at) {
+      const auto i = static_cast<std::size_t>(lattice::index(axis));
+      low[i] = std::min(low[i], at - r);
+      high[i] = std::max(high[i], at + r);
+    };
+    widen(lattice::u_axis(shaft.axis), shaft.at.u_hp);
+    widen(lattice::v_axis(shaft.axis), shaft.at.v_hp);
+  }
+  envelope_least_ = 0;
+  for (std::size_t i = 0; i < 3; ++i)
+    if (low[i] < high[i]) envelope_least_ += Weights::envelope_hp * (high[i] - low[i]);
+  // What stands by itself must stand clear of itself: attachments and rings in the box and apart.
+  for (std::size_t i = 0; i < attachments_.size(); ++i) {
+    if (!hull(attachments_[i], h_).inside(problem_.box)) return false;
+    for (const int w : problem_.walls.along(attachments_[i].axis))
+      if (overlap(attachments_[i].from_hp, attachments_[i].to_hp, w - 1, w + 1)) return false;
+    for (const Box3& k : problem_.keep_outs)
+      if (clash(attachments_[i], k, h_, clear_)) return false;
+    for (std::size_t j = 0; j < i; ++j) {
+      if (attachment_shaft_[i] == attachment_shaft_[j]) continue;
+      if (clash(attachments_[i], attachments_[j], h_, clear_)) return false;
+    }
+  }
+  for (int w = 0; w < sketch.n_wheels; ++w)
+    if (sketch.wheels[static_cast<std::size_t>(w)].shaft < 0 && !wheel_free(w)) return false;
+  any_ = any || only_below <= base_cost_;  // nothing cheaper can come: one is enough
+  assign(0);
+  return found_;
+}
+
+/// Against everything that stands: other wheels, attachments; box and keep-outs where the bits do not tell.
+bool Filler::wheel_free(int w) const {
+  const SketchWheel& me = sketch_->wheels[static_cast<std::size_t>(w)];
+  const Stand& stand = stand_[static_cast<std::size_t>(w)];
+  const Round& solid = round_of(w);
+  for (int x = 0; x < sketch_->n_wheels; ++x) {
+    if (x == w || !stand_[static_cast<std::size_t>(x)].placed) continue;
+    const SketchWheel& other = sketch_->wheels[static_cast<std::size_t>(x)];
+    const Stand& theirs = stand_[static_cast<std::size_t>(x)];
+    if (me.shaft >= 0 && other.shaft == me.shaft) {
+      if (overlap(stand.from, stand.to, theirs.from, theirs.to)) return false;
+      continue;
+    }
+    if ((meshes_with_[static_cast<std::size_t>(w)] >> static_cast<unsigned>(x) & 1U) != 0) continue;
+    if (me.shaft >= 0 && other.shaft >= 0) {
+      const SketchShaft& a = sketch_->shafts[static_cast<std::size_t>(me.shaft)];
+      const SketchShaft& b = sketch_->shafts[static_cast<std::size_t>(other.shaft)];
+      if (a.axis == b.axis) {
+        if (overlap(stand.from, stand.to, theirs.from, theirs.to) &&
+            lattice::squared_hp(a.at.u_hp - b.at.u_hp, a.at.v_hp - b.at.v_hp) < ground_.apart(me.cls, other.cls))
+          return false;
+        continue;
+      }
+    }
+    if (clash(solid, round_of(x), h_, clear_)) return false;
+  }
+  for (std::size_t i = 0; i < attachments_.size(); ++i) {
+    if (me.shaft >= 0 && attachment_shaft_[i] == me.shaft) {
+      if (overlap(stand.from, stand.to, attachments_[i].from_hp, attachments_[i].to_hp)) return false;
+    } else if (clash(solid, attachments_[i], h_, clear_)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+bool Filler::place(int w, double from, double to) {
+  stand_at(w, from, to);
+  if (wheel_free(w)) return true;
+  stand_[static_cast<std::size_t>(w)].placed = false;
+  return false;
+}
+
+/// Returns true when the search may stop.
+bool Filler::assign(int m) {
+  if (m == sketch_->n_meshes) return hold_all();
+  const SketchMesh& mesh = sketch_->meshes[static_cast<std::size_t>(m)];
+  const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
+  if (m > deepest_) {
+    deepest_ = m;
+    blame_a_ = pair.driver;
+    blame_b_ = pair.driven;
+  }
+  if (!parallel(pair.type)) return place_right_angle(m);
+  int first = mesh.driven, second = mesh.driver;
+  if (!stand_[static_cast<std::size_t>(first)].placed && stand_[static_cast<std::size_t>(second)].placed)
+    std::swap(first, second);
+  const SketchWheel& a = sketch_->wheels[static_cast<std::size_t>(first)];
+  const SketchWheel& b = sketch_->wheels[static_cast<std::size_t>(second)];
+  const Wheel& wa = problem_.kit.wheels[static_cast<std::size_t>(a.cls)];
+  const Wheel& wb = problem_.kit.wheels[static_cast<std::size_t>(b.cls)];
+  const SketchShaft& sb = sketch_->shafts[static_cast<std::size_t>(b.shaft)];
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(sb.axis))];
+
+  const auto partner = [&](int at) {
+    // The narrower stands within the wider.
+    const int low = at + std::min(0, wa.width_hp - wb.width_hp), high = at + std::max(0, wa.width_hp - wb.width_hp);
+    for (int s = low; s <= high; ++s) {
+      if (!plane.wheel_fits(b.cls, sb.at, s) || !place(second, s, s + wb.width_hp)) continue;
+      const bool stop = assign(m + 1);
+      stand_[static_cast<std::size_t>(second)].placed = false;
+      if (stop) return true;
+    }
+    return false;
+  };
+  if (stand_[static_cast<std::size_t>(first)].placed) {
+    return partner(static_cast<int>(std::lround(stand_[static_cast<std::size_t>(first)].from)));
+  }
+  const SketchShaft& sa = sketch_->shafts[static_cast<std::size_t>(a.shaft)];
+  const int end = plane.first_slot() + plane.slots();
+  for (int s = plane.first_slot(); s < end; ++s) {
+    if (!plane.wheel_fits(a.cls, sa.at, s) || !place(first, s, s + wa.width_hp)) continue;
+    const bool stop = partner(s);
+    stand_[static_cast<std::size_t>(first)].placed = false;
+    if (stop) return true;
+  }
+  return false;
+}
+
+bool Filler::place_right_angle(int m) {
+  const SketchMesh& mesh = sketch_->meshes[static_cast<std::size_t>(m)];
+  const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
+  const SketchWheel& a = sketch_->wheels[static_cast<std::size_t>(mesh.driver)];
+  const SketchWheel& b = sketch_->wheels[static_cast<std::size_t>(mesh.driven)];
+  const Wheel& wa = problem_.kit.wheels[static_cast<std::size_t>(a.cls)];
+  const Wheel& wb = problem_.kit.wheels[static_cast<std::size_t>(b.cls)];
+  const SketchShaft& sa = sketch_->shafts[static_cast<std::size_t>(a.shaft)];
+  const SketchShaft& sb = sketch_->shafts[static_cast<std::size_t>(b.shaft)];
+  // Where each shaft is met by the other, along itself.
+  const auto met = [](const SketchShaft& s, const SketchShaft& by) {
+    return s.axis == lattice::u_axis(by.axis) ? by.at.u_hp : by.at.v_hp;
+  };
+  const int xa = met(sa, sb), xb = met(sb, sa);
+
+  /// Interval of a wheel whose partner's pitch radius is r, on one side of the meeting point.
+  const auto interval = [&](const Wheel& wheel, const Wheel& other, int meet, int side) {
+    double low = 0, high = 0;
+    if (pair.type == PairType::worm) {
+      low = -wheel.face_mm / 2;
+      high = wheel.face_mm / 2;
+    } else if (wheel.sided && pair.type == PairType::crown) {
+      low = other.pitch_radius_mm - problem_.kit.addendum_mm;
+      high = low + wheel.face_mm;
+    } else {
+      low = other.pitch_radius_mm - wheel.face_mm / 2;
+      high = other.pitch_radius_mm + wheel.face_mm / 2;
+    }
+    if (side < 0) std::swap(low = -low, high = -high);
+    return std::pair(meet + low / h_, meet + high / h_);
+  };
+  const auto stands = [&](int w, const SketchShaft& shaft, std::pair<double, double> at) {
+    stand_at(w, at.first, at.second);
+    const Round& solid = round_of(w);
+    bool ok = solid.radius_mm <= h_ * std::min({shaft.at.u_hp - lattice::across(shaft.axis, problem_.box.low).u_hp,
+                                                lattice::across(shaft.axis, problem_.box.high).u_hp - shaft.at.u_hp,
+                                                shaft.at.v_hp - lattice::across(shaft.axis, problem_.box.low).v_hp,
+                                                lattice::across(shaft.axis, problem_.box.high).v_hp - shaft.at.v_hp}) +
+                                     kTouchMm &&
+              at.first >= problem_.box.low.at(shaft.axis) - kSlotSlack &&
+              at.second <= problem_.box.high.at(shaft.axis) + kSlotSlack;
+    for (const int wall : problem_.walls.along(shaft.axis))
+      ok = ok && !overlap(at.first, at.second, wall - 1, wall + 1);
+    for (const Box3& k : problem_.keep_outs) ok = ok && !clash(solid, k, h_, clear_);
+    if (ok && wheel_free(w)) return true;
+    stand_[static_cast<std::size_t>(w)].placed = false;
+    return false;
+  };
+  const bool worm = pair.type == PairType::worm;
+  for (const int side_a : {1, -1}) {
+    if (worm && side_a < 0) break;
+    if (!stands(mesh.driver, sa, interval(wa, wb, xa, side_a))) continue;
+    for (const int side_b : {1, -1}) {
+      if (worm && side_b < 0) break;
+      if (!stands(mesh.driven, sb, interval(wb, wa, xb, side_b))) continue;
+      const bool stop = assign(m + 1);
+      stand_[static_cast<std::size_t>(mesh.driven)].placed = false;
+      if (stop) return true;
+    }
+    stand_[static_cast<std::size_t>(mesh.driver)].placed = false;
+  }
+  return false;
+}
+
+bool Filler::hold_all() {
+  if (obstacle_ == Obstacle::slots) obstacle_ = Obstacle::bearings;
+  const int s = sketch_->input_shaft;
+  const Ends own = ends_[static_cast<std::size_t>(s)];
+  const std::size_t bodies = bodies_.size();
+  bool stop = false;
+  for (const int i : *inputs_) {
+    const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+    Ends& ends = ends_[static_cast<std::size_t>(s)];
+    ends = own;
+    bool ok = true;
+    for (const Terminal& t : input.motors) {
+      const Terminal*& slot = t.direction > 0 ? ends.up : ends.down;
+      ok = ok && slot == nullptr;
+      slot = &t;
+      for (const Box3& b : t.solids) {
+        bodies_.push_back(&b);
+        body_shaft_.push_back(s);
+      }
+    }
+    // Bodies against what stands.
+    for (std::size_t b = 0; ok && b < bodies_.size(); ++b) {
+      for (const Box3& k : problem_.keep_outs) ok = ok && !k.overlaps(*bodies_[b]);
+      for (std::size_t c = 0; c < b; ++c)
+        ok = ok && (body_shaft_[b] == body_shaft_[c] || !bodies_[b]->overlaps(*bodies_[c]));
+      for (int w = 0; ok && w < sketch_->n_wheels; ++w) ok = !clash(round_of(w), *bodies_[b], h_, clear_);
+      for (std::size_t a = 0; ok && a < attachments_.size(); ++a) ok = !clash(attachments_[a], *bodies_[b], h_, clear_);
+    }
+    // Two bodies on one shaft that face each other must not overlap either.
+    if (ok && ends.up != nullptr && ends.down != nullptr) {
+      ok = ends.up->face.at(ends.up->axis) <= ends.down->face.at(ends.down->axis);
+      for (const Box3& a : ends.up->solids)
+        for (const Box3& b : ends.down->solids) ok = ok && !a.overlaps(b);
+    }
+    if (ok) {
+      input_ = i;
+      // Every way to hold each shaft, before looking at what is in its way: what the rest costs at least.
+      for (int x = 0; ok && x < sketch_->n_shafts; ++x) {
+        int& n = n_plans_[static_cast<std::size_t>(x)];
+        n = 0;
+        for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high})
+          if (plan(x, support, plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)])) ++n;
+        ok = n > 0;
+      }
+      if (ok) {
+        rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
+        for (int x = sketch_->n_shafts - 1; x >= 0; --x) {
+          std::int64_t least = INT64_MAX;
+          for (int n = 0; n < n_plans_[static_cast<std::size_t>(x)]; ++n)
+            least = std::min(least, plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)].least);
+          rest_least_[static_cast<std::size_t>(x)] = rest_least_[static_cast<std::size_t>(x + 1)] + least;
+        }
+        stop = hold_shaft(0, base_cost_ + envelope_least_);
+      }
+    }
+    bodies_.resize(bodies);
+    body_shaft_.resize(bodies);
+    if (stop) break;
+  }
+  ends_[static_cast<std::size_t>(s)] = own;
+  return stop;
+}
+
+bool Filler::hold_shaft(int s, std::int64_t cost) {
+  if (found_ && cost + rest_least_[static_cast<std::size_t>(s)] >= best_) return false;
+  if (s == sketch_->n_shafts) {
+    if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
+    cost = base_cost_;
+    for (int i = 0; i < s; ++i) cost += hold_[static_cast<std::size_t>(i)].cost;
+    return choose_axle(0, cost, core_envelope());
+  }
+  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
+    const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
+    if (found_ && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
+    hold_[static_cast<std::size_t>(s)] = plan;
+    if (hold_free(s, hold_[static_cast<std::size_t>(s)]) && hold_shaft(s + 1, cost + plan.least)) return true;
+  }
+  return false;
+}
+
+/// How the shaft would be held, whatever else is there; false: not so.
+bool Filler::plan(int s, Support support, Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  // The load: hull of wheels and attachments.
+  int g0 = INT_MAX, g1 = INT_MIN;
+  for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+    const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
+    g0 = std::min(g0, slot_floor(stand_[w].from));
+    g1 = std::max(g1, slot_ceil(stand_[w].to));
+  }
+  for (std::size_t a = 0; a < attachments_.size(); ++a) {
+    if (attachment_shaft_[a] != s) continue;
+    g0 = std::min(g0, slot_floor(attachments_[a].from_hp));
+    g1 = std::max(g1, slot_ceil(attachments_[a].to_hp));
+  }
+  const auto face = [&](const Terminal* t) { return t->face.at(shaft.axis); };
+  if (g0 > g1) g0 = g1 = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
+  if ((ends.up != nullptr && g0 < face(ends.up)) || (ends.down != nullptr && g1 > face(ends.down))) return false;
+
+  hold.support = support;
+  hold.n_bearings = hold.n_bushes = 0;
+  const auto take = [&](std::size_t wall) {
+    KW_CHECK(hold.n_bearings < static_cast<int>(hold.bearing.size()),
+             "a shaft passes more walls than a hold has room for");
+    hold.bearing[static_cast<std::size_t>(hold.n_bearings)] = walls[wall];
+    hold.wall[static_cast<std::size_t>(hold.n_bearings++)] = static_cast<int>(wall);
+  };
+  // Last wall wholly below the load, first wholly above.
+  int below = -1, above = static_cast<int>(walls.size());
+  for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+    if (walls[static_cast<std::size_t>(i)] + 1 <= g0) below = i;
+    if (walls[static_cast<std::size_t>(i)] - 1 >= g1 && above == static_cast<int>(walls.size())) above = i;
+  }
+  const bool has_above = above < static_cast<int>(walls.size());
+  int first = 0, last = -1;  // walls taken
+  if (ends.up != nullptr && ends.down != nullptr) {
+    if (support != Support::straddled) return false;
+    first = static_cast<int>(walls.size());
+    for (int i = 0; i < static_cast<int>(walls.size()); ++i)
+      if (walls[static_cast<std::size_t>(i)] - 1 >= face(ends.up) &&
+          walls[static_cast<std::size_t>(i)] + 1 <= face(ends.down)) {
+        first = std::min(first, i);
+        last = i;
+      }
+  } else if (ends.up != nullptr || ends.down != nullptr) {
+    const bool up = ends.up != nullptr;
+    // Walls between the face and the load, and beyond it.
+    int near_first = static_cast<int>(walls.size()), near_last = -1;
+    for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+      const int w = walls[static_cast<std::size_t>(i)];
+      const bool between = up ? w - 1 >= face(ends.up) && w + 1 <= g0 : w + 1 <= face(ends.down) && w - 1 >= g1;
+      if (!between) continue;
+      near_first = std::min(near_first, i);
+      near_last = i;
+    }
+    if (support == Support::straddled) {
+      if (up ? !has_above : below < 0) return false;
+      // Every wall from the face to the one beyond the load, those inside the load's hull too.
+      for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+        const int w = walls[static_cast<std::size_t>(i)];
+        const bool on = up ? w - 1 >= face(ends.up) && i <= above : w + 1 <= face(ends.down) && i >= below;
+        if (!on) continue;
+        if (last < first) first = i;
+        last = i;
+      }
+    } else {
+      if (support != (up ? Support::overhung_high : Support::overhung_low) || near_last < 0) return false;
+      first = near_first;
+      last = near_last;
+    }
+  } else if (support == Support::straddled) {
+    if (below < 0 || !has_above) return false;
+    first = below;
+    last = above;
+  } else if (support == Support::overhung_high) {
+    if (below < 1) return false;
+    first = below - 1;
+    last = below;
+  } else {
+    if (above + 1 >= static_cast<int>(walls.size())) return false;
+    first = above;
+    last = above + 1;
+  }
+  for (int i = first; i <= last; ++i) take(static_cast<std::size_t>(i));
+
+  // Core of the axle.
+  const int n = hold.n_bearings;
+  int low = n > 0 ? hold.bearing[0] - 1 : g0, high = n > 0 ? hold.bearing[static_cast<std::size_t>(n - 1)] + 1 : g1;
+  low = std::min(low, g0);
+  high = std::max(high, g1);
+  hold.solid_low = low;
+  hold.solid_high = high;
+  if (ends.up != nullptr) {
+    hold.solid_low = face(ends.up);
+    low = hold.solid_low - ends.up->insert_hp;
+  }
+  if (ends.down != nullptr) {
+    hold.solid_high = face(ends.down);
+    high = hold.solid_high + ends.down->insert_hp;
+  }
+  hold.core_low = low;
+  hold.core_high = high;
+
+  // Bushes where nothing of the shaft touches the inner face.
+  const auto taken = [&](int slot) {
+    for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+      const Stand& stand = stand_[on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)]];
+      if (overlap(stand.from, stand.to, slot, slot + 1)) return true;
+    }
+    for (std::size_t a = 0; a < attachments_.size(); ++a)
+      if (attachment_shaft_[a] == s && overlap(attachments_[a].from_hp, attachments_[a].to_hp, slot, slot + 1))
+        return true;
+    return false;
+  };
+  const auto stop_at = [&](int slot) {
+    if (ends.up != nullptr && slot < face(ends.up)) return false;
+    if (ends.down != nullptr && slot + 1 > face(ends.down)) return false;
+    if (taken(slot)) return true;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (hold.bush[static_cast<std::size_t>(i)] == slot) return true;
+    hold.bush[static_cast<std::size_t>(hold.n_bushes++)] = slot;
+    return true;
+  };
+  if (!(ends.up != nullptr && ends.down != nullptr)) {
+    if (ends.up == nullptr && !stop_at(hold.bearing[0] + 1)) return false;
+    if (ends.down == nullptr && !stop_at(hold.bearing[static_cast<std::size_t>(n - 1)] - 2)) return false;
+    if (hold.n_bushes == 2 && hold.bush[0] > hold.bush[1]) std::swap(hold.bush[0], hold.bush[1]);
+  }
+
+  // Cost: bearings, bushes, wheels that are not held on both sides; then the shortest axle.
+  hold.cost = Weights::bearing * n + Weights::part * hold.n_bushes;
+  for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+    const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
+    const Stand& stand = stand_[w];
+    const bool low_held = ends.up != nullptr || hold.bearing[0] + 1 <= stand.from + kSlotSlack;
+    const bool high_held =
+        ends.down != nullptr || (n > 0 && hold.bearing[static_cast<std::size_t>(n - 1)] - 1 >= stand.to - kSlotSlack);
+    if (low_held && high_held) continue;
+    hold.cost += first_type_[w] == PairType::bevel || first_type_[w] == PairType::crown ? Weights::overhung_angle
+                                                                                        : Weights::overhung;
+  }
+  const int need = high - low;
+  for (const AxleStock& axle : problem_.kit.axles) {
+    if (2 * axle.length_p < need) continue;
+    hold.least = hold.cost + Weights::axle_pitch * axle.length_p;
+    return true;
+  }
+  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // fails later, with its name
+  return true;
+}
+
+bool Filler::hold_free(int s, const Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  for (int i = 0; i < hold.n_bearings; ++i)
+    if (!plane.bearing_fits(shaft.at, hold.wall[static_cast<std::size_t>(i)])) return false;
+  for (int k = hold.solid_low; k < hold.solid_high; ++k)
+    if (!plane.axle_fits(shaft.at, k)) return false;
+  for (int i = 0; i < hold.n_bushes; ++i)
+    if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)])) return false;
+
+  const Round axle = axle_of(s);
+  // Against wheels and attachments of other shafts.
+  const auto meets_round = [&](const Round& r) {
+    if (clash(axle, r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush_of(s, i), r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (clash(r, bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]), h_, clear_))
+        return true;
+    return false;
+  };
+  for (int w = 0; w < sketch_->n_wheels; ++w)
+    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && meets_round(round_of(w))) return false;
+  for (std::size_t a = 0; a < attachments_.size(); ++a)
+    if (attachment_shaft_[a] != s && meets_round(attachments_[a])) return false;
+  // Against bodies; the own ones only with bearings and bushes.
+  for (std::size_t b = 0; b < bodies_.size(); ++b) {
+    if (body_shaft_[b] != s && clash(axle, *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush_of(s, i), *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (bodies_[b]->overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
+        return false;
+  }
+  // Against the shafts that are held already.
+  for (int x = 0; x < s; ++x) {
+    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (meets_round(axle_of(x))) return false;
+    for (int i = 0; i < other.n_bushes; ++i)
+      if (meets_round(bush_of(x, i))) return false;
+    for (int j = 0; j < other.n_bearings; ++j) {
+      const Box3 block = bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]);
+      if (clash(axle, block, h_, clear_)) return false;
+      for (int i = 0; i < hold.n_bushes; ++i)
+        if (clash(bush_of(s, i), block, h_, clear_)) return false;
+      for (int i = 0; i < hold.n_bearings; ++i)
+        if (block.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
+          return false;
+    }
+  }
+  return true;
+}
+
+/// The pieces of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
+bool Filler::stick_out_free(int s, int from, int to) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  for (const auto& [low, high] : {std::pair(from, hold.core_low), std::pair(hold.core_high, to)}) {
+    if (low >= high) continue;
+    for (int k = low; k < high; ++k)
+      if (!plane.axle_fits(shaft.at, k)) return false;
+    for (const int w : problem_.walls.along(shaft.axis))
+      if (w - 1 < high && low < w + 1) return false;
+    const Round piece{
+        shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), problem_.kit.axle_radius_mm, 0};
+    for (int w = 0; w < sketch_->n_wheels; ++w)
+      if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && clash(piece, round_of(w), h_, clear_))
+        return false;
+    for (std::size_t a = 0; a < attachments_.size(); ++a)
+      if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
+    for (const Box3* b : bodies_)
+      if (clash(piece, *b, h_, clear_)) return false;
+    for (int x = 0; x < sketch_->n_shafts; ++x) {
+      if (x == s) continue;
+      const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+      const Hold& other = hold_[static_cast<std::size_t>(x)];
+      Round axle = axle_of(x);
+      if (x < s) {  // its axle is chosen
+        axle.from_hp = std::min(
+            axle.from_hp,
+            static_cast<double>(ends_[static_cast<std::size_t>(x)].up != nullptr ? other.solid_low : other.from));
+        axle.to_hp = std::max(
+            axle.to_hp,
+            static_cast<double>(ends_[static_cast<std::size_t>(x)].down != nullptr ? other.solid_high : other.to));
+      }
+      if (clash(piece, axle, h_, clear_)) return false;
+      for (int i = 0; i < other.n_bushes; ++i)
+        if (clash(piece, bush_of(x, i), h_, clear_)) return false;
+      for (int j = 0; j < other.n_bearings; ++j)
+        if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
+          return false;
+    }
+  }
+  return true;
+}
+
+bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
+  if (s == sketch_->n_shafts) return finish(cost, envelope);
+  // What the later shafts' axles cost at least.
+  std::int64_t rest = 0;
+  for (int x = s + 1; x < sketch_->n_shafts; ++x) {
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    rest += other.least - other.cost;
+  }
+  Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
+  for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
+    const AxleStock& axle = problem_.kit.axles[a];
+    const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
+    if (length < need || (axle_used_[a] + 1) * problem_.kit.copies > axle.count) continue;
+    const std::int64_t with = cost + Weights::axle_pitch * axle.length_p;
+    if (found_ && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
+    const int spare = length - need;
+    int low = hold.core_low - spare, high = hold.core_low;
+    if (ends.up != nullptr) low = high;                                      // its low end is fixed
+    if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
+    if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
+    for (int from = high; from >= low; --from) {
+      Box3 box = envelope;
+      if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
+      if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
+      if (found_ && with + rest + envelope_cost(box) >= best_) continue;
+      if (!stick_out_free(s, from, from + length)) continue;
+      hold.axle = static_cast<int>(a);
+      hold.from = from;
+      hold.to = from + length;
+      ++axle_used_[a];
+      const bool stop = choose_axle(s + 1, with, box);
+      --axle_used_[a];
+      if (stop) return true;
+    }
+  }
+  return false;
+}
+
+/// Everything outside the terminals, axles without what sticks out.
+Box3 Filler::core_envelope() const {
+  Box3 box = hull(axle_of(0), h_);
+  for (int w = 0; w < sketch_->n_wheels; ++w) grow(box, hull(round_of(w), h_));
+  for (const Round& a : attachments_) grow(box, hull(a, h_));
+  for (int s = 0; s < sketch_->n_shafts; ++s) {
+    const Hold& hold = hold_[static_cast<std::size_t>(s)];
+    grow(box, hull(axle_of(s), h_));
+    for (int i = 0; i < hold.n_bushes; ++i) grow(box, hull(bush_of(s, i), h_));
+    for (int i = 0; i < hold.n_bearings; ++i)
+      grow(box,
+           bearing_block(sketch_->shafts[static_cast<std::size_t>(s)].axis,
+                         sketch_->shafts[static_cast<std::size_t>(s)].at, hold.bearing[static_cast<std::size_t>(i)]));
+  }
+  return box;
+}
+
+bool Filler::finish(std::int64_t cost, const Box3& envelope) {
+  cost += envelope_cost(envelope);
+  found_ = true;
+  if (cost < best_) {
+    best_ = cost;
+    if (out_ != nullptr) {
+      write(*out_, cost);
+      out_->envelope = envelope;
+    }
+  }
+  return any_;
+}
+
+void Filler::write(Layout& out, std::int64_t cost) const {
+  const Sketch& k = *sketch_;
+  out = {};
+  out.input = input_;
+  out.cost = cost;
+  for (int o = 0; o < k.n_outputs; ++o) out.place.push_back(k.place[static_cast<std::size_t>(o)]);
+  // From the input outwards: output 0's meshes were laid back to front, and so were each branch's.
+  std::vector<int> shaft_of(static_cast<std::size_t>(k.n_shafts), -1),
+      wheel_of(static_cast<std::size_t>(k.n_wheels), -1);
+  const auto put_shaft = [&](int s) {
+    if (s < 0) return -1;
+    int& mine = shaft_of[static_cast<std::size_t>(s)];
+    if (mine >= 0) return mine;
+    mine = static_cast<int>(out.shafts.size());
+    const SketchShaft& shaft = k.shafts[static_cast<std::size_t>(s)];
+    const Hold& hold = hold_[static_cast<std::size_t>(s)];
+    const Ends& ends = ends_[static_cast<std::size_t>(s)];
+    PlacedShaft p;
+    p.axis = shaft.axis;
+    p.at = shaft.at;
+    p.axle = hold.axle;
+    p.from_hp = hold.from;
+    p.to_hp = hold.to;
+    p.bearings_hp.assign(hold.bearing.begin(), hold.bearing.begin() + hold.n_bearings);
+    p.bushes_hp.assign(hold.bush.begin(), hold.bush.begin() + hold.n_bushes);
+    p.support = hold.support;
+    p.output = shaft.output;
+    p.input = s == k.input_shaft;
+    p.motors = (ends.up != nullptr ? 1 : 0) + (ends.down != nullptr ? 1 : 0);
+    out.shafts.push_back(std::move(p));
+    return mine;
+  };
+  const auto put_wheel = [&](int w) {
+    int& mine = wheel_of[static_cast<std::size_t>(w)];
+    if (mine >= 0) return mine;
+    mine = static_cast<int>(out.wheels.size());
+    const SketchWheel& wheel = k.wheels[static_cast<std::size_t>(w)];
+    const Round& solid = round_of(w);
+    PlacedWheel p{wheel.cls, -1, solid.axis, solid.at, solid.from_hp, solid.to_hp, false};
+    if (wheel.shaft >= 0) {
+      p.shaft = put_shaft(wheel.shaft);
+      const Hold& hold = hold_[static_cast<std::size_t>(wheel.shaft)];
+      const Ends& ends = ends_[static_cast<std::size_t>(wheel.shaft)];
+      const int n = hold.n_bearings;
+      const bool low = ends.up != nullptr || (n > 0 && hold.bearing[0] + 1 <= p.from_hp + kSlotSlack);
+      const bool high =
+          ends.down != nullptr || (n > 0 && hold.bearing[static_cast<std::size_t>(n - 1)] - 1 >= p.to_hp - kSlotSlack);
+      p.overhung = !low || !high;
+    }
+    out.wheels.push_back(p);
+    return mine;
+  };
+  put_shaft(k.input_shaft);
+  // Each output's meshes are contiguous in the sketch, output to input; a branch starts where a mesh's driven wheel
+  // belongs to an output.
+  std::vector<std::pair<int, int>> runs;
+  for (int m = 0; m < k.n_meshes; ++m) {
+    const SketchWheel& driven = k.wheels[static_cast<std::size_t>(k.meshes[static_cast<std::size_t>(m)].driven)];
+    const bool starts = driven.shaft < 0 ||
+                        (k.shafts[static_cast<std::size_t>(driven.shaft)].output >= 0 && driven.shaft != k.input_shaft);
+    if (starts) runs.emplace_back(m, m);
+    runs.back().second = m + 1;
+  }
+  for (const auto& [from, to] : runs) {
+    for (int m = to - 1; m >= from; --m) {
+      const SketchMesh& mesh = k.meshes[static_cast<std::size_t>(m)];
+      const int driver = put_wheel(mesh.driver), driven = put_wheel(mesh.driven);
+      out.meshes.push_back({mesh.pair, driver, driven, mesh.misfit_um});
+    }
+  }
+}
+
+}  // namespace routing

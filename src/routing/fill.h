@@ -1,0 +1,101 @@
+// Level 2 of the search: slots, bearings, bushes and axles of one sketch, with the least cost. Inside of routing/.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <string>
+#include <vector>
+
+#include "routing/ground.h"
+#include "routing/layout.h"
+#include "routing/sketch.h"
+
+namespace routing {
+
+/// How far the best attempt at a sketch came.
+enum class Obstacle { none, slots, bearings, axles };
+
+class Filler {
+ public:
+  Filler(const Problem&, const Ground&);
+  /// Least-cost filling of the sketch with any of these inputs (their line is the input shaft's). `only_below`: a
+  /// filling that costs as much or more is of no interest, except that one must exist; `any`: the first one will do.
+  /// Returns whether one exists; `out` is set when it costs less than `only_below`.
+  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, bool any, Layout* out);
+  [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
+  [[nodiscard]] std::string blame() const;                       ///< what stood in the way there
+
+ private:
+  struct Stand {  ///< a wheel in its slots
+    double from = 0, to = 0;
+    bool placed = false;
+    Round solid;
+  };
+  struct Hold {  ///< how a shaft is held
+    Support support = Support::straddled;
+    int core_low = 0, core_high = 0;    ///< axle needed
+    int solid_low = 0, solid_high = 0;  ///< the same outside of terminals
+    int n_bearings = 0, n_bushes = 0;
+    std::array<int, 16> bearing{};  ///< middles
+    std::array<int, 16> wall{};     ///< numbers
+    std::array<int, 2> bush{};
+    int axle = -1, from = 0, to = 0;
+    std::int64_t cost = 0;   ///< bearings, bushes, overhung wheels
+    std::int64_t least = 0;  ///< the same with the shortest axle there is
+  };
+  struct Ends {                      ///< terminals of a shaft
+    const Terminal* up = nullptr;    ///< direction +1
+    const Terminal* down = nullptr;  ///< direction -1
+  };
+
+  bool assign(int mesh);
+  bool place(int wheel, double from, double to);
+  bool place_right_angle(int mesh);
+  [[nodiscard]] bool wheel_free(int wheel) const;
+  bool hold_all();
+  bool hold_shaft(int shaft, std::int64_t cost);
+  bool plan(int shaft, Support support, Hold&) const;
+  [[nodiscard]] bool hold_free(int shaft, const Hold&) const;
+  bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
+  [[nodiscard]] bool stick_out_free(int shaft, int from, int to) const;
+  bool finish(std::int64_t cost, const Box3& envelope);
+  [[nodiscard]] Box3 core_envelope() const;
+  [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }
+  void stand_at(int wheel, double from, double to);
+  [[nodiscard]] Round axle_of(int shaft) const;
+  [[nodiscard]] Round bush_of(int shaft, int i) const;
+  void write(Layout&, std::int64_t cost) const;
+
+  const Problem& problem_;
+  const Ground& ground_;
+  double h_, clear_;
+
+  const Sketch* sketch_ = nullptr;
+  const std::vector<int>* inputs_ = nullptr;
+  std::array<Stand, kMostWheels> stand_;
+  std::array<std::uint64_t, kMostWheels> meshes_with_{};
+  std::array<Hold, kMostShafts> hold_;
+  std::array<std::array<Hold, 3>, kMostShafts> plans_;
+  std::array<int, kMostShafts> n_plans_{};
+  std::array<std::int64_t, kMostShafts + 1> rest_least_{};  ///< what shafts from here on cost at least
+  std::array<std::array<std::uint8_t, kMostWheels>, kMostShafts> on_shaft_{};
+  std::array<int, kMostShafts> n_on_shaft_{};
+  std::array<PairType, kMostWheels> first_type_{};  ///< of a wheel's first mesh
+  std::array<Ends, kMostShafts> ends_;
+  std::vector<Round> attachments_;  ///< all, in the order of outputs
+  std::vector<int> attachment_shaft_;
+  std::vector<const Box3*> bodies_;  ///< of terminals
+  std::vector<int> body_shaft_;
+  std::vector<int> axle_used_;
+  int input_ = -1;
+  std::int64_t base_cost_ = 0;
+  std::int64_t envelope_least_ = 0;  ///< cost of the envelope across the shafts
+  std::int64_t best_ = 0;
+  bool any_ = false, found_ = false;
+  Layout* out_ = nullptr;
+  Obstacle obstacle_ = Obstacle::none;
+  int blame_a_ = -1, blame_b_ = -1;
+  int deepest_ = -1;
+};
+
+}  // namespace routing

@@ -1,0 +1,117 @@
+// The problem made ready for the search: which wheel may stand where, as bits by slot, and how far apart solids must
+// be, as whole squared distances. Inside of routing/.
+#pragma once
+
+#include <cmath>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "routing/problem.h"
+
+namespace routing {
+
+/// Tolerance of every comparison of millimetres: far above rounding, far below what matters.
+inline constexpr double kTouchMm = 1e-6;
+
+/// A solid of revolution about an axis-parallel line. Along in hp, not always whole.
+struct Round {
+  Axis axis = Axis::y;
+  Cross at;
+  double from_hp = 0, to_hp = 0;
+  double radius_mm = 0;
+  double open_mm = 0;  ///< annulus: free inside
+};
+
+/// Whether two solids come nearer than the clearance. Parallel: only where their intervals overlap.
+[[nodiscard]] bool clash(const Round& a, const Round& b, double half_pitch_mm, double clearance_mm);
+[[nodiscard]] bool clash(const Round& a, const Box3& b, double half_pitch_mm, double clearance_mm);
+/// Bounding box, rounded outwards.
+[[nodiscard]] Box3 hull(const Round& a, double half_pitch_mm);
+
+/// The bearing block of a shaft in a wall.
+[[nodiscard]] constexpr Box3 bearing_block(Axis axis, Cross at, int wall_hp) {
+  return {lattice::point(axis, {at.u_hp - 1, at.v_hp - 1}, wall_hp - 1),
+          lattice::point(axis, {at.u_hp + 1, at.v_hp + 1}, wall_hp + 1)};
+}
+
+/// Oriented offset of a pair in the cross plane, from the driven wheel's shaft to the driver's.
+struct Step {
+  int du_hp = 0, dv_hp = 0;
+  int misfit_um = 0;
+};
+
+/// Points of one axis' cross plane inside the box, and what fits there.
+class Plane {
+ public:
+  Plane() = default;
+  Plane(const Problem&, Axis);
+  [[nodiscard]] Axis axis() const { return axis_; }
+  [[nodiscard]] bool contains(Cross c) const {
+    return c.u_hp >= low_.u_hp && c.u_hp <= high_.u_hp && c.v_hp >= low_.v_hp && c.v_hp <= high_.v_hp;
+  }
+  [[nodiscard]] int points() const { return columns_ * rows_; }
+  [[nodiscard]] int index(Cross c) const { return (c.v_hp - low_.v_hp) * columns_ + (c.u_hp - low_.u_hp); }
+  [[nodiscard]] Cross at(int i) const { return {low_.u_hp + i % columns_, low_.v_hp + i / columns_}; }
+  [[nodiscard]] int slots() const { return slots_; }
+  [[nodiscard]] int first_slot() const { return first_; }
+
+  /// Whether a wheel of this class may stand at the point from this coordinate on: box, walls and keep-outs.
+  [[nodiscard]] bool wheel_fits(int wheel, Cross c, int from_hp) const {
+    const int s = from_hp - first_;
+    return s >= 0 && s < slots_ &&
+           bit(wheel_bits_, static_cast<std::size_t>(wheel) * points_() + static_cast<std::size_t>(index(c)), s);
+  }
+  [[nodiscard]] bool wheel_fits_somewhere(int wheel, Cross c) const {
+    return wheel_any_[static_cast<std::size_t>(wheel) * points_() + static_cast<std::size_t>(index(c))] != 0;
+  }
+  /// Axle or bush material in slot [k, k + 1].
+  [[nodiscard]] bool axle_fits(Cross c, int slot_hp) const {
+    const int s = slot_hp - first_;
+    return s >= 0 && s < slots_ && bit(axle_bits_, static_cast<std::size_t>(index(c)), s);
+  }
+  [[nodiscard]] bool bush_fits(Cross c, int slot_hp) const {
+    const int s = slot_hp - first_;
+    return s >= 0 && s < slots_ && bit(bush_bits_, static_cast<std::size_t>(index(c)), s);
+  }
+  /// Bearing in the wall with this number.
+  [[nodiscard]] bool bearing_fits(Cross c, int wall) const {
+    return bearing_[static_cast<std::size_t>(wall) * points_() + static_cast<std::size_t>(index(c))] != 0;
+  }
+
+ private:
+  [[nodiscard]] std::size_t points_() const {
+    return static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_);
+  }
+  [[nodiscard]] bool bit(const std::vector<std::uint64_t>& bits, std::size_t row, int s) const {
+    return (bits[row * words_ + static_cast<std::size_t>(s) / 64] >> (static_cast<unsigned>(s) % 64) & 1U) != 0;
+  }
+  Axis axis_ = Axis::y;
+  Cross low_{1, 1}, high_{0, 0};  ///< empty
+  int columns_ = 0, rows_ = 0, first_ = 0, slots_ = 0;
+  std::size_t words_ = 0;
+  std::vector<std::uint64_t> wheel_bits_, axle_bits_, bush_bits_;
+  std::vector<std::uint8_t> wheel_any_, bearing_;
+};
+
+/// Everything that does not change during a search.
+struct Ground {
+  explicit Ground(const Problem&);
+
+  double half_pitch_mm = 4;
+  std::array<Plane, 3> plane;
+  std::vector<std::vector<Step>> steps;  ///< of each parallel pair: every orientation of every offset
+  /// Least squared distances in hp of parallel shafts where the solids overlap along them.
+  std::vector<int> wheel_wheel, wheel_axle, wheel_bush;
+  int axle_axle = 0, axle_bush = 0, bush_bush = 0;
+  int wheels = 0;
+  /// Exactly two walls, and every parallel wheel stands between them: then every axle spans them.
+  std::array<bool, 3> between{};
+
+  [[nodiscard]] int apart(int a, int b) const { return wheel_wheel[static_cast<std::size_t>(a * wheels + b)]; }
+};
+
+/// Least whole squared hp distance that is at least `distance_mm`.
+[[nodiscard]] int least_squared_hp(double distance_mm, double half_pitch_mm);
+
+}  // namespace routing

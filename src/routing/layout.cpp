@@ -1,0 +1,115 @@
+#include "routing/layout.h"
+
+#include <algorithm>
+
+#include "routing/ground.h"
+
+#include <fmt/format.h>
+
+namespace routing {
+namespace {
+
+const Place& place_of(const Problem& p, const Layout& l, int output) {
+  return p.outputs[static_cast<std::size_t>(output)]
+      .places[static_cast<std::size_t>(l.place[static_cast<std::size_t>(output)])];
+}
+
+/// Faces of the terminals that hold a shaft: [outgoing up, outgoing down]; where there is none, far away.
+std::pair<int, int> solid_ends(const Problem& p, const Layout& l, const PlacedShaft& s) {
+  int low = s.from_hp, high = s.to_hp;
+  const auto cut = [&](const Terminal& t) { (t.direction > 0 ? low : high) = t.face.at(t.axis); };
+  if (s.input)
+    for (const Terminal& t : p.inputs[static_cast<std::size_t>(l.input)].motors) cut(t);
+  if (s.output >= 0 && place_of(p, l, s.output).terminal) cut(*place_of(p, l, s.output).terminal);
+  return {low, high};
+}
+
+}  // namespace
+
+Box3 envelope_of(const Problem& p, const Layout& l) {
+  const double h = p.kit.half_pitch_mm();
+  Box3 box{};
+  bool first = true;
+  const auto add = [&](const Box3& b) {
+    if (first) {
+      box = b;
+      first = false;
+      return;
+    }
+    for (const Axis a : lattice::kAxes) {
+      box.low.set(a, std::min(box.low.at(a), b.low.at(a)));
+      box.high.set(a, std::max(box.high.at(a), b.high.at(a)));
+    }
+  };
+  for (const PlacedWheel& w : l.wheels)
+    add(hull({w.axis, w.at, w.from_hp, w.to_hp, p.kit.wheels[static_cast<std::size_t>(w.wheel)].outer_radius_mm, 0},
+             h));
+  for (const PlacedShaft& s : l.shafts) {
+    const auto [low, high] = solid_ends(p, l, s);
+    add(hull({s.axis, s.at, static_cast<double>(low), static_cast<double>(high), p.kit.axle_radius_mm, 0}, h));
+    for (const int b : s.bushes_hp)
+      add(hull({s.axis, s.at, static_cast<double>(b), b + 1.0, p.kit.bush_radius_mm, 0}, h));
+    for (const int w : s.bearings_hp) add(bearing_block(s.axis, s.at, w));
+    if (s.output >= 0)
+      for (const Attachment& a : place_of(p, l, s.output).attachments)
+        add(hull({s.axis, s.at, static_cast<double>(a.from_hp), static_cast<double>(a.to_hp), a.radius_mm, 0}, h));
+  }
+  return box;
+}
+
+std::int64_t cost_of(const Problem& p, const Layout& l) {
+  std::int64_t cost = 0;
+  for (std::size_t i = 0; i < l.wheels.size(); ++i) {
+    if (l.wheels[i].shaft < 0) continue;
+    cost += Weights::part;
+    if (!l.wheels[i].overhung) continue;
+    bool angle = false;
+    for (const PlacedMesh& m : l.meshes) {
+      if (m.driver != static_cast<int>(i) && m.driven != static_cast<int>(i)) continue;
+      const PairType type = p.kit.pairs[static_cast<std::size_t>(m.pair)].type;
+      angle = angle || type == PairType::bevel || type == PairType::crown;
+    }
+    cost += angle ? Weights::overhung_angle : Weights::overhung;
+  }
+  for (const PlacedShaft& s : l.shafts) {
+    cost += Weights::part * (1 + static_cast<std::int64_t>(s.bushes_hp.size()));
+    cost += Weights::bearing * static_cast<std::int64_t>(s.bearings_hp.size());
+    cost += Weights::axle_pitch * p.kit.axles[static_cast<std::size_t>(s.axle)].length_p;
+  }
+  for (const PlacedMesh& m : l.meshes) cost += Weights::misfit_um * m.misfit_um;
+  const Box3 e = envelope_of(p, l);
+  cost += Weights::envelope_hp * ((e.high.x_hp - e.low.x_hp) + (e.high.y_hp - e.low.y_hp) + (e.high.z_hp - e.low.z_hp));
+  return cost;
+}
+
+std::string key_of(const Problem& p, const Layout& l) {
+  std::string out = fmt::format("i{}", l.input);
+  for (const int place : l.place) out += fmt::format(" o{}", place);
+  for (const PlacedShaft& s : l.shafts)
+    out += fmt::format("|{}{},{} {}..{}", lattice::letter(s.axis), s.at.u_hp, s.at.v_hp, s.from_hp, s.to_hp);
+  for (const PlacedMesh& m : l.meshes) {
+    const auto wheel = [&](int i) {
+      const PlacedWheel& w = l.wheels[static_cast<std::size_t>(i)];
+      return fmt::format("{}@{}:{:g}", p.kit.wheels[static_cast<std::size_t>(w.wheel)].name, w.shaft, w.from_hp);
+    };
+    out += fmt::format("|{}>{}", wheel(m.driver), wheel(m.driven));
+  }
+  return out;
+}
+
+std::string text_of(const Problem& p, const Layout& l) {
+  std::string train;
+  for (const PlacedMesh& m : l.meshes) {
+    const auto name = [&](int i) {
+      return p.kit.wheels[static_cast<std::size_t>(l.wheels[static_cast<std::size_t>(i)].wheel)].name;
+    };
+    train += fmt::format("{}{}:{}", train.empty() ? "" : " · ", name(m.driver), name(m.driven));
+  }
+  const auto pitches = [](int hp) { return hp % 2 == 0 ? fmt::format("{}", hp / 2) : fmt::format("{}.5", hp / 2); };
+  const Box3& e = l.envelope;
+  return fmt::format("{}, {} shaft{}, {} x {} x {} pitches", train.empty() ? "direct" : train, l.shafts.size(),
+                     l.shafts.size() == 1 ? "" : "s", pitches(e.high.x_hp - e.low.x_hp),
+                     pitches(e.high.y_hp - e.low.y_hp), pitches(e.high.z_hp - e.low.z_hp));
+}
+
+}  // namespace routing

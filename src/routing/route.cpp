@@ -1,0 +1,985 @@
+// Level 1 of the search: from each output back to the input, mesh by mesh, over every offset the lattice offers.
+//
+// Cut, exactly, by three tables made once: which lines can still reach an input with so many meshes left (dilation over
+// the box), which ratios so many meshes can still make (sorted logarithms), and what fits where (Ground). Each sketch
+// that arrives goes to the Filler, which finds its cheapest slots, bearings and axles.
+#include "routing/route.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <mutex>
+#include <set>
+
+#include "base/check.h"
+#include "base/text.h"
+#include "routing/fill.h"
+#include "routing/ground.h"
+#include "routing/sketch.h"
+
+#include <fmt/format.h>
+
+namespace routing {
+namespace {
+
+constexpr double kLogSlack = 1e-9;
+/// Products of up to this many meshes are listed; beyond, only the extremes cut. Four would be some hundred thousand.
+constexpr int kListedMeshes = 3;
+/// Up to so many goal lines, the last mesh is looked up by displacement instead of trying every offset.
+constexpr std::size_t kFewGoals = 4;
+constexpr std::int64_t kNodesBetweenLooks = 4096;
+
+struct Line {
+  Axis axis = Axis::y;
+  Cross at;
+  friend auto operator<=>(const Line&, const Line&) = default;
+};
+
+/// One way to close a displacement with one mesh.
+struct Closing {
+  int pair = -1;
+  int misfit_um = 0;
+};
+
+std::string in_pitches(int hp) {
+  const int whole = std::abs(hp) / 2;
+  return fmt::format("{}{}{}", hp < 0 ? "-" : "", whole, hp % 2 == 0 ? "" : ".5");
+}
+
+}  // namespace
+
+struct Router::Ready {
+  explicit Ready(Problem p);
+
+  Problem problem;
+  Ground ground;
+  std::map<Line, std::vector<int>> input_lines;
+  std::vector<Line> goals;
+  /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
+  std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;
+  std::vector<double> log_ratio;  ///< of each pair
+  /// [m]: sorted logs of what at most m meshes make, m <= kListedMeshes. Made when first asked for: a search among
+  /// given trains does without.
+  mutable std::vector<std::vector<double>> products;
+  mutable std::once_flag products_made;
+  void make_products() const;
+  double least_log = 0, most_log = 0;
+  int most_step = 0;                          ///< longest offset in one coordinate
+  std::vector<std::vector<Closing>> closing;  ///< by displacement, see at_displacement
+  bool any_right_angle = false;
+
+  [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
+    if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
+    const int side = 2 * most_step + 1;
+    return &closing[static_cast<std::size_t>((dv + most_step) * side + du + most_step)];
+  }
+  [[nodiscard]] const Plane& plane(Axis a) const { return ground.plane[static_cast<std::size_t>(lattice::index(a))]; }
+  [[nodiscard]] bool reaches(int meshes, Axis a, Cross c) const {
+    const Plane& p = plane(a);
+    return p.contains(c) && reach[static_cast<std::size_t>(meshes)][static_cast<std::size_t>(lattice::index(a))]
+                                 [static_cast<std::size_t>(p.index(c))] != 0;
+  }
+  /// Whether at most m meshes make a log ratio in [low, high].
+  [[nodiscard]] bool makes(int m, double low, double high) const {
+    if (m <= 0) return low <= 0 && high >= 0;
+    if (m > kListedMeshes) return high >= std::min(0.0, m * least_log) && low <= std::max(0.0, m * most_log);
+    const std::vector<double>& list = products[static_cast<std::size_t>(m)];
+    const auto it = std::lower_bound(list.begin(), list.end(), low);
+    return it != list.end() && *it <= high;
+  }
+  void find_reach();
+};
+
+Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
+  const Problem& q = problem;
+  KW_CHECK(q.most_stages >= 0 && q.most_stages <= kMostStages, "most_stages out of range");
+  KW_CHECK(!q.outputs.empty() && q.outputs.size() <= kMostOutputs, "one to four outputs");
+  for (const Output& o : q.outputs) {
+    KW_CHECK(base::Rational(0) < o.low && o.low <= o.high, "an output's ratio window is upside down");
+    for (const Place& place : o.places) KW_CHECK(place.ring < static_cast<int>(q.kit.wheels.size()), "no such ring");
+  }
+  for (const Axis a : lattice::kAxes) {
+    const std::vector<int>& w = q.walls.along(a);
+    for (std::size_t i = 1; i < w.size(); ++i)
+      KW_CHECK(w[i] >= w[i - 1] + 3, "walls stand at least three half-pitches apart");
+  }
+  for (std::size_t i = 0; i < q.inputs.size(); ++i) {
+    const Input& in = q.inputs[i];
+    KW_CHECK(!in.motors.empty(), "an input needs a motor");
+    const Terminal& t = in.motors.front();
+    for (const Terminal& other : in.motors)
+      KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == lattice::across(t.axis, t.face),
+               "the motors of an input stand on one line");
+    input_lines[{t.axis, lattice::across(t.axis, t.face)}].push_back(static_cast<int>(i));
+  }
+  for (const auto& [line, list] : input_lines) goals.push_back(line);
+
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    const Pair& pair = q.kit.pairs[i];
+    KW_CHECK(!(pair.ratio == base::Rational(0)), "a pair without a ratio");
+    log_ratio.push_back(std::log(std::fabs(pair.ratio.value())));
+    any_right_angle = any_right_angle || !parallel(pair.type);
+    for (const PairOffset& o : pair.offsets) most_step = std::max(most_step, o.dx_hp);
+  }
+  any_right_angle = any_right_angle && q.most_right_angles > 0;
+  if (!log_ratio.empty()) {
+    least_log = *std::min_element(log_ratio.begin(), log_ratio.end());
+    most_log = *std::max_element(log_ratio.begin(), log_ratio.end());
+  }
+  const int side = 2 * most_step + 1;
+  closing.resize(static_cast<std::size_t>(side) * static_cast<std::size_t>(side));
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    if (q.kit.pairs[i].type != PairType::spur) continue;
+    for (const Step& s : ground.steps[i])
+      closing[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)].push_back(
+          {static_cast<int>(i), s.misfit_um});
+  }
+  find_reach();
+}
+
+void Router::Ready::make_products() const {
+  std::call_once(products_made, [&] {
+    const std::set<double> one(log_ratio.begin(), log_ratio.end());
+    products.push_back({0.0});
+    for (int m = 1; m <= std::min(kListedMeshes, problem.most_stages); ++m) {
+      std::vector<double> next = products.back();
+      next.reserve(products.back().size() * (one.size() + 1));
+      for (const double x : products.back())
+        for (const double y : one) next.push_back(x + y);
+      std::sort(next.begin(), next.end());
+      // Equal products differ by rounding only.
+      next.erase(std::unique(next.begin(), next.end(), [](double x, double y) { return std::fabs(x - y) < 1e-12; }),
+                 next.end());
+      products.push_back(std::move(next));
+    }
+  });
+}
+
+void Router::Ready::find_reach() {
+  const Problem& q = problem;
+  // Every displacement any parallel pair offers.
+  std::set<std::pair<int, int>> displacements;
+  std::set<int> worm_offsets;
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    const Pair& pair = q.kit.pairs[i];
+    if (parallel(pair.type)) {
+      for (const Step& s : ground.steps[i]) displacements.insert({s.du_hp, s.dv_hp});
+    } else if (pair.type == PairType::worm) {
+      for (const PairOffset& o : pair.offsets)
+        if (o.dz_hp == 0) worm_offsets.insert({o.dx_hp, -o.dx_hp});
+    } else {
+      worm_offsets.insert(0);  // bevel, crown: the shafts meet
+    }
+  }
+  reach.resize(1);
+  for (const Axis a : lattice::kAxes) {
+    auto& bits = reach[0][static_cast<std::size_t>(lattice::index(a))];
+    bits.assign(static_cast<std::size_t>(plane(a).points()), 0);
+  }
+  for (const Line& g : goals)
+    if (plane(g.axis).points() > 0 && plane(g.axis).contains(g.at))
+      reach[0][static_cast<std::size_t>(lattice::index(g.axis))][static_cast<std::size_t>(plane(g.axis).index(g.at))] =
+          1;
+  for (int m = 1; m <= q.most_stages; ++m) {
+    auto next = reach.back();
+    for (const Axis a : lattice::kAxes) {
+      const auto& from = reach.back()[static_cast<std::size_t>(lattice::index(a))];
+      auto& to = next[static_cast<std::size_t>(lattice::index(a))];
+      const Plane& p = plane(a);
+      for (int i = 0; i < p.points(); ++i) {
+        if (from[static_cast<std::size_t>(i)] == 0) continue;
+        const Cross c = p.at(i);
+        for (const auto& [du, dv] : displacements) {
+          const Cross d{c.u_hp + du, c.v_hp + dv};
+          if (p.contains(d)) to[static_cast<std::size_t>(p.index(d))] = 1;
+        }
+      }
+      if (!any_right_angle) continue;
+      // A line of another axis meets (or passes at a worm's distance) whatever has its coordinate across both.
+      for (const Axis b : lattice::kAxes) {
+        if (b == a) continue;
+        const Axis n = lattice::other(a, b);
+        const Plane& pb = plane(b);
+        std::set<int> levels;
+        for (int i = 0; i < pb.points(); ++i)
+          if (reach.back()[static_cast<std::size_t>(lattice::index(b))][static_cast<std::size_t>(i)] != 0)
+            levels.insert(lattice::point(b, pb.at(i), 0).at(n));
+        for (int i = 0; i < p.points(); ++i) {
+          const int level = lattice::point(a, p.at(i), 0).at(n);
+          for (const int w : worm_offsets)
+            if (levels.contains(level + w)) to[static_cast<std::size_t>(i)] = 1;
+        }
+      }
+    }
+    reach.push_back(std::move(next));
+  }
+}
+
+namespace {
+
+/// Keeps the cheapest layout of each distinct one.
+class Kept {
+ public:
+  Kept(const Problem& problem, std::size_t most) : problem_(problem), most_(most) {}
+  /// What a layout must cost less than to matter.
+  [[nodiscard]] std::int64_t limit() const {
+    return by_cost_.size() < most_ ? std::numeric_limits<std::int64_t>::max() : std::prev(by_cost_.end())->first.first;
+  }
+  void add(Layout&& layout) {
+    const std::string mark = mark_of(layout);
+    const std::pair<std::int64_t, std::string> place{layout.cost, key_of(problem_, layout)};
+    const auto it = marks_.find(mark);
+    if (it != marks_.end()) {
+      if (it->second <= place) return;
+      by_cost_.erase(it->second);
+      it->second = place;
+    } else {
+      marks_.emplace(mark, place);
+    }
+    by_cost_.emplace(place, std::pair(mark, std::move(layout)));
+    while (by_cost_.size() > most_) {
+      const auto last = std::prev(by_cost_.end());
+      marks_.erase(last->second.first);
+      by_cost_.erase(last);
+    }
+  }
+  [[nodiscard]] std::vector<Layout> take() {
+    std::vector<Layout> out;
+    for (auto& [place, entry] : by_cost_) out.push_back(std::move(entry.second));
+    return out;
+  }
+
+ private:
+  [[nodiscard]] std::string mark_of(const Layout& l) const {
+    std::string out;
+    for (const base::Rational& r : l.ratios) out += r.text() + " ";
+    std::vector<int> wheels, axles;
+    for (const PlacedWheel& w : l.wheels) wheels.push_back(w.wheel);
+    for (const PlacedShaft& s : l.shafts) axles.push_back(s.axle);
+    std::sort(wheels.begin(), wheels.end());
+    std::sort(axles.begin(), axles.end());
+    const Box3& e = l.envelope;
+    return out + fmt::format("{}|{}|{} {} {}", fmt::join(wheels, ","), fmt::join(axles, ","), e.high.x_hp - e.low.x_hp,
+                             e.high.y_hp - e.low.y_hp, e.high.z_hp - e.low.z_hp);
+  }
+  const Problem& problem_;
+  std::size_t most_;
+  std::map<std::string, std::pair<std::int64_t, std::string>> marks_;
+  std::map<std::pair<std::int64_t, std::string>, std::pair<std::string, Layout>> by_cost_;
+};
+
+/// Where a shaft of the tree stands, counted from the input.
+struct Rank {
+  int meshes = 0, idlers = 0, angles = 0;
+  double log = 0;
+};
+
+}  // namespace
+
+/// The walk from outputs to the input.
+class RouteSearch {
+ public:
+  using Ready = Router::Ready;
+  RouteSearch(const Ready& ready, const RouteOptions& options, const base::RunControl& control)
+      : r_(ready),
+        p_(ready.problem),
+        options_(options),
+        control_(control),
+        filler_(ready.problem, ready.ground),
+        kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
+    used_.resize(p_.kit.wheels.size());
+  }
+
+  Routes run(const std::vector<std::vector<int>>& trains) {
+    if (trains.empty() || p_.outputs.size() > 1) r_.make_products();
+    if (trains.empty()) {
+      train_ = nullptr;
+      start_output(0);
+    } else {
+      for (const std::vector<int>& train : trains) {
+        if (done_) break;
+        KW_CHECK(static_cast<int>(train.size()) <= kMostStages, "a train longer than any route");
+        base::Rational ratio(1);
+        for (const int pair : train) ratio = ratio * p_.kit.pairs.at(static_cast<std::size_t>(pair)).ratio;
+        if (ratio.abs() < p_.outputs[0].low || p_.outputs[0].high < ratio.abs()) {
+          ++off_window_;
+          continue;
+        }
+        train_ = &train;
+        start_output(0);
+      }
+    }
+    Routes out;
+    out.found = found_;
+    out.nodes = nodes_;
+    out.layouts = kept_.take();
+    if (limited_) {
+      out.complete = false;
+      out.limit_text = limit_text_;
+    }
+    if (out.layouts.empty()) explain(out);
+    return out;
+  }
+
+ private:
+  struct Step1 {  // state of a walk to the current output
+    int meshes = 0, idlers = 0, angles = 0;
+    double log = 0;
+    int left = 0;      ///< train given: pairs still to lay; the next is train[left - 1]
+    int pending = -1;  ///< train given: the driver class that ends an idler split; -1 = none
+    int pending_chain = 0;
+  };
+
+  [[nodiscard]] const Output& output(int o) const { return p_.outputs[static_cast<std::size_t>(o)]; }
+  [[nodiscard]] const Pair& pair(int i) const { return p_.kit.pairs[static_cast<std::size_t>(i)]; }
+  [[nodiscard]] bool in_stock(int cls, int more = 1) const {
+    return (used_[static_cast<std::size_t>(cls)] + more) * p_.kit.copies <=
+           p_.kit.wheels[static_cast<std::size_t>(cls)].count;
+  }
+
+  void start_output(int o) {
+    k_.n_outputs = o + 1;
+    for (std::size_t i = 0; i < output(o).places.size() && !done_; ++i) {
+      const Place& place = output(o).places[i];
+      k_.place[static_cast<std::size_t>(o)] = static_cast<int>(i);
+      low_[o] = std::log(output(o).low.value()) - kLogSlack;
+      high_[o] = std::log(output(o).high.value()) + kLogSlack;
+      Step1 s;
+      s.left = train_ != nullptr && o == 0 ? static_cast<int>(train_->size()) : 0;
+      if (place.ring >= 0) {
+        if (!in_stock(place.ring)) continue;
+        ++used_[static_cast<std::size_t>(place.ring)];
+        const int w = k_.n_wheels++;
+        k_.wheels[static_cast<std::size_t>(w)] = {place.ring, -1, o};
+        extend(o, -1, w, s);
+        --k_.n_wheels;
+        --used_[static_cast<std::size_t>(place.ring)];
+        continue;
+      }
+      const Line line{place.axis, place.at};
+      const Plane& plane = r_.plane(place.axis);
+      if (!plane.contains(place.at)) continue;
+      // Without a mesh: the output sits on the input's shaft.
+      if ((!train_ || o > 0 || train_->empty()) && in_window(o, 0, base::Rational(1), false)) {
+        if (o == 0) {
+          if (r_.input_lines.contains(line)) {
+            const int shaft = k_.n_shafts++;
+            k_.shafts[static_cast<std::size_t>(shaft)] = {place.axis, place.at, o};
+            k_.input_shaft = shaft;
+            rank_[static_cast<std::size_t>(shaft)] = {};
+            arrived(o);
+            --k_.n_shafts;
+          }
+        } else if (k_.shafts[static_cast<std::size_t>(k_.input_shaft)].output < 0 &&
+                   line == Line{k_.shafts[static_cast<std::size_t>(k_.input_shaft)].axis,
+                                k_.shafts[static_cast<std::size_t>(k_.input_shaft)].at}) {
+          k_.shafts[static_cast<std::size_t>(k_.input_shaft)].output = o;
+          arrived(o);
+          k_.shafts[static_cast<std::size_t>(k_.input_shaft)].output = -1;
+        }
+      }
+      const int shaft = k_.n_shafts++;
+      k_.shafts[static_cast<std::size_t>(shaft)] = {place.axis, place.at, o};
+      if (!(train_ != nullptr && o == 0 && train_->empty()) && lines_free(shaft, !place.terminal))
+        extend(o, shaft, -1, s);
+      --k_.n_shafts;
+    }
+    --k_.n_outputs;
+  }
+
+  [[nodiscard]] bool in_window(int o, double log, const base::Rational& ratio, bool angled) const {
+    if (log < low_[o] || log > high_[o]) return false;
+    const base::Rational size = ratio.abs();
+    if (size < output(o).low || output(o).high < size) return false;
+    return output(o).sense == 0 || angled || (ratio > base::Rational(0)) == (output(o).sense > 0);
+  }
+
+  /// A line that other shafts must leave alone: where every axle runs through, two must not stand too close.
+  [[nodiscard]] bool lines_free(int shaft, bool through) const {
+    const SketchShaft& me = k_.shafts[static_cast<std::size_t>(shaft)];
+    if (!through || !r_.ground.between[static_cast<std::size_t>(lattice::index(me.axis))]) return true;
+    for (int s = 0; s < k_.n_shafts; ++s) {
+      const SketchShaft& other = k_.shafts[static_cast<std::size_t>(s)];
+      if (s == shaft || other.axis != me.axis) continue;
+      const int du = me.at.u_hp - other.at.u_hp, dv = me.at.v_hp - other.at.v_hp;
+      if (runs_through(s) && std::abs(du) < 2 && std::abs(dv) < 2) return false;
+    }
+    return true;
+  }
+  /// Whether the axle spans both walls: not so where a terminal may let it end between them.
+  [[nodiscard]] bool runs_through(int s) const {
+    const SketchShaft& shaft = k_.shafts[static_cast<std::size_t>(s)];
+    if (!through_[static_cast<std::size_t>(s)]) return false;
+    return r_.ground.between[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  }
+
+  /// A wheel in the band against the axles that run through, as far as they are known.
+  [[nodiscard]] bool wheel_clear(int cls, const SketchShaft& at, int own) const {
+    const int apart = r_.ground.wheel_axle[static_cast<std::size_t>(cls)];
+    for (int s = 0; s < k_.n_shafts; ++s) {
+      if (s == own || !runs_through(s)) continue;
+      const SketchShaft& other = k_.shafts[static_cast<std::size_t>(s)];
+      if (other.axis == at.axis && lattice::squared_hp(other.at.u_hp - at.at.u_hp, other.at.v_hp - at.at.v_hp) < apart)
+        return false;
+    }
+    return true;
+  }
+  /// The other way round: an axle that runs through against the wheels that stand.
+  [[nodiscard]] bool axle_clear(int shaft) const {
+    const SketchShaft& me = k_.shafts[static_cast<std::size_t>(shaft)];
+    if (!r_.ground.between[static_cast<std::size_t>(lattice::index(me.axis))]) return true;
+    for (int w = 0; w < k_.n_wheels; ++w) {
+      const SketchWheel& wheel = k_.wheels[static_cast<std::size_t>(w)];
+      if (wheel.shaft < 0 || wheel.shaft == shaft) continue;
+      const SketchShaft& at = k_.shafts[static_cast<std::size_t>(wheel.shaft)];
+      if (at.axis == me.axis && lattice::squared_hp(me.at.u_hp - at.at.u_hp, me.at.v_hp - at.at.v_hp) <
+                                    r_.ground.wheel_axle[static_cast<std::size_t>(wheel.cls)])
+        return false;
+    }
+    return true;
+  }
+
+  bool step() {
+    ++nodes_;
+    if (nodes_ % kNodesBetweenLooks == 0 && control_.stopped()) {
+      done_ = limited_ = true;
+      limit_text_ = "stopped before every layout was tried";
+    }
+    if (options_.max_nodes > 0 && nodes_ > options_.max_nodes) {
+      done_ = limited_ = true;
+      limit_text_ = fmt::format("ended after {} offsets; layouts beyond are not known", options_.max_nodes);
+    }
+    return !done_;
+  }
+
+  /// Lays one more mesh that drives what is at the end of the walk: shaft `s` (or the ring `ring`, a wheel). `tail`:
+  /// the wheel on s that drives the mesh laid before, -1 = none; `last`: whether that mesh is parallel.
+  void extend(int o, int s, int tail, const Step1& state) {
+    const int left = p_.most_stages - state.meshes;
+    if (left <= 0) return;
+    const int ring = s < 0 ? tail : -1;
+    if (s >= 0 && k_.shafts[static_cast<std::size_t>(s)].output < 0) {
+      // An intermediate shaft: its axle runs through.
+      through_[static_cast<std::size_t>(s)] = true;
+      if (!lines_free(s, true) || !axle_clear(s)) {
+        ++clash_axle_;
+        return;
+      }
+    } else if (s >= 0) {
+      const Place& place = output(o).places[static_cast<std::size_t>(k_.place[static_cast<std::size_t>(o)])];
+      through_[static_cast<std::size_t>(s)] = !place.terminal;
+    }
+    for (std::size_t i = 0; i < p_.kit.pairs.size() && !done_; ++i) {
+      const Pair& q = p_.kit.pairs[i];
+      if (ring >= 0) {
+        if (q.driven != k_.wheels[static_cast<std::size_t>(ring)].cls || q.type == PairType::spur || !parallel(q.type))
+          continue;
+        try_pair(o, s, ring, true, static_cast<int>(i), state);
+        continue;
+      }
+      if (q.type == PairType::ring_outer || q.type == PairType::ring_inner) continue;
+      // A wheel of its own on the shaft, or the tail again as an idler.
+      if (state.pending < 0) try_pair(o, s, -1, false, static_cast<int>(i), state);
+      if (tail >= 0 && tail_parallel_ && parallel(q.type) &&
+          k_.wheels[static_cast<std::size_t>(tail)].cls == q.driven && state.idlers < p_.most_idlers)
+        try_pair(o, s, tail, false, static_cast<int>(i), state);
+    }
+  }
+
+  /// Pair i behind the walk's end, driving a new wheel on shaft s (`reuse` < 0), the idler `reuse`, or the ring.
+  void try_pair(int o, int s, int reuse, bool ring, int i, const Step1& state) {
+    const Pair& q = pair(i);
+    const bool angle = !parallel(q.type);
+    if (angle && state.angles >= p_.most_right_angles) return;
+    Step1 next = state;
+    ++next.meshes;
+    next.angles += angle ? 1 : 0;
+    next.log += r_.log_ratio[static_cast<std::size_t>(i)];
+    const bool idler = reuse >= 0 && !ring;
+    next.idlers += idler ? 1 : 0;
+    const int left = p_.most_stages - next.meshes;
+    if (train_ != nullptr && o == 0) {
+      if (state.pending >= 0) {
+        // Inside a split pair: the driver either ends it or is one more idler.
+        split(o, s, reuse, ring, i, next, q.driver == state.pending, left);
+        return;
+      }
+      if (state.left == 0) return;
+      const int wanted = (*train_)[static_cast<std::size_t>(state.left - 1)];
+      if (wanted == i && !idler) {
+        Step1 direct = next;
+        direct.left = state.left - 1;
+        if (direct.left <= left) try_places(o, s, reuse, i, direct);
+      }
+      // The last half of a split pair: drives the same wheel, and another stands between.
+      const Pair& w = pair(wanted);
+      if (!idler && parallel(w.type) && parallel(q.type) && q.type == w.type && q.driven == w.driven &&
+          state.idlers < p_.most_idlers) {
+        Step1 open = next;
+        open.pending = w.driver;
+        if (left >= 1 + state.left - 1) try_places(o, s, reuse, i, open);
+      }
+      return;
+    }
+    // Any train: can what is left still make the ratio?
+    if (o == 0) {
+      if (!r_.makes(left, low_[o] - next.log, high_[o] - next.log)) return;
+    } else {
+      bool some = false;
+      for (int x = 0; x < first_new_[o] && !some; ++x) {
+        if (k_.shafts[static_cast<std::size_t>(x)].output >= 0 && x != k_.input_shaft) continue;
+        const Rank& rank = rank_[static_cast<std::size_t>(x)];
+        some = rank.meshes + next.meshes <= p_.most_stages &&
+               r_.makes(left - rank.meshes, low_[o] - next.log - rank.log, high_[o] - next.log - rank.log);
+      }
+      if (!some) return;
+    }
+    try_places(o, s, reuse, i, next);
+  }
+
+  void split(int o, int s, int reuse, bool ring, int i, const Step1& next, bool ends, int left) {
+    (void)ring;
+    if (reuse < 0) return;  // inside a split, the wheel that stands is the idler
+    if (ends) {
+      Step1 closed = next;
+      closed.pending = -1;
+      closed.left = next.left - 1;
+      if (closed.left <= left) try_places(o, s, reuse, i, closed);
+    }
+    if (next.idlers < p_.most_idlers && left >= next.left) {
+      Step1 open = next;
+      try_places(o, s, reuse, i, open);
+    }
+  }
+
+  void try_places(int o, int s, int reuse, int i, const Step1& state) {
+    const Pair& q = pair(i);
+    const bool ring = s < 0;
+    int left = p_.most_stages - state.meshes;
+    if (train_ != nullptr && o == 0) left = std::min(left, state.left + p_.most_idlers - state.idlers);
+    SketchShaft at;
+    if (ring) {
+      const Place& place = output(o).places[static_cast<std::size_t>(k_.place[static_cast<std::size_t>(o)])];
+      at = {place.axis, place.at, -1};
+    } else {
+      at = k_.shafts[static_cast<std::size_t>(s)];
+    }
+    const bool fresh = reuse < 0;
+    if (fresh && !in_stock(q.driven)) return;
+    if (parallel(q.type)) {
+      const Plane& plane = r_.plane(at.axis);
+      if (fresh && (!plane.wheel_fits_somewhere(q.driven, at.at) || !wheel_clear(q.driven, at, s))) {
+        ++room_;
+        return;
+      }
+      const int driven = fresh ? add_wheel(q.driven, s) : reuse;
+      // One mesh left and few goals: look the displacement up.
+      if (o == 0 && left == 0 && r_.goals.size() <= kFewGoals && q.type == PairType::spur) {
+        for (const Line& g : r_.goals) {
+          if (g.axis != at.axis) continue;
+          const int du = g.at.u_hp - at.at.u_hp, dv = g.at.v_hp - at.at.v_hp;
+          const std::vector<Closing>* list = r_.at_displacement(du, dv);
+          if (list == nullptr || !step()) continue;
+          for (const Closing& c : *list)
+            if (c.pair == i) {
+              lay(o, s, driven, i, at.axis, g.at, c.misfit_um, state);
+              break;
+            }
+        }
+      } else {
+        for (const Step& move : r_.ground.steps[static_cast<std::size_t>(i)]) {
+          if (!step()) break;
+          const Cross to{at.at.u_hp + move.du_hp, at.at.v_hp + move.dv_hp};
+          if (o == 0 ? !r_.reaches(left, at.axis, to) : !plane.contains(to)) continue;
+          lay(o, s, driven, i, at.axis, to, move.misfit_um, state);
+          if (done_) break;
+        }
+      }
+      if (fresh) drop_wheel(q.driven);
+      return;
+    }
+    // At a right angle: a new line across, met anywhere along the shaft.
+    if (!fresh) return;
+    const int driven = add_wheel(q.driven, s);
+    for (const Axis b : lattice::kAxes) {
+      if (b == at.axis) continue;
+      const Axis n = lattice::other(at.axis, b);
+      const int level = lattice::point(at.axis, at.at, 0).at(n);
+      std::vector<std::pair<int, int>> offsets;  // signed, misfit
+      if (q.type == PairType::worm) {
+        for (const PairOffset& off : q.offsets)
+          if (off.dz_hp == 0) {
+            offsets.emplace_back(off.dx_hp, off.misfit_um);
+            offsets.emplace_back(-off.dx_hp, off.misfit_um);
+          }
+      } else {
+        offsets.emplace_back(0, 0);
+      }
+      for (const auto& [offset, misfit] : offsets) {
+        for (int t = p_.box.low.at(at.axis); t <= p_.box.high.at(at.axis) && !done_; ++t) {
+          if (!step()) break;
+          Point3 through = lattice::point(b, {}, 0);
+          through.set(at.axis, t);
+          through.set(n, level + offset);
+          const Cross to = lattice::across(b, through);
+          if (o == 0 ? !r_.reaches(left, b, to) : !r_.plane(b).contains(to)) continue;
+          lay(o, s, driven, i, b, to, misfit, state);
+        }
+      }
+    }
+    drop_wheel(q.driven);
+  }
+
+  int add_wheel(int cls, int shaft) {
+    ++used_[static_cast<std::size_t>(cls)];
+    const int w = k_.n_wheels++;
+    k_.wheels[static_cast<std::size_t>(w)] = {cls, shaft, -1};
+    return w;
+  }
+  void drop_wheel(int cls) {
+    --k_.n_wheels;
+    --used_[static_cast<std::size_t>(cls)];
+  }
+
+  /// Lays the mesh with its driver on the line `to`: on a new shaft, on the input's, or on one that is there.
+  void lay(int o, int s, int driven, int i, Axis axis, Cross to, int misfit_um, const Step1& state) {
+    (void)s;
+    const Pair& q = pair(i);
+    const int m = k_.n_meshes++;
+    const bool was_parallel = tail_parallel_;
+    tail_parallel_ = parallel(q.type);
+    // Branches may join a shaft that stands.
+    if (o > 0) {
+      for (int x = 0; x < first_new_[o] && !done_; ++x) {
+        SketchShaft& shaft = k_.shafts[static_cast<std::size_t>(x)];
+        if (shaft.axis != axis || shaft.at != to || (shaft.output >= 0 && x != k_.input_shaft)) continue;
+        join(o, x, driven, i, misfit_um, state, m);
+      }
+    }
+    const bool arrive =
+        o == 0 && r_.reaches(0, axis, to) && (train_ == nullptr || (state.left == 0 && state.pending < 0));
+    const bool go_on =
+        state.meshes < p_.most_stages && (train_ == nullptr || o > 0 || state.left > 0 || state.pending >= 0);
+    if (!done_ && (arrive || go_on) && in_stock(q.driver)) {
+      SketchShaft fresh{axis, to, -1};
+      const bool fits =
+          !parallel(q.type) || (r_.plane(axis).wheel_fits_somewhere(q.driver, to) && wheel_clear(q.driver, fresh, -1));
+      if (!fits) {
+        ++room_;
+      } else {
+        const int shaft = k_.n_shafts++;
+        k_.shafts[static_cast<std::size_t>(shaft)] = fresh;
+        through_[static_cast<std::size_t>(shaft)] = false;
+        const int driver = add_wheel(q.driver, shaft);
+        k_.meshes[static_cast<std::size_t>(m)] = {i, driver, driven, misfit_um};
+        if (arrive) arrive_at_input(o, shaft, state);
+        if (go_on && !done_) extend(o, shaft, driver, state);
+        drop_wheel(q.driver);
+        --k_.n_shafts;
+      }
+    }
+    tail_parallel_ = was_parallel;
+    --k_.n_meshes;
+  }
+
+  void arrive_at_input(int o, int shaft, const Step1& state) {
+    base::Rational ratio(1);
+    for (int m = 0; m < k_.n_meshes; ++m) ratio = ratio * pair(k_.meshes[static_cast<std::size_t>(m)].pair).ratio;
+    if (!in_window(o, state.log, ratio, state.angles > 0)) return;
+    k_.input_shaft = shaft;
+    // Ranks from the input outwards: the walk went the other way.
+    Rank rank;
+    rank_[static_cast<std::size_t>(shaft)] = rank;
+    for (int m = k_.n_meshes - 1; m >= 0; --m) {
+      const SketchMesh& mesh = k_.meshes[static_cast<std::size_t>(m)];
+      add_to(rank, mesh, m + 1 < k_.n_meshes && k_.meshes[static_cast<std::size_t>(m + 1)].driven == mesh.driver);
+      const int on = k_.wheels[static_cast<std::size_t>(mesh.driven)].shaft;
+      if (on >= 0) rank_[static_cast<std::size_t>(on)] = rank;
+    }
+    arrived(o);
+    k_.input_shaft = -1;
+  }
+
+  void add_to(Rank& rank, const SketchMesh& mesh, bool idler) const {
+    ++rank.meshes;
+    rank.idlers += idler ? 1 : 0;
+    rank.angles += parallel(pair(mesh.pair).type) ? 0 : 1;
+    rank.log += r_.log_ratio[static_cast<std::size_t>(mesh.pair)];
+  }
+
+  /// The walk of output o ends on shaft x: with a wheel of its own there or with one that stands.
+  void join(int o, int x, int driven, int i, int misfit_um, const Step1& state, int m) {
+    const Pair& q = pair(i);
+    const Rank& base = rank_[static_cast<std::size_t>(x)];
+    if (base.meshes + state.meshes > p_.most_stages || base.angles + state.angles > p_.most_right_angles) return;
+    base::Rational ratio = ratio_to(x);
+    for (int k = first_mesh_[o]; k < m; ++k) ratio = ratio * pair(k_.meshes[static_cast<std::size_t>(k)].pair).ratio;
+    ratio = ratio * q.ratio;
+    if (!in_window(o, base.log + state.log, ratio, base.angles + state.angles > 0)) return;
+    const auto finish = [&](int driver, bool idler) {
+      if (base.idlers + state.idlers + (idler ? 1 : 0) > p_.most_idlers) return;
+      k_.meshes[static_cast<std::size_t>(m)] = {i, driver, driven, misfit_um};
+      Rank rank = base;
+      for (int k = m; k >= first_mesh_[o]; --k) {
+        const SketchMesh& mesh = k_.meshes[static_cast<std::size_t>(k)];
+        add_to(rank, mesh, k < m ? k_.meshes[static_cast<std::size_t>(k + 1)].driven == mesh.driver : idler);
+        const int on = k_.wheels[static_cast<std::size_t>(mesh.driven)].shaft;
+        if (on >= 0) rank_[static_cast<std::size_t>(on)] = rank;
+      }
+      arrived(o);
+    };
+    if (in_stock(q.driver)) {
+      const bool fits =
+          !parallel(q.type) || (r_.plane(k_.shafts[static_cast<std::size_t>(x)].axis)
+                                    .wheel_fits_somewhere(q.driver, k_.shafts[static_cast<std::size_t>(x)].at) &&
+                                wheel_clear(q.driver, k_.shafts[static_cast<std::size_t>(x)], x));
+      if (fits) {
+        const int driver = add_wheel(q.driver, x);
+        finish(driver, false);
+        drop_wheel(q.driver);
+      }
+    }
+    if (!parallel(q.type)) return;
+    for (int w = 0; w < k_.n_wheels && !done_; ++w) {
+      const SketchWheel& wheel = k_.wheels[static_cast<std::size_t>(w)];
+      if (wheel.shaft != x || wheel.cls != q.driver || w == driven) continue;
+      bool angled = false, is_driven = false;
+      for (int k = 0; k < m; ++k) {
+        const SketchMesh& mesh = k_.meshes[static_cast<std::size_t>(k)];
+        if (mesh.driver != w && mesh.driven != w) continue;
+        angled = angled || !parallel(pair(mesh.pair).type);
+        is_driven = is_driven || mesh.driven == w;
+      }
+      if (!angled) finish(w, is_driven);
+    }
+  }
+
+  /// Signed ratio from the input to a shaft that stands.
+  [[nodiscard]] base::Rational ratio_to(int x) const {
+    base::Rational ratio(1);
+    int at = x;
+    while (at != k_.input_shaft) {
+      int via = -1;
+      for (int m = 0; m < k_.n_meshes - 1; ++m) {
+        const int on = k_.wheels[static_cast<std::size_t>(k_.meshes[static_cast<std::size_t>(m)].driven)].shaft;
+        if (on == at) via = m;
+      }
+      KW_CHECK(via >= 0, "a shaft without a driven wheel");
+      const SketchMesh& mesh = k_.meshes[static_cast<std::size_t>(via)];
+      ratio = ratio * pair(mesh.pair).ratio;
+      at = k_.wheels[static_cast<std::size_t>(mesh.driver)].shaft;
+    }
+    return ratio;
+  }
+
+  void arrived(int o) {
+    if (o + 1 < static_cast<int>(p_.outputs.size())) {
+      first_new_[o + 1] = k_.n_shafts;
+      first_mesh_[o + 1] = k_.n_meshes;
+      const bool tail = tail_parallel_;
+      start_output(o + 1);
+      tail_parallel_ = tail;
+      k_.n_outputs = o + 1;
+      return;
+    }
+    ++sketches_;
+    const SketchShaft& in = k_.shafts[static_cast<std::size_t>(k_.input_shaft)];
+    const std::vector<int>& inputs = r_.input_lines.at({in.axis, in.at});
+    Layout layout;
+    const bool any = options_.first_only;
+    if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(), any, &layout)) {
+      ++obstacles_[static_cast<std::size_t>(filler_.obstacle())];
+      const std::string blame = filler_.blame();
+      if (!blame.empty()) ++blamed_[blame];
+      return;
+    }
+    ++found_;
+    done_ = done_ || any;
+    if (layout.shafts.empty()) return;
+    set_ratios(layout);
+    kept_.add(std::move(layout));
+  }
+
+  void set_ratios(Layout& l) const {
+    for (std::size_t o = 0; o < p_.outputs.size(); ++o) {
+      base::Rational ratio(1);
+      int idlers = 0;
+      // Back along the driven wheels from the output.
+      int wheel = -1, shaft = -1;
+      const Place& place = p_.outputs[o].places[static_cast<std::size_t>(l.place[o])];
+      for (std::size_t s = 0; s < l.shafts.size(); ++s)
+        if (l.shafts[s].output == static_cast<int>(o)) shaft = static_cast<int>(s);
+      if (place.ring >= 0)
+        for (std::size_t w = 0; w < l.wheels.size(); ++w)
+          if (l.wheels[w].shaft < 0 && l.wheels[w].wheel == place.ring && l.wheels[w].at == place.at)
+            wheel = static_cast<int>(w);
+      while (true) {
+        int via = -1;
+        for (std::size_t m = 0; m < l.meshes.size(); ++m) {
+          const int driven = l.meshes[m].driven;
+          if (wheel >= 0 ? driven == wheel : l.wheels[static_cast<std::size_t>(driven)].shaft == shaft)
+            via = static_cast<int>(m);
+        }
+        if (via < 0) break;
+        const PlacedMesh& mesh = l.meshes[static_cast<std::size_t>(via)];
+        ratio = ratio * pair(mesh.pair).ratio;
+        wheel = -1;
+        shaft = l.wheels[static_cast<std::size_t>(mesh.driver)].shaft;
+        for (const PlacedMesh& before : l.meshes)
+          if (before.driven == mesh.driver) ++idlers;
+      }
+      l.ratios.push_back(ratio);
+      l.idlers.push_back(idlers);
+    }
+  }
+
+  void explain(Routes& out) const;
+
+  const Ready& r_;
+  const Problem& p_;
+  const RouteOptions& options_;
+  const base::RunControl& control_;
+  Filler filler_;
+  Kept kept_;
+  Sketch k_;
+  std::vector<int> used_;
+  std::array<Rank, kMostShafts> rank_{};
+  std::array<bool, kMostShafts> through_{};
+  std::array<double, kMostOutputs> low_{}, high_{};
+  std::array<int, kMostOutputs> first_new_{}, first_mesh_{};
+  const std::vector<int>* train_ = nullptr;
+  bool tail_parallel_ = true;
+  bool done_ = false, limited_ = false;
+  std::string limit_text_;
+  std::int64_t nodes_ = 0, found_ = 0, sketches_ = 0, off_window_ = 0;
+  std::int64_t room_ = 0, clash_axle_ = 0;
+  std::array<std::int64_t, 4> obstacles_{};
+  std::map<std::string, std::int64_t> blamed_;
+};
+
+/// Why nothing came out: the first stage that let nothing through, with its figures.
+void RouteSearch::explain(Routes& out) const {
+  const auto say = [&](std::string code, std::string text, std::int64_t count) {
+    out.refusals.push_back({std::move(code), std::move(text), count});
+  };
+  const Output& o = p_.outputs.front();
+  const auto window = [&] {
+    return o.low == o.high ? fmt::format("{}", base::plain(o.low.value()))
+                           : fmt::format("{} to {}", base::plain(o.low.value()), base::plain(o.high.value()));
+  };
+  if (off_window_ > 0)
+    say("ratio", fmt::format("{} of the trains given miss the ratio {}", off_window_, window()), off_window_);
+  for (std::size_t k = 0; k < p_.outputs.size(); ++k) {
+    const Output& each = p_.outputs[k];
+    if (each.places.empty())
+      say("place", fmt::format("{} has no place to be", each.name.empty() ? "the output" : each.name), 1);
+  }
+  if (p_.inputs.empty()) say("place", "the motor has no place to be", 1);
+  if (sketches_ == 0) {
+    // Ratio: what the wheels can make at all.
+    if (train_ == nullptr && off_window_ == 0 && !r_.products.empty() && p_.most_stages <= kListedMeshes) {
+      const double low = std::log(o.low.value()), high = std::log(o.high.value());
+      const std::vector<double>& list = r_.products[static_cast<std::size_t>(p_.most_stages)];
+      const auto it = std::lower_bound(list.begin(), list.end(), low - kLogSlack);
+      if (it == list.end() || *it > high + kLogSlack) {
+        double nearest = std::numeric_limits<double>::infinity();
+        if (it != list.end()) nearest = *it;
+        if (it != list.begin() && low - *std::prev(it) < nearest - high) nearest = *std::prev(it);
+        say("ratio",
+            fmt::format("no train of up to {} meshes has a ratio of {}; the nearest is {}", p_.most_stages, window(),
+                        std::isfinite(nearest) ? base::plain(std::exp(nearest), 4) : "none"),
+            1);
+        return;
+      }
+    }
+    // Distance: does any chain of offsets lead from an output to an input?
+    bool led = false;
+    double nearest_mm = std::numeric_limits<double>::infinity();
+    std::string from;
+    for (const Place& place : o.places) {
+      const Plane& plane = r_.plane(place.axis);
+      for (int i = 0; i < plane.points(); ++i) {
+        if (r_.reach.back()[static_cast<std::size_t>(lattice::index(place.axis))][static_cast<std::size_t>(i)] == 0)
+          continue;
+        const Cross c = plane.at(i);
+        const double mm = p_.kit.half_pitch_mm() * std::hypot(c.u_hp - place.at.u_hp, c.v_hp - place.at.v_hp);
+        if (mm == 0) led = true;
+        if (mm < nearest_mm) {
+          nearest_mm = mm;
+          from = fmt::format("{} {}, {} {}", lattice::letter(lattice::u_axis(place.axis)), in_pitches(c.u_hp),
+                             lattice::letter(lattice::v_axis(place.axis)), in_pitches(c.v_hp));
+        }
+      }
+    }
+    if (!led) {
+      say("distance",
+          std::isfinite(nearest_mm)
+              ? fmt::format("no chain of up to {} meshes spans the distance from the motor to the output; the nearest "
+                            "hole that one reaches "
+                            "({}) is {} mm from it",
+                            p_.most_stages, from, base::plain(nearest_mm))
+              : fmt::format("no chain of up to {} meshes leads from the motor to a shaft in the output's direction",
+                            p_.most_stages),
+          1);
+      return;
+    }
+    if (room_ > 0)
+      say("room", "wheels that span the distance with this ratio stand in walls, keep-outs or axles, or leave the box",
+          room_);
+    if (clash_axle_ > 0) say("clash", "wheels would stand in the axle of another shaft", clash_axle_);
+    if (room_ == 0 && clash_axle_ == 0) {
+      bool short_of = false;
+      for (const Wheel& w : p_.kit.wheels) short_of = short_of || (w.count < 2 * p_.kit.copies);
+      say("pairs",
+          fmt::format("no train of up to {} meshes has both the ratio {} and holes at its distances{}", p_.most_stages,
+                      window(), short_of ? " from the wheels in stock" : ""),
+          1);
+    }
+    return;
+  }
+  std::string who;
+  std::int64_t most = 0;
+  for (const auto& [name, count] : blamed_)
+    if (count > most) {
+      most = count;
+      who = name;
+    }
+  if (obstacles_[static_cast<std::size_t>(Obstacle::slots)] > 0)
+    say("slots",
+        fmt::format("{} layouts of shafts span the distance, but no slots are free for {}",
+                    obstacles_[static_cast<std::size_t>(Obstacle::slots)], who),
+        obstacles_[static_cast<std::size_t>(Obstacle::slots)]);
+  if (obstacles_[static_cast<std::size_t>(Obstacle::bearings)] > 0)
+    say("bearings",
+        fmt::format("{} layouts have every wheel in a slot, but a shaft cannot be held in two walls (or one and its "
+                    "motor) clear of the rest",
+                    obstacles_[static_cast<std::size_t>(Obstacle::bearings)]),
+        obstacles_[static_cast<std::size_t>(Obstacle::bearings)]);
+  if (obstacles_[static_cast<std::size_t>(Obstacle::axles)] > 0)
+    say("axle",
+        fmt::format("{} layouts stand, but the stock has no axles of the lengths they need",
+                    obstacles_[static_cast<std::size_t>(Obstacle::axles)]),
+        obstacles_[static_cast<std::size_t>(Obstacle::axles)]);
+  std::stable_sort(out.refusals.begin(), out.refusals.end(),
+                   [](const Refusal& a, const Refusal& b) { return a.count > b.count; });
+}
+
+Router::Router(Problem problem) : ready_(std::make_unique<const Ready>(std::move(problem))) {}
+Router::~Router() = default;
+Router::Router(Router&&) noexcept = default;
+Router& Router::operator=(Router&&) noexcept = default;
+const Problem& Router::problem() const {
+  return ready_->problem;
+}
+
+Routes Router::routes(const std::vector<std::vector<int>>& trains, const RouteOptions& options,
+                      const base::RunControl& control) const {
+  return RouteSearch(*ready_, options, control).run(trains);
+}
+
+Routes route(const Problem& problem, const RouteOptions& options, const base::RunControl& control) {
+  return Router(problem).routes(problem.trains, options, control);
+}
+
+}  // namespace routing
