@@ -92,8 +92,7 @@ Round Filler::bush_of(int s, int i) const {
   return {shaft.axis, shaft.at, low, low + 1, problem_.kit.bush_radius_mm, 0};
 }
 
-bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, bool any,
-                  Layout* out) {
+bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out) {
   sketch_ = &sketch;
   inputs_ = &inputs;
   out_ = out;
@@ -191,8 +190,35 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   }
   for (int w = 0; w < sketch.n_wheels; ++w)
     if (sketch.wheels[static_cast<std::size_t>(w)].shaft < 0 && !wheel_free(w)) return false;
-  any_ = any || only_below <= base_cost_;  // nothing cheaper can come: one is enough
-  assign(0);
+  any_ = aim == Aim::any || only_below <= base_cost_ + envelope_least_;  // nothing cheaper can come: one is enough
+  if (any_ && aim == Aim::better) return false;
+  bounded_ = aim == Aim::better;
+  // Right-angle meshes first: their wheels have at most two places each.
+  int placed = 0;
+  for (const bool angles : {true, false})
+    for (int m = 0; m < sketch.n_meshes; ++m)
+      if (parallel(
+              problem_.kit.pairs[static_cast<std::size_t>(sketch.meshes[static_cast<std::size_t>(m)].pair)].type) !=
+          angles)
+        order_[static_cast<std::size_t>(placed++)] = static_cast<std::uint8_t>(m);
+  // A shaft is planned as soon as its last wheel stands; the input's waits for its motor.
+  std::int64_t least = base_cost_ + envelope_least_;
+  for (int x = 0; x < sketch.n_shafts; ++x) {
+    int after = -1;
+    for (int m = 0; m < sketch.n_meshes; ++m) {
+      const SketchMesh& mesh = sketch.meshes[order_[static_cast<std::size_t>(m)]];
+      if (sketch.wheels[static_cast<std::size_t>(mesh.driver)].shaft == x ||
+          sketch.wheels[static_cast<std::size_t>(mesh.driven)].shaft == x)
+        after = m;
+    }
+    complete_after_[static_cast<std::size_t>(x)] = x == sketch.input_shaft ? INT_MAX : after;
+    const Ends& ends = ends_[static_cast<std::size_t>(x)];
+    const bool free = x != sketch.input_shaft && ends.up == nullptr && ends.down == nullptr;
+    least_of_[static_cast<std::size_t>(x)] = free ? 2 * Weights::bearing : 0;
+    least += least_of_[static_cast<std::size_t>(x)];
+    if (after < 0 && x != sketch.input_shaft && !plan_all_ways(x)) return false;
+  }
+  assign(0, least);
   return found_;
 }
 
@@ -240,16 +266,28 @@ bool Filler::place(int w, double from, double to) {
 }
 
 /// Returns true when the search may stop.
-bool Filler::assign(int m) {
+bool Filler::assign(int m, std::int64_t least) {
+  // Shafts whose last wheel the mesh before has placed: can they be held, and what does it cost?
+  for (int x = 0; m > 0 && x < sketch_->n_shafts; ++x) {
+    if (complete_after_[static_cast<std::size_t>(x)] != m - 1) continue;
+    if (!plan_all_ways(x)) {
+      if (obstacle_ == Obstacle::slots && m == sketch_->n_meshes) obstacle_ = Obstacle::bearings;
+      return false;
+    }
+    const Ends& ends = ends_[static_cast<std::size_t>(x)];
+    least += least_of_[static_cast<std::size_t>(x)] -
+             (ends.up == nullptr && ends.down == nullptr ? 2 * Weights::bearing : 0);
+  }
+  if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();
-  const SketchMesh& mesh = sketch_->meshes[static_cast<std::size_t>(m)];
+  const SketchMesh& mesh = sketch_->meshes[order_[static_cast<std::size_t>(m)]];
   const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
   if (m > deepest_) {
     deepest_ = m;
     blame_a_ = pair.driver;
     blame_b_ = pair.driven;
   }
-  if (!parallel(pair.type)) return place_right_angle(m);
+  if (!parallel(pair.type)) return place_right_angle(m, least);
   int first = mesh.driven, second = mesh.driver;
   if (!stand_[static_cast<std::size_t>(first)].placed && stand_[static_cast<std::size_t>(second)].placed)
     std::swap(first, second);
@@ -265,7 +303,7 @@ bool Filler::assign(int m) {
     const int low = at + std::min(0, wa.width_hp - wb.width_hp), high = at + std::max(0, wa.width_hp - wb.width_hp);
     for (int s = low; s <= high; ++s) {
       if (!plane.wheel_fits(b.cls, sb.at, s) || !place(second, s, s + wb.width_hp)) continue;
-      const bool stop = assign(m + 1);
+      const bool stop = assign(m + 1, least);
       stand_[static_cast<std::size_t>(second)].placed = false;
       if (stop) return true;
     }
@@ -285,8 +323,8 @@ bool Filler::assign(int m) {
   return false;
 }
 
-bool Filler::place_right_angle(int m) {
-  const SketchMesh& mesh = sketch_->meshes[static_cast<std::size_t>(m)];
+bool Filler::place_right_angle(int m, std::int64_t least) {
+  const SketchMesh& mesh = sketch_->meshes[order_[static_cast<std::size_t>(m)]];
   const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
   const SketchWheel& a = sketch_->wheels[static_cast<std::size_t>(mesh.driver)];
   const SketchWheel& b = sketch_->wheels[static_cast<std::size_t>(mesh.driven)];
@@ -340,13 +378,27 @@ bool Filler::place_right_angle(int m) {
     for (const int side_b : {1, -1}) {
       if (worm && side_b < 0) break;
       if (!stands(mesh.driven, sb, interval(wb, wa, xb, side_b))) continue;
-      const bool stop = assign(m + 1);
+      const bool stop = assign(m + 1, least);
       stand_[static_cast<std::size_t>(mesh.driven)].placed = false;
       if (stop) return true;
     }
     stand_[static_cast<std::size_t>(mesh.driver)].placed = false;
   }
   return false;
+}
+
+bool Filler::plan_all_ways(int x) {
+  int& n = n_plans_[static_cast<std::size_t>(x)];
+  n = 0;
+  std::int64_t least = INT64_MAX;
+  for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
+    Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
+    if (!plan(x, support, hold)) continue;
+    least = std::min(least, hold.least);
+    ++n;
+  }
+  least_of_[static_cast<std::size_t>(x)] = least;
+  return n > 0;
 }
 
 bool Filler::hold_all() {
@@ -385,22 +437,12 @@ bool Filler::hold_all() {
     }
     if (ok) {
       input_ = i;
-      // Every way to hold each shaft, before looking at what is in its way: what the rest costs at least.
-      for (int x = 0; ok && x < sketch_->n_shafts; ++x) {
-        int& n = n_plans_[static_cast<std::size_t>(x)];
-        n = 0;
-        for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high})
-          if (plan(x, support, plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)])) ++n;
-        ok = n > 0;
-      }
+      ok = plan_all_ways(s);
       if (ok) {
         rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
-        for (int x = sketch_->n_shafts - 1; x >= 0; --x) {
-          std::int64_t least = INT64_MAX;
-          for (int n = 0; n < n_plans_[static_cast<std::size_t>(x)]; ++n)
-            least = std::min(least, plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)].least);
-          rest_least_[static_cast<std::size_t>(x)] = rest_least_[static_cast<std::size_t>(x + 1)] + least;
-        }
+        for (int x = sketch_->n_shafts - 1; x >= 0; --x)
+          rest_least_[static_cast<std::size_t>(x)] =
+              rest_least_[static_cast<std::size_t>(x + 1)] + least_of_[static_cast<std::size_t>(x)];
         stop = hold_shaft(0, base_cost_ + envelope_least_);
       }
     }
@@ -413,7 +455,7 @@ bool Filler::hold_all() {
 }
 
 bool Filler::hold_shaft(int s, std::int64_t cost) {
-  if (found_ && cost + rest_least_[static_cast<std::size_t>(s)] >= best_) return false;
+  if ((found_ || bounded_) && cost + rest_least_[static_cast<std::size_t>(s)] >= best_) return false;
   if (s == sketch_->n_shafts) {
     if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
     cost = base_cost_;
@@ -422,7 +464,7 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
   }
   for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
-    if (found_ && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
+    if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
     if (hold_free(s, hold_[static_cast<std::size_t>(s)]) && hold_shaft(s + 1, cost + plan.least)) return true;
   }
@@ -458,12 +500,8 @@ bool Filler::plan(int s, Support support, Hold& hold) const {
     hold.bearing[static_cast<std::size_t>(hold.n_bearings)] = walls[wall];
     hold.wall[static_cast<std::size_t>(hold.n_bearings++)] = static_cast<int>(wall);
   };
-  // Last wall wholly below the load, first wholly above.
-  int below = -1, above = static_cast<int>(walls.size());
-  for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
-    if (walls[static_cast<std::size_t>(i)] + 1 <= g0) below = i;
-    if (walls[static_cast<std::size_t>(i)] - 1 >= g1 && above == static_cast<int>(walls.size())) above = i;
-  }
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  const int below = plane.wall_below(g0), above = plane.wall_above(g1);
   const bool has_above = above < static_cast<int>(walls.size());
   int first = 0, last = -1;  // walls taken
   if (ends.up != nullptr && ends.down != nullptr) {
@@ -696,7 +734,7 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
     const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
     if (length < need || (axle_used_[a] + 1) * problem_.kit.copies > axle.count) continue;
     const std::int64_t with = cost + Weights::axle_pitch * axle.length_p;
-    if (found_ && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
+    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
     const int spare = length - need;
     int low = hold.core_low - spare, high = hold.core_low;
     if (ends.up != nullptr) low = high;                                      // its low end is fixed
@@ -706,7 +744,7 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
       Box3 box = envelope;
       if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
       if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
-      if (found_ && with + rest + envelope_cost(box) >= best_) continue;
+      if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
       if (!stick_out_free(s, from, from + length)) continue;
       hold.axle = static_cast<int>(a);
       hold.from = from;

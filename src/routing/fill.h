@@ -18,10 +18,12 @@ enum class Obstacle { none, slots, bearings, axles };
 class Filler {
  public:
   Filler(const Problem&, const Ground&);
-  /// Least-cost filling of the sketch with any of these inputs (their line is the input shaft's). `only_below`: a
-  /// filling that costs as much or more is of no interest, except that one must exist; `any`: the first one will do.
-  /// Returns whether one exists; `out` is set when it costs less than `only_below`.
-  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, bool any, Layout* out);
+  /// any: the first filling will do. better: the cheapest below the limit, or nothing. count: the same, and whether
+  /// there is any at all.
+  enum class Aim { any, better, count };
+  /// Least-cost filling of the sketch with any of these inputs (their line is the input shaft's). Returns whether one
+  /// was found; `out` is set when it costs less than `only_below`.
+  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out);
   [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
   [[nodiscard]] std::string blame() const;                       ///< what stood in the way there
 
@@ -48,9 +50,10 @@ class Filler {
     const Terminal* down = nullptr;  ///< direction -1
   };
 
-  bool assign(int mesh);
+  bool assign(int mesh, std::int64_t least);
+  bool plan_all_ways(int shaft);
   bool place(int wheel, double from, double to);
-  bool place_right_angle(int mesh);
+  bool place_right_angle(int mesh, std::int64_t least);
   [[nodiscard]] bool wheel_free(int wheel) const;
   bool hold_all();
   bool hold_shaft(int shaft, std::int64_t cost);
@@ -78,6 +81,8 @@ class Filler {
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
   std::array<int, kMostShafts> n_plans_{};
   std::array<std::int64_t, kMostShafts + 1> rest_least_{};  ///< what shafts from here on cost at least
+  std::array<std::int64_t, kMostShafts> least_of_{};        ///< what each shaft costs at least, once planned
+  std::array<int, kMostShafts> complete_after_{};           ///< last mesh that places one of its wheels
   std::array<std::array<std::uint8_t, kMostWheels>, kMostShafts> on_shaft_{};
   std::array<int, kMostShafts> n_on_shaft_{};
   std::array<PairType, kMostWheels> first_type_{};  ///< of a wheel's first mesh
@@ -92,8 +97,10 @@ class Filler {
   std::int64_t envelope_least_ = 0;  ///< cost of the envelope across the shafts
   std::int64_t best_ = 0;
   bool any_ = false, found_ = false;
+  bool bounded_ = false;  ///< what does not beat best_ is of no interest
   Layout* out_ = nullptr;
   Obstacle obstacle_ = Obstacle::none;
+  std::array<std::uint8_t, kMostMeshes> order_{};  ///< in which the meshes are placed
   int blame_a_ = -1, blame_b_ = -1;
   int deepest_ = -1;
 };

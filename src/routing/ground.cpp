@@ -118,6 +118,16 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
         bits[row * words_ + static_cast<std::size_t>(s) / 64] |= std::uint64_t{1} << (static_cast<unsigned>(s) % 64);
   };
 
+  for (int hp = first_; hp <= first_ + slots_; ++hp) {
+    int below = -1, above = static_cast<int>(walls.size());
+    for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+      if (walls[static_cast<std::size_t>(i)] + 1 <= hp) below = i;
+      if (walls[static_cast<std::size_t>(i)] - 1 >= hp && above == static_cast<int>(walls.size())) above = i;
+    }
+    below_.push_back(below);
+    above_.push_back(above);
+  }
+
   const std::size_t n = points_();
   wheel_bits_.assign(p.kit.wheels.size() * n * words_, 0);
   wheel_any_.assign(p.kit.wheels.size() * n, 0);

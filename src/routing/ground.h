@@ -2,6 +2,7 @@
 // be, as whole squared distances. Inside of routing/.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <span>
@@ -56,6 +57,14 @@ class Plane {
   [[nodiscard]] int slots() const { return slots_; }
   [[nodiscard]] int first_slot() const { return first_; }
 
+  /// Number of the last wall wholly below a coordinate, -1 = none; of the first wholly above, walls = none.
+  [[nodiscard]] int wall_below(int hp) const {
+    return below_[static_cast<std::size_t>(std::clamp(hp - first_, 0, slots_))];
+  }
+  [[nodiscard]] int wall_above(int hp) const {
+    return above_[static_cast<std::size_t>(std::clamp(hp - first_, 0, slots_))];
+  }
+
   /// Whether a wheel of this class may stand at the point from this coordinate on: box, walls and keep-outs.
   [[nodiscard]] bool wheel_fits(int wheel, Cross c, int from_hp) const {
     const int s = from_hp - first_;
@@ -92,6 +101,7 @@ class Plane {
   std::size_t words_ = 0;
   std::vector<std::uint64_t> wheel_bits_, axle_bits_, bush_bits_;
   std::vector<std::uint8_t> wheel_any_, bearing_;
+  std::vector<int> below_, above_;
 };
 
 /// Everything that does not change during a search.

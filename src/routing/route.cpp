@@ -289,24 +289,29 @@ class RouteSearch {
         filler_(ready.problem, ready.ground),
         kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
     used_.resize(p_.kit.wheels.size());
+    shortest_axle_ = p_.kit.axles.empty() ? 0 : Weights::axle_pitch * p_.kit.axles.front().length_p;
   }
 
   Routes run(const std::vector<std::vector<int>>& trains) {
     if (trains.empty() || p_.outputs.size() > 1) r_.make_products();
-    if (trains.empty()) {
-      train_ = nullptr;
-      start_output(0);
-    } else {
-      for (const std::vector<int>& train : trains) {
+    std::vector<const std::vector<int>*> asked;
+    if (trains.empty()) asked.push_back(nullptr);
+    for (const std::vector<int>& train : trains) {
+      base::Rational ratio(1);
+      for (const int pair : train) ratio = ratio * p_.kit.pairs.at(static_cast<std::size_t>(pair)).ratio;
+      if (ratio.abs() < p_.outputs[0].low || p_.outputs[0].high < ratio.abs()) {
+        ++off_window_;
+      } else {
+        asked.push_back(&train);
+      }
+    }
+    // Few meshes first: they cost least, so what they give cuts the longer ones.
+    for (depth_ = 0; depth_ <= p_.most_stages && !done_; ++depth_) {
+      for (const std::vector<int>* train : asked) {
         if (done_) break;
-        KW_CHECK(static_cast<int>(train.size()) <= kMostStages, "a train longer than any route");
-        base::Rational ratio(1);
-        for (const int pair : train) ratio = ratio * p_.kit.pairs.at(static_cast<std::size_t>(pair)).ratio;
-        if (ratio.abs() < p_.outputs[0].low || p_.outputs[0].high < ratio.abs()) {
-          ++off_window_;
-          continue;
-        }
-        train_ = &train;
+        const int length = train == nullptr ? depth_ : static_cast<int>(train->size());
+        if (length > depth_ || (train != nullptr && length + p_.most_idlers < depth_)) continue;
+        train_ = train;
         start_output(0);
       }
     }
@@ -323,6 +328,9 @@ class RouteSearch {
   }
 
  private:
+  /// To output 0 as many meshes as this round lays; to the others up to the limit.
+  [[nodiscard]] int most_meshes(int o) const { return o == 0 ? depth_ : p_.most_stages; }
+
   struct Step1 {  // state of a walk to the current output
     int meshes = 0, idlers = 0, angles = 0;
     double log = 0;
@@ -363,7 +371,7 @@ class RouteSearch {
       // Without a mesh: the output sits on the input's shaft.
       if ((!train_ || o > 0 || train_->empty()) && in_window(o, 0, base::Rational(1), false)) {
         if (o == 0) {
-          if (r_.input_lines.contains(line)) {
+          if (depth_ == 0 && r_.input_lines.contains(line)) {
             const int shaft = k_.n_shafts++;
             k_.shafts[static_cast<std::size_t>(shaft)] = {place.axis, place.at, o};
             k_.input_shaft = shaft;
@@ -440,6 +448,27 @@ class RouteSearch {
     return true;
   }
 
+  /// What the walk so far costs at least, one more shaft included unless it joins one that stands: wheels, axles,
+  /// bearings of shafts without a motor, misfits.
+  [[nodiscard]] std::int64_t least_cost() const {
+    std::int64_t cost = 0;
+    for (int w = 0; w < k_.n_wheels; ++w) cost += k_.wheels[static_cast<std::size_t>(w)].shaft >= 0 ? Weights::part : 0;
+    cost += k_.n_shafts * (Weights::part + shortest_axle_);
+    for (int s = 0; s < k_.n_shafts; ++s)
+      if (k_.shafts[static_cast<std::size_t>(s)].output < 0 && s != k_.input_shaft) cost += 2 * Weights::bearing;
+    for (int m = 0; m < k_.n_meshes; ++m) cost += Weights::misfit_um * k_.meshes[static_cast<std::size_t>(m)].misfit_um;
+    return cost;
+  }
+
+  /// What the meshes still to lay to output 0 cost at least, the driver of the one about to be laid included: a shaft
+  /// and a wheel for each, a second wheel but for idlers, bearings for all shafts but the input's.
+  [[nodiscard]] std::int64_t least_rest(int o, const Step1& state) const {
+    if (o > 0) return 0;
+    const int meshes = depth_ - state.meshes, idlers = std::min(meshes, p_.most_idlers - state.idlers);
+    return (meshes + 1) * (2 * Weights::part + shortest_axle_) + (meshes - idlers) * Weights::part +
+           meshes * 2 * Weights::bearing;
+  }
+
   bool step() {
     ++nodes_;
     if (nodes_ % kNodesBetweenLooks == 0 && control_.stopped()) {
@@ -456,7 +485,7 @@ class RouteSearch {
   /// Lays one more mesh that drives what is at the end of the walk: shaft `s` (or the ring `ring`, a wheel). `tail`:
   /// the wheel on s that drives the mesh laid before, -1 = none; `last`: whether that mesh is parallel.
   void extend(int o, int s, int tail, const Step1& state) {
-    const int left = p_.most_stages - state.meshes;
+    const int left = most_meshes(o) - state.meshes;
     if (left <= 0) return;
     const int ring = s < 0 ? tail : -1;
     if (s >= 0 && k_.shafts[static_cast<std::size_t>(s)].output < 0) {
@@ -498,7 +527,7 @@ class RouteSearch {
     next.log += r_.log_ratio[static_cast<std::size_t>(i)];
     const bool idler = reuse >= 0 && !ring;
     next.idlers += idler ? 1 : 0;
-    const int left = p_.most_stages - next.meshes;
+    const int left = most_meshes(o) - next.meshes;
     if (train_ != nullptr && o == 0) {
       if (state.pending >= 0) {
         // Inside a split pair: the driver either ends it or is one more idler.
@@ -556,7 +585,7 @@ class RouteSearch {
   void try_places(int o, int s, int reuse, int i, const Step1& state) {
     const Pair& q = pair(i);
     const bool ring = s < 0;
-    int left = p_.most_stages - state.meshes;
+    int left = most_meshes(o) - state.meshes;
     if (train_ != nullptr && o == 0) left = std::min(left, state.left + p_.most_idlers - state.idlers);
     SketchShaft at;
     if (ring) {
@@ -646,6 +675,10 @@ class RouteSearch {
   void lay(int o, int s, int driven, int i, Axis axis, Cross to, int misfit_um, const Step1& state) {
     (void)s;
     const Pair& q = pair(i);
+    if (!options_.count_all && least_cost() + least_rest(o, state) + misfit_um * Weights::misfit_um >= kept_.limit()) {
+      ++cut_;
+      return;
+    }
     const int m = k_.n_meshes++;
     const bool was_parallel = tail_parallel_;
     tail_parallel_ = parallel(q.type);
@@ -657,10 +690,10 @@ class RouteSearch {
         join(o, x, driven, i, misfit_um, state, m);
       }
     }
-    const bool arrive =
-        o == 0 && r_.reaches(0, axis, to) && (train_ == nullptr || (state.left == 0 && state.pending < 0));
+    const bool arrive = o == 0 && state.meshes == depth_ && r_.reaches(0, axis, to) &&
+                        (train_ == nullptr || (state.left == 0 && state.pending < 0));
     const bool go_on =
-        state.meshes < p_.most_stages && (train_ == nullptr || o > 0 || state.left > 0 || state.pending >= 0);
+        state.meshes < most_meshes(o) && (train_ == nullptr || o > 0 || state.left > 0 || state.pending >= 0);
     if (!done_ && (arrive || go_on) && in_stock(q.driver)) {
       SketchShaft fresh{axis, to, -1};
       const bool fits =
@@ -788,7 +821,11 @@ class RouteSearch {
     const std::vector<int>& inputs = r_.input_lines.at({in.axis, in.at});
     Layout layout;
     const bool any = options_.first_only;
-    if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(), any, &layout)) {
+    if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(),
+                      any                  ? Filler::Aim::any
+                      : options_.count_all ? Filler::Aim::count
+                                           : Filler::Aim::better,
+                      &layout)) {
       ++obstacles_[static_cast<std::size_t>(filler_.obstacle())];
       const std::string blame = filler_.blame();
       if (!blame.empty()) ++blamed_[blame];
@@ -850,10 +887,11 @@ class RouteSearch {
   std::array<int, kMostOutputs> first_new_{}, first_mesh_{};
   const std::vector<int>* train_ = nullptr;
   bool tail_parallel_ = true;
+  int depth_ = 0;
   bool done_ = false, limited_ = false;
   std::string limit_text_;
   std::int64_t nodes_ = 0, found_ = 0, sketches_ = 0, off_window_ = 0;
-  std::int64_t room_ = 0, clash_axle_ = 0;
+  std::int64_t room_ = 0, clash_axle_ = 0, cut_ = 0, shortest_axle_ = 0;
   std::array<std::int64_t, 4> obstacles_{};
   std::map<std::string, std::int64_t> blamed_;
 };

@@ -21,6 +21,7 @@ struct RouteOptions {
   int best = 20;               ///< distinct layouts kept: other ratio, other parts or other envelope; >= 1
   std::int64_t max_nodes = 0;  ///< 0 = no limit; otherwise the search ends there and says so
   bool first_only = false;     ///< stop at the first layout (feasibility only)
+  bool count_all = false;      ///< find out of every geometric layout whether it can be built, the costly ones too
 };
 
 /// Why nothing came out, in numbers.
@@ -32,7 +33,8 @@ struct Refusal {
 
 struct Routes {
   std::vector<Layout> layouts;  ///< ascending by cost; distinct; of equal ones the first found
-  std::int64_t found = 0;       ///< geometric layouts (slots apart) that can be built
+  std::int64_t found = 0;       ///< geometric layouts (slots apart) that can be built; all of them with count_all,
+                                ///< otherwise those met before cost cut them off
   std::int64_t nodes = 0;       ///< offsets tried
   bool complete = true;
   std::string limit_text;         ///< when not complete
