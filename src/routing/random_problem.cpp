@@ -32,6 +32,7 @@ class Maker {
 
   Problem run() {
     angled_ = rng_.chance(sort_.right_angle_percent);
+    loose_ = rng_.chance(sort_.loose_percent);
     kit();
     space();
     input();
@@ -65,17 +66,19 @@ class Maker {
     const int sizes = rng_.in(2, angled_ ? 3 : 5);
     while (static_cast<int>(teeth.size()) > sizes) teeth.erase(teeth.begin() + pick(static_cast<int>(teeth.size())));
     for (int z : teeth) {
-      k.wheels.push_back(spur_wheel(z, k.copies * rng_.in(1, 3), rng_.chance(20) ? 2 : 1));
+      k.wheels.push_back(
+          spur_wheel(z, k.copies * (loose_ || rng_.chance(75) ? rng_.in(2, 3) : 1), rng_.chance(20) ? 2 : 1));
       bevels_.push_back(angled_ && rng_.chance(40));
     }
     if (angled_) add_angled();
     if (rng_.chance(sort_.ring_percent)) add_ring();
     const double misfit_mm = rng_.chance(50) ? 0.15 : 0.05 * rng_.in(0, 8);
     k.pairs = pairs_of(k, bevels_, misfit_mm);
-    int length = rng_.in(2, 4);
-    for (int n = rng_.in(1, 3); n > 0; --n) {
-      k.axles.push_back({static_cast<int>(k.axles.size()), length, k.copies * rng_.in(1, 4)});
-      length += rng_.in(1, 2);
+    int length = rng_.in(2, 3);
+    for (int n = loose_ ? 6 : rng_.chance(80) ? rng_.in(3, 5) : rng_.in(1, 2); n > 0; --n) {
+      k.axles.push_back(
+          {static_cast<int>(k.axles.size()), length, k.copies * (loose_ ? rng_.in(2, 4) : rng_.in(1, 4))});
+      length += loose_ || rng_.chance(75) ? 1 : 2;
     }
   }
 
@@ -121,23 +124,23 @@ class Maker {
     bevels_.push_back(false);
   }
 
-  static std::vector<int> planes(Random& rng, int length_hp, int count) {
+  static std::vector<int> planes(Random& rng, int length_hp, int count, int wider) {
     std::vector<int> at;
-    int w = rng.in(1, 2);
-    for (; count > 0 && w + 1 <= length_hp; --count) {
+    int w = rng.in(1, 2) + wider;
+    for (; count > 0 && w + 1 + wider <= length_hp; --count) {
       at.push_back(w);
-      w += rng.in(3, 5);
+      w += rng.in(3, 6) + wider;
     }
     return at;
   }
 
   void space() {
     axis_ = rng_.chance(70) ? Axis::y : any(std::vector<Axis>(lattice::kAxes.begin(), lattice::kAxes.end()));
-    const int length = rng_.in(7, 12);
+    const int length = rng_.in(9, 14), more = loose_ ? 2 : 0;
     p_.box.low = {rng_.in(-2, 2), rng_.in(-2, 2), rng_.in(-2, 2)};
     size_.set(axis_, length);
-    size_.set(lattice::u_axis(axis_), 2 * rng_.in(4, 6));
-    size_.set(lattice::v_axis(axis_), 2 * rng_.in(3, 5));
+    size_.set(lattice::u_axis(axis_), 2 * rng_.in(4, 6) + rng_.in(0, 2) + more);
+    size_.set(lattice::v_axis(axis_), 2 * rng_.in(3, 5) + rng_.in(0, 2) + more);
     for (Axis a : lattice::kAxes) p_.box.high.set(a, p_.box.low.at(a) + size_.at(a));
     walls(axis_, rng_.in(2, 4));
     if (angled_) {
@@ -149,13 +152,15 @@ class Maker {
 
   void walls(Axis a, int count) {
     std::vector<int>& at = p_.walls.at_hp[static_cast<std::size_t>(lattice::index(a))];
-    for (int w : planes(rng_, size_.at(a), count)) at.push_back(p_.box.low.at(a) + w);
+    for (int w : planes(rng_, size_.at(a), count, loose_ ? 1 : 0)) at.push_back(p_.box.low.at(a) + w);
   }
 
-  /// A point of the box that a shaft along `axis` can stand on.
+  /// A point of the box that a shaft along `axis` can stand on, mostly with room for wheels round it.
   Cross line(Axis axis) {
     const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
-    return {rng_.in(p_.box.low.at(u) + 1, p_.box.high.at(u) - 1), rng_.in(p_.box.low.at(v) + 1, p_.box.high.at(v) - 1)};
+    const int edge = rng_.chance(80) ? 3 : 1;
+    return {rng_.in(p_.box.low.at(u) + edge, p_.box.high.at(u) - edge),
+            rng_.in(p_.box.low.at(v) + edge, p_.box.high.at(v) - edge)};
   }
 
   Terminal terminal(Axis axis, Cross at, int face, int direction, std::string name) {
@@ -166,7 +171,7 @@ class Maker {
     t.insert_hp = rng_.in(1, 3);
     t.name = std::move(name);
     Box3 body;
-    const int half = rng_.in(1, 2), deep = rng_.in(3, 5);
+    const int half = rng_.chance(60) ? 1 : 2, deep = rng_.in(3, 5);
     for (Axis a : lattice::kAxes) {
       const int c = t.face.at(a);
       body.low.set(a, a != axis ? c - half : direction > 0 ? c - deep : c);
@@ -183,7 +188,7 @@ class Maker {
       const int low = p_.box.low.at(axis_), high = p_.box.high.at(axis_);
       const Cross at = line(axis_);
       Input in;
-      const int inset = rng_.chance(60) ? 0 : rng_.in(0, 3);
+      const int inset = loose_ || rng_.chance(70) ? 0 : rng_.in(-1, 3);
       if (rng_.chance(sort_.two_motors_percent)) {
         in.motors.push_back(terminal(axis_, at, low + inset, 1, "motor low"));
         in.motors.push_back(terminal(axis_, at, high, -1, "motor high"));
@@ -201,7 +206,17 @@ class Maker {
     base::Rational ratio{1};
     int ring = -1;
     std::vector<int> pairs;
+    bool fits = true;  ///< the wheels met on the way lie in the box, seen along their shafts
   };
+
+  [[nodiscard]] bool fits(Axis axis, Cross at, const Wheel& w) const {
+    const double half = p_.kit.half_pitch_mm();
+    const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
+    return at.u_hp * half - w.outer_radius_mm >= p_.box.low.at(u) * half &&
+           at.u_hp * half + w.outer_radius_mm <= p_.box.high.at(u) * half &&
+           at.v_hp * half - w.outer_radius_mm >= p_.box.low.at(v) * half &&
+           at.v_hp * half + w.outer_radius_mm <= p_.box.high.at(v) * half;
+  }
 
   End walk(int stages) {
     const Terminal& motor = any(p_.inputs).motors[0];
@@ -211,6 +226,7 @@ class Maker {
     for (int i = 0; i < stages && e.ring < 0 && !p_.kit.pairs.empty(); ++i) {
       const int number = pick(static_cast<int>(p_.kit.pairs.size()));
       const Pair& pair = p_.kit.pairs[static_cast<std::size_t>(number)];
+      e.fits = e.fits && fits(e.axis, e.at, p_.kit.wheels[static_cast<std::size_t>(pair.driver)]);
       if (parallel(pair.type)) {
         const PairOffset& d = any(pair.offsets);
         const bool swap = rng_.chance(50);
@@ -226,17 +242,12 @@ class Maker {
         e.axis = next;
         e.at = lattice::across(next, x);
       }
+      e.fits = e.fits && fits(e.axis, e.at, p_.kit.wheels[static_cast<std::size_t>(pair.driven)]);
       e.ratio = e.ratio * pair.ratio;
       e.pairs.push_back(number);
       if (pair.type == PairType::ring_outer || pair.type == PairType::ring_inner) e.ring = pair.driven;
     }
     return e;
-  }
-
-  bool in_box(const End& e) const {
-    const Axis u = lattice::u_axis(e.axis), v = lattice::v_axis(e.axis);
-    return e.at.u_hp > p_.box.low.at(u) && e.at.u_hp < p_.box.high.at(u) && e.at.v_hp > p_.box.low.at(v) &&
-           e.at.v_hp < p_.box.high.at(v);
   }
 
   Place place_at(const End& e) {
@@ -252,12 +263,25 @@ class Maker {
     if (rng_.chance(sort_.output_terminal_percent)) {
       const bool up = rng_.chance(50);
       place.terminal = terminal(e.axis, e.at, up ? low : high, up ? 1 : -1, "actuator");
-    } else if (rng_.chance(50)) {
-      const int from = rng_.chance(50) ? low : rng_.in(low, high - 1);
-      place.attachments.push_back({from, std::min(high, from + rng_.in(1, 2)), 1.0 * rng_.in(4, 9), "sprocket"});
-      if (rng_.chance(15)) place.attachments.push_back({high - 1, high, 4, "hub"});
+    } else if (rng_.chance(loose_ ? 25 : 50)) {
+      place.attachments.push_back(attachment(e.axis, low, high));
+      if (rng_.chance(15)) place.attachments.push_back(attachment(e.axis, low, high));
     }
     return place;
+  }
+
+  /// Out of the walls if that comes about.
+  Attachment attachment(Axis axis, int low, int high) {
+    Attachment a;
+    a.name = "sprocket";
+    a.radius_mm = rng_.chance(80) ? rng_.in(3, 6) : rng_.in(7, 11);
+    for (int tries = 0; tries < 6; ++tries) {
+      a.from_hp = rng_.in(low, high - 1);
+      a.to_hp = std::min(high, a.from_hp + (rng_.chance(70) ? 1 : 2));
+      const std::vector<int>& walls = p_.walls.along(axis);
+      if (std::none_of(walls.begin(), walls.end(), [&](int w) { return w - 1 < a.to_hp && a.from_hp < w + 1; })) break;
+    }
+    return a;
   }
 
   void output(int number) {
@@ -267,16 +291,16 @@ class Maker {
     const int places = rng_.chance(20) ? 2 : 1;
     for (int i = 0; i < places; ++i) {
       End e = walk(rng_.chance(6) ? 0 : rng_.in(1, p_.most_stages));
-      for (int tries = 0; tries < 20 && !in_box(e); ++tries) e = walk(rng_.in(1, p_.most_stages));
+      for (int tries = 0; tries < 80 && !e.fits; ++tries) e = walk(rng_.in(1, p_.most_stages));
       if (rng_.chance(5)) e.at = line(e.axis);
       out.places.push_back(place_at(e));
       if (i == 0) ratio = e.ratio;
       if (number == 0) walks_.push_back(e.pairs);
     }
-    const int spread = rng_.chance(50) ? 0 : rng_.in(1, 60);
+    const int spread = loose_ ? rng_.in(20, 80) : rng_.chance(50) ? 0 : rng_.in(1, 60);
     out.low = ratio.abs() * base::Rational(100 - spread, 100);
     out.high = ratio.abs() * base::Rational(100 + spread, 100);
-    if (rng_.chance(30)) out.sense = rng_.chance(70) == (ratio > base::Rational{0}) ? 1 : -1;
+    if (rng_.chance(loose_ ? 10 : 30)) out.sense = rng_.chance(70) == (ratio > base::Rational{0}) ? 1 : -1;
     p_.outputs.push_back(std::move(out));
   }
 
@@ -307,6 +331,7 @@ class Maker {
   Axis axis_ = Axis::y;
   Point3 size_;
   bool angled_ = false;
+  bool loose_ = false;  ///< plenty of room, stock and play in the ratio
   std::vector<bool> bevels_;
   std::vector<std::vector<int>> walks_;
 };
