@@ -103,8 +103,7 @@ class Enumerator {
       return;
     }
     const Place& place = place_of(o);
-    if (place.ring < 0 && place.axis == l_.shafts[0].axis && place.at == l_.shafts[0].at && l_.shafts[0].output < 0 &&
-        l_.meshes.empty()) {
+    if (place.ring < 0 && place.axis == l_.shafts[0].axis && place.at == l_.shafts[0].at && l_.shafts[0].output < 0) {
       l_.shafts[0].output = static_cast<int>(o);
       l_.ratios[o] = Rational{1};
       l_.idlers[o] = 0;
@@ -127,7 +126,7 @@ class Enumerator {
 
   /// One mesh more from shaft `s`, by a new wheel on it or by one that is there.
   void extend(std::size_t o, int s) {
-    if (item(l_.shafts, s).output >= 0 || item(steps_, s).meshes >= p_.most_stages) return;
+    if ((s > 0 && item(l_.shafts, s).output >= 0) || item(steps_, s).meshes >= p_.most_stages) return;
     for (int p = 0; p < static_cast<int>(p_.kit.pairs.size()); ++p) {
       const Pair& pair = item(p_.kit.pairs, p);
       const int wheels = static_cast<int>(l_.wheels.size());
@@ -340,7 +339,11 @@ class Enumerator {
 
   /// The meshes of a wheel with those placed before it.
   [[nodiscard]] bool meshes_stand(int number) const {
+    const PlacedWheel& w = item(l_.wheels, number);
     for (const PlacedMesh& m : l_.meshes) {
+      if ((m.driver == number || m.driven == number) && parallel(item(p_.kit.pairs, m.pair).type) &&
+          beyond_walls(p_, w.axis, {w.from_hp, w.to_hp}))
+        return false;
       if (std::max(m.driver, m.driven) == number &&
           !mesh_fault(p_, item(l_.wheels, m.driver), item(l_.wheels, m.driven), m).empty())
         return false;
@@ -500,7 +503,7 @@ class Enumerator {
 
 std::string geometry_of(const Problem& problem, const Layout& l) {
   const auto line = [](Axis axis, Cross at) { return fmt::format("{}{},{}", lattice::letter(axis), at.u_hp, at.v_hp); };
-  std::string text = fmt::format("in{} {}", l.input, line(l.shafts[0].axis, l.shafts[0].at));
+  std::string text = fmt::format("in {}", line(l.shafts[0].axis, l.shafts[0].at));
   for (int place : l.place) text += fmt::format(" out{}", place);
   // Numbers of wheels and shafts in the order of the meshes, whatever the order they are stored in.
   std::map<int, std::size_t> shafts{{0, 0}}, wheels;

@@ -15,7 +15,7 @@
 namespace routing::test {
 
 struct BruteResult {
-  std::int64_t found = 0;         ///< distinct geometric layouts (input, places, lines, pairs, which wheels are shared)
+  std::int64_t found = 0;         ///< distinct geometric layouts (the input's line, places, lines, pairs, which wheels are shared)
   std::int64_t structures = 0;    ///< complete trains on lattice lines that were tried for slots
   std::optional<Layout> best;     ///< one of least cost
   std::vector<std::string> keys;  ///< of the found ones, ascending; for reports

@@ -200,7 +200,7 @@ class Judge {
         fault("sense: {} turns with {}, wanted {}", out.name, ratio.text(), out.sense);
       if (o == 0 && !p_.trains.empty()) bound_train(path);
       for (const PlacedMesh& m : l_.meshes) {
-        if (end_of_[o].shaft >= 0 && item(l_.wheels, m.driver).shaft == end_of_[o].shaft)
+        if (end_of_[o].shaft > 0 && item(l_.wheels, m.driver).shaft == end_of_[o].shaft)
           fault("branch: the shaft of {} drives on", out.name);
       }
     }
@@ -240,6 +240,10 @@ class Judge {
       for (int w : {m.driver, m.driven}) {
         ++item(meshes, w);
         item(angles, w) += parallel(pair(m).type) ? 0 : 1;
+        const PlacedWheel& wheel = item(l_.wheels, w);
+        if (parallel(pair(m).type) && beyond_walls(p_, wheel.axis, {wheel.from_hp, wheel.to_hp}))
+          fault("walls: wheel {} at {:.3g}..{:.3g} hp stands beyond the outermost walls", kind(wheel).name,
+                wheel.from_hp, wheel.to_hp);
       }
     }
     for (std::size_t w = 0; w < l_.wheels.size(); ++w) {

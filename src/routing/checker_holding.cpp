@@ -167,6 +167,12 @@ std::string axle_fault(const Problem& problem, Axis axis, const Holding& held, i
   return {};
 }
 
+bool beyond_walls(const Problem& problem, Axis axis, Span wheel) {
+  const std::vector<int>& walls = problem.walls.along(axis);
+  if (problem.wheels_outside || walls.empty()) return false;
+  return wheel.from_hp < walls.front() - kTouchHp || wheel.to_hp > walls.back() + kTouchHp;
+}
+
 bool held_on_both_sides(const ShaftLoad& load, const std::vector<int>& bearings_hp, Span item) {
   bool low = false, high = false;
   for (int w : bearings_hp) {

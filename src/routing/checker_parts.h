@@ -42,6 +42,9 @@ struct Holding {
 /// Why an axle [from, to] does not serve a holding; empty = it does. Clashes apart.
 [[nodiscard]] std::string axle_fault(const Problem& problem, Axis axis, const Holding& held, int from_hp, int to_hp);
 
+/// Whether a wheel of a parallel mesh stands beyond the outermost walls although Problem::wheels_outside is off.
+[[nodiscard]] bool beyond_walls(const Problem& problem, Axis axis, Span wheel);
+
 /// Whether `item` has a bearing or a terminal on both sides.
 [[nodiscard]] bool held_on_both_sides(const ShaftLoad& load, const std::vector<int>& bearings_hp, Span item);
 

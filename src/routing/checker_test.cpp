@@ -192,11 +192,7 @@ TEST(RoutingChecker, RejectsEverySingleChangeOfASpurStage) {
   expect_rejected(c, "tree", [&](Case& x) { std::swap(x.layout.meshes[0].driver, x.layout.meshes[0].driven); });
   expect_rejected(c, "tree", [&](Case& x) { x.layout.wheels.push_back({2, 0, Axis::y, {4, 4}, 3, 4, false}); });
   expect_rejected(c, "output", [&](Case& x) { shaft_of(x, 1).output = -1; });
-  expect_rejected(c, "branch", [&](Case& x) {
-    x.problem.outputs[0].places[0].at = {4, 4};
-    shaft_of(x, 1).output = -1;
-    shaft_of(x, 0).output = 0;
-  });
+  expect_rejected(c, "walls", [&](Case& x) { x.problem.wheels_outside = false, x.problem.walls.at_hp[1] = {6}; });
   expect_rejected(c, "index", [&](Case& x) { wheel(x, 0).wheel = 7; });
   expect_rejected(c, "index", [&](Case& x) { x.layout.input = 1; });
   expect_rejected(c, "ratio", [&](Case& x) { x.layout.ratios[0] = Rational(1, 3); });

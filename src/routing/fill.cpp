@@ -184,8 +184,12 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
     for (const Box3& k : problem_.keep_outs)
       if (clash(attachments_[i], k, h_, clear_)) return false;
     for (std::size_t j = 0; j < i; ++j) {
-      if (attachment_shaft_[i] == attachment_shaft_[j]) continue;
-      if (clash(attachments_[i], attachments_[j], h_, clear_)) return false;
+      if (attachment_shaft_[i] == attachment_shaft_[j]) {
+        if (overlap(attachments_[i].from_hp, attachments_[i].to_hp, attachments_[j].from_hp, attachments_[j].to_hp))
+          return false;
+      } else if (clash(attachments_[i], attachments_[j], h_, clear_)) {
+        return false;
+      }
     }
   }
   for (int w = 0; w < sketch.n_wheels; ++w)
@@ -309,7 +313,15 @@ bool Filler::assign(int m, std::int64_t least) {
     }
     return false;
   };
-  if (stand_[static_cast<std::size_t>(first)].placed) {
+  const Stand &at_first = stand_[static_cast<std::size_t>(first)],
+              &at_second = stand_[static_cast<std::size_t>(second)];
+  // A branch may close on a wheel that stands: then the two agree or they do not.
+  if (at_first.placed && at_second.placed) {
+    const bool in_first = at_second.from >= at_first.from && at_second.to <= at_first.to;
+    const bool in_second = at_first.from >= at_second.from && at_first.to <= at_second.to;
+    return (in_first || in_second) && assign(m + 1);
+  }
+  if (at_first.placed) {
     return partner(static_cast<int>(std::lround(stand_[static_cast<std::size_t>(first)].from)));
   }
   const SketchShaft& sa = sketch_->shafts[static_cast<std::size_t>(a.shaft)];
@@ -551,6 +563,12 @@ bool Filler::plan(int s, Support support, Hold& hold) const {
     if (above + 1 >= static_cast<int>(walls.size())) return false;
     first = above;
     last = above + 1;
+  }
+  // Overhung: the shaft passes the walls between its wheels too.
+  if (support == Support::overhung_high) {
+    while (last + 1 < static_cast<int>(walls.size()) && walls[static_cast<std::size_t>(last + 1)] + 1 <= g1) ++last;
+  } else if (support == Support::overhung_low) {
+    while (first > 0 && walls[static_cast<std::size_t>(first - 1)] - 1 >= g0) --first;
   }
   for (int i = first; i <= last; ++i) take(static_cast<std::size_t>(i));
 

@@ -40,6 +40,7 @@ class Maker {
     p_.most_stages =
         outputs == 2 || angled_ ? rng_.in(1, std::min(2, sort_.most_stages)) : rng_.in(1, sort_.most_stages);
     p_.most_idlers = rng_.chance(sort_.idler_percent) ? rng_.in(1, 2) : 0;
+    p_.wheels_outside = rng_.chance(75);
     p_.most_right_angles = angled_ ? rng_.in(1, 2) : 1;
     for (int o = 0; o < outputs; ++o) output(o);
     if (rng_.chance(sort_.trains_percent)) trains();

@@ -296,7 +296,9 @@ class RouteSearch {
     if (trains.empty() || p_.outputs.size() > 1) r_.make_products();
     std::vector<const std::vector<int>*> asked;
     if (trains.empty()) asked.push_back(nullptr);
+    std::set<std::vector<int>> seen;
     for (const std::vector<int>& train : trains) {
+      if (!seen.insert(train).second) continue;  // given twice: its layouts count once
       base::Rational ratio(1);
       for (const int pair : train) ratio = ratio * p_.kit.pairs.at(static_cast<std::size_t>(pair)).ratio;
       if (ratio.abs() < p_.outputs[0].low || p_.outputs[0].high < ratio.abs()) {
@@ -376,6 +378,7 @@ class RouteSearch {
             k_.shafts[static_cast<std::size_t>(shaft)] = {place.axis, place.at, o};
             k_.input_shaft = shaft;
             rank_[static_cast<std::size_t>(shaft)] = {};
+            through_[static_cast<std::size_t>(shaft)] = false;
             arrived(o);
             --k_.n_shafts;
           }

@@ -1,0 +1,130 @@
+// route() against an enumerator that tries everything, and against the judge, on random small problems.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <set>
+
+#include "routing/brute_force.h"
+#include "routing/checker.h"
+#include "routing/random_problem.h"
+#include "routing/route.h"
+
+namespace routing {
+namespace {
+
+using test::random_problem;
+using test::Sort;
+
+/// What the sample held: a comparison that never met a ring says nothing of rings.
+struct Met {
+  int feasible = 0, infeasible = 0, several = 0, right_angles = 0, rings = 0, idlers = 0, two_outputs = 0, overhung = 0,
+      trains = 0, shared_wheels = 0, terminals = 0;
+
+  void add(const Problem& p, const Layout& l) {
+    const auto type_is = [&](auto test) {
+      return std::any_of(l.meshes.begin(), l.meshes.end(),
+                         [&](const PlacedMesh& m) { return test(p.kit.pairs[static_cast<std::size_t>(m.pair)].type); });
+    };
+    right_angles += type_is([](PairType t) { return !parallel(t); }) ? 1 : 0;
+    rings += type_is([](PairType t) { return t == PairType::ring_inner || t == PairType::ring_outer; }) ? 1 : 0;
+    idlers += *std::max_element(l.idlers.begin(), l.idlers.end()) > 0 ? 1 : 0;
+    two_outputs += l.place.size() > 1 ? 1 : 0;
+    trains += p.trains.empty() ? 0 : 1;
+    overhung += std::any_of(l.wheels.begin(), l.wheels.end(), [](const PlacedWheel& w) { return w.overhung; }) ? 1 : 0;
+    std::set<int> drivers;
+    bool shared = false;
+    for (const PlacedMesh& m : l.meshes) shared = !drivers.insert(m.driver).second || shared;
+    shared_wheels += shared ? 1 : 0;
+    terminals += std::any_of(l.shafts.begin(), l.shafts.end(),
+                             [](const PlacedShaft& s) { return s.motors > 1 || (s.motors == 1 && !s.input); })
+                     ? 1
+                     : 0;
+  }
+};
+
+void compare(std::uint64_t seed, const Sort& sort, Met& met) {
+  const Problem p = random_problem(seed, sort);
+  const test::BruteResult want = test::enumerate(p);
+  RouteOptions options;
+  options.best = 1000;
+  const Routes got = route(p, options);
+  ASSERT_TRUE(got.complete);
+  for (const Layout& l : got.layouts) {
+    const std::vector<std::string> faults = check(p, l);
+    ASSERT_TRUE(faults.empty()) << "problem " << seed << ", cost " << l.cost << ": " << faults.front() << "\n"
+                                << test::geometry_of(p, l);
+    EXPECT_EQ(l.cost, cost_of(p, l)) << "problem " << seed;
+  }
+  ASSERT_EQ(got.found, want.found) << "problem " << seed << ": the enumerator found "
+                                   << (want.keys.empty() ? "nothing" : want.keys.front());
+  ASSERT_EQ(got.layouts.empty(), !want.best.has_value()) << "problem " << seed;
+  if (!want.best) {
+    ++met.infeasible;
+    return;
+  }
+  ++met.feasible;
+  met.several += want.found > 1 ? 1 : 0;
+  met.add(p, *want.best);
+  ASSERT_EQ(got.layouts.front().cost, want.best->cost)
+      << "problem " << seed << "\nsearch:     " << test::geometry_of(p, got.layouts.front())
+      << "\nenumerator: " << test::geometry_of(p, *want.best);
+}
+
+TEST(Route, EqualsTheEnumeratorOnProblemsOfEverySort) {
+  Met met;
+  for (std::uint64_t seed = 0; seed < 600; ++seed) {
+    compare(seed, {}, met);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(met.feasible, 150);
+  EXPECT_GT(met.infeasible, 150);
+  EXPECT_GT(met.several, 30);
+  EXPECT_GT(met.overhung, 40);
+  EXPECT_GT(met.trains, 15);
+}
+
+TEST(Route, EqualsTheEnumeratorRoundCorners) {
+  Met met;
+  Sort sort;
+  sort.right_angle_percent = 100;
+  sort.two_outputs_percent = 10;
+  for (std::uint64_t seed = 10000; seed < 10500; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(met.right_angles, 15);
+}
+
+TEST(Route, EqualsTheEnumeratorWithSeveralOutputs) {
+  Met met;
+  Sort sort;
+  sort.two_outputs_percent = 100;
+  sort.right_angle_percent = 5;
+  sort.loose_percent = 100;
+  for (std::uint64_t seed = 20000; seed < 20300; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(met.two_outputs, 30);
+  EXPECT_GT(met.shared_wheels, 8);
+}
+
+TEST(Route, EqualsTheEnumeratorWithIdlersRingsAndTerminals) {
+  Met met;
+  Sort sort;
+  sort.idler_percent = sort.trains_percent = 60;
+  sort.ring_percent = 50;
+  sort.output_terminal_percent = sort.two_motors_percent = 40;
+  sort.right_angle_percent = 0;
+  sort.two_outputs_percent = 10;
+  for (std::uint64_t seed = 30000; seed < 30500; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(met.rings, 15);
+  EXPECT_GT(met.idlers, 15);
+  EXPECT_GT(met.terminals, 15);
+}
+
+}  // namespace
+}  // namespace routing
