@@ -192,8 +192,15 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
       }
     }
   }
-  for (int w = 0; w < sketch.n_wheels; ++w)
-    if (sketch.wheels[static_cast<std::size_t>(w)].shaft < 0 && !wheel_free(w)) return false;
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    if (sketch.wheels[static_cast<std::size_t>(w)].shaft >= 0) continue;
+    const Round& ring = round_of(w);
+    if (!hull(ring, h_).inside(problem_.box) || !wheel_free(w)) return false;
+    for (const int wall : problem_.walls.along(ring.axis))
+      if (overlap(ring.from_hp, ring.to_hp, wall - 1, wall + 1)) return false;
+    for (const Box3& k : problem_.keep_outs)
+      if (clash(ring, k, h_, clear_)) return false;
+  }
   any_ = aim == Aim::any || only_below <= base_cost_ + envelope_least_;  // nothing cheaper can come: one is enough
   if (any_ && aim == Aim::better) return false;
   bounded_ = aim == Aim::better;
@@ -319,7 +326,7 @@ bool Filler::assign(int m, std::int64_t least) {
   if (at_first.placed && at_second.placed) {
     const bool in_first = at_second.from >= at_first.from && at_second.to <= at_first.to;
     const bool in_second = at_first.from >= at_second.from && at_first.to <= at_second.to;
-    return (in_first || in_second) && assign(m + 1);
+    return (in_first || in_second) && assign(m + 1, least);
   }
   if (at_first.placed) {
     return partner(static_cast<int>(std::lround(stand_[static_cast<std::size_t>(first)].from)));

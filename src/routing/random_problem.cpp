@@ -72,7 +72,8 @@ class Maker {
       bevels_.push_back(angled_ && rng_.chance(40));
     }
     if (angled_) add_angled();
-    if (rng_.chance(sort_.ring_percent)) add_ring();
+    ringed_ = rng_.chance(sort_.ring_percent);
+    if (ringed_) add_ring();
     const double misfit_mm = rng_.chance(50) ? 0.15 : 0.05 * rng_.in(0, 8);
     k.pairs = pairs_of(k, bevels_, misfit_mm);
     int length = rng_.in(2, 3);
@@ -112,14 +113,14 @@ class Maker {
   }
 
   void add_ring() {
-    Wheel w = spur_wheel(rng_.chance(50) ? 32 : 40, p_.kit.copies);
+    Wheel w = spur_wheel(4 * rng_.in(5, 8), p_.kit.copies);
     w.name = "ring " + std::to_string(w.teeth);
     w.ring = true;
     if (rng_.chance(50)) {  // teeth inside: they end at the tip radius, the body lies outside
       w.open_radius_mm = w.pitch_radius_mm - kModuleMm;
-      w.outer_radius_mm = w.pitch_radius_mm + 4;
+      w.outer_radius_mm = w.pitch_radius_mm + 3;
     } else if (rng_.chance(50)) {
-      w.open_radius_mm = w.pitch_radius_mm - 4;
+      w.open_radius_mm = w.pitch_radius_mm - 3;
     }
     p_.kit.wheels.push_back(w);
     bevels_.push_back(false);
@@ -130,14 +131,14 @@ class Maker {
     int w = rng.in(1, 2) + wider;
     for (; count > 0 && w + 1 + wider <= length_hp; --count) {
       at.push_back(w);
-      w += rng.in(3, 6) + wider;
+      w += rng.in(3, wider > 0 || rng.chance(50) ? 6 : 4) + wider;
     }
     return at;
   }
 
   void space() {
     axis_ = rng_.chance(70) ? Axis::y : any(std::vector<Axis>(lattice::kAxes.begin(), lattice::kAxes.end()));
-    const int length = rng_.in(9, 14), more = loose_ ? 2 : 0;
+    const int length = rng_.in(9, 14), more = loose_ ? 2 : 0;  // hp
     p_.box.low = {rng_.in(-2, 2), rng_.in(-2, 2), rng_.in(-2, 2)};
     size_.set(axis_, length);
     size_.set(lattice::u_axis(axis_), 2 * rng_.in(4, 6) + rng_.in(0, 2) + more);
@@ -146,14 +147,17 @@ class Maker {
     walls(axis_, rng_.in(2, 4));
     if (angled_) {
       const bool first = rng_.chance(70);
-      walls(first ? lattice::u_axis(axis_) : lattice::v_axis(axis_), rng_.in(1, 3));
-      if (rng_.chance(20)) walls(first ? lattice::v_axis(axis_) : lattice::u_axis(axis_), 2);
+      walls(first ? lattice::u_axis(axis_) : lattice::v_axis(axis_), rng_.in(2, 3), true);
+      if (rng_.chance(20)) walls(first ? lattice::v_axis(axis_) : lattice::u_axis(axis_), 2, true);
     }
   }
 
-  void walls(Axis a, int count) {
+  void walls(Axis a, int count, bool close = false) {
     std::vector<int>& at = p_.walls.at_hp[static_cast<std::size_t>(lattice::index(a))];
-    for (int w : planes(rng_, size_.at(a), count, loose_ ? 1 : 0)) at.push_back(p_.box.low.at(a) + w);
+    const bool from_high = close && rng_.chance(50);
+    for (int w : planes(rng_, size_.at(a), count, close ? 0 : loose_ ? 1 : 0))
+      at.push_back(from_high ? p_.box.high.at(a) - w : p_.box.low.at(a) + w);
+    std::sort(at.begin(), at.end());
   }
 
   /// A point of the box that a shaft along `axis` can stand on, mostly with room for wheels round it.
@@ -219,14 +223,40 @@ class Maker {
            at.v_hp * half + w.outer_radius_mm <= p_.box.high.at(v) * half;
   }
 
+  [[nodiscard]] const Pair& pair_at(int i) const { return p_.kit.pairs[static_cast<std::size_t>(i)]; }
+
+  /// A pair that drives a ring, if there is one.
+  int to_ring(int number) {
+    for (int tries = 0; tries < 40 && !p_.kit.wheels[static_cast<std::size_t>(pair_at(number).driven)].ring; ++tries)
+      number = pick(static_cast<int>(p_.kit.pairs.size()));
+    return number;
+  }
+
+  /// The pair that two with an idler between them stand for; -1: none.
+  [[nodiscard]] int compound(int first, int second) const {
+    const Pair &a = pair_at(first), &b = pair_at(second);
+    if (a.driven != b.driver || !parallel(a.type) || !parallel(b.type)) return -1;
+    for (int i = 0; i < static_cast<int>(p_.kit.pairs.size()); ++i) {
+      if (pair_at(i).driver == a.driver && pair_at(i).driven == b.driven && pair_at(i).type == b.type) return i;
+    }
+    return -1;
+  }
+
   End walk(int stages) {
     const Terminal& motor = any(p_.inputs).motors[0];
     End e;
     e.axis = motor.axis;
     e.at = lattice::across(motor.axis, motor.face);
+    int last = -1;
     for (int i = 0; i < stages && e.ring < 0 && !p_.kit.pairs.empty(); ++i) {
-      const int number = pick(static_cast<int>(p_.kit.pairs.size()));
-      const Pair& pair = p_.kit.pairs[static_cast<std::size_t>(number)];
+      int number = pick(static_cast<int>(p_.kit.pairs.size()));
+      for (int tries = 0; tries < 4 && angled_ && parallel(pair_at(number).type); ++tries)
+        number = pick(static_cast<int>(p_.kit.pairs.size()));
+      if (rng_.chance(ringed_ ? 70 : 0) && i + 1 == stages) number = to_ring(number);
+      const bool idler = last >= 0 && p_.most_idlers > 0 && rng_.chance(60);
+      for (int tries = 0; idler && tries < 30 && pair_at(number).driver != pair_at(last).driven; ++tries)
+        number = pick(static_cast<int>(p_.kit.pairs.size()));
+      const Pair& pair = pair_at(number);
       e.fits = e.fits && fits(e.axis, e.at, p_.kit.wheels[static_cast<std::size_t>(pair.driver)]);
       if (parallel(pair.type)) {
         const PairOffset& d = any(pair.offsets);
@@ -245,7 +275,12 @@ class Maker {
       }
       e.fits = e.fits && fits(e.axis, e.at, p_.kit.wheels[static_cast<std::size_t>(pair.driven)]);
       e.ratio = e.ratio * pair.ratio;
-      e.pairs.push_back(number);
+      const int whole = idler ? compound(last, number) : -1;
+      if (whole >= 0) {
+        e.pairs.back() = last = whole;
+      } else {
+        e.pairs.push_back(last = number);
+      }
       if (pair.type == PairType::ring_outer || pair.type == PairType::ring_inner) e.ring = pair.driven;
     }
     return e;
@@ -258,7 +293,13 @@ class Maker {
     const int low = p_.box.low.at(e.axis), high = p_.box.high.at(e.axis);
     if (e.ring >= 0) {
       place.ring = e.ring;
-      place.ring_from_hp = rng_.in(low, high - 1);
+      const std::vector<int>& walls = p_.walls.along(e.axis);
+      for (int tries = 0; tries < 4; ++tries) {  // mostly out of the walls
+        place.ring_from_hp = rng_.in(low, high - 1);
+        if (std::none_of(walls.begin(), walls.end(),
+                         [&](int w) { return w - 1 <= place.ring_from_hp && place.ring_from_hp < w + 1; }))
+          break;
+      }
       return place;
     }
     if (rng_.chance(sort_.output_terminal_percent)) {
@@ -332,6 +373,7 @@ class Maker {
   Axis axis_ = Axis::y;
   Point3 size_;
   bool angled_ = false;
+  bool ringed_ = false;
   bool loose_ = false;  ///< plenty of room, stock and play in the ratio
   std::vector<bool> bevels_;
   std::vector<std::vector<int>> walks_;

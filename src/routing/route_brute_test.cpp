@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <iostream>
 #include <set>
 
 #include "routing/brute_force.h"
@@ -15,10 +16,18 @@ namespace {
 using test::random_problem;
 using test::Sort;
 
-/// What the sample held: a comparison that never met a ring says nothing of rings.
+/// What the sample held, in problems and in layouts: a comparison that never met a ring says nothing of rings.
 struct Met {
   int feasible = 0, infeasible = 0, several = 0, right_angles = 0, rings = 0, idlers = 0, two_outputs = 0, overhung = 0,
       trains = 0, shared_wheels = 0, terminals = 0;
+
+  /// The counts, for the log of a test.
+  void print() const {
+    std::cout << "feasible " << feasible << ", infeasible " << infeasible << ", several " << several
+              << "; layouts with right angles " << right_angles << ", rings " << rings << ", idlers " << idlers
+              << ", two outputs " << two_outputs << ", overhung wheels " << overhung << ", given trains " << trains
+              << ", shared wheels " << shared_wheels << ", other terminals " << terminals << "\n";
+  }
 
   void add(const Problem& p, const Layout& l) {
     const auto type_is = [&](auto test) {
@@ -64,7 +73,7 @@ void compare(std::uint64_t seed, const Sort& sort, Met& met) {
   }
   ++met.feasible;
   met.several += want.found > 1 ? 1 : 0;
-  met.add(p, *want.best);
+  for (const Layout& l : got.layouts) met.add(p, l);
   ASSERT_EQ(got.layouts.front().cost, want.best->cost)
       << "problem " << seed << "\nsearch:     " << test::geometry_of(p, got.layouts.front())
       << "\nenumerator: " << test::geometry_of(p, *want.best);
@@ -76,10 +85,11 @@ TEST(Route, EqualsTheEnumeratorOnProblemsOfEverySort) {
     compare(seed, {}, met);
     if (HasFatalFailure()) return;
   }
+  met.print();
   EXPECT_GT(met.feasible, 150);
   EXPECT_GT(met.infeasible, 150);
   EXPECT_GT(met.several, 30);
-  EXPECT_GT(met.overhung, 40);
+  EXPECT_GT(met.overhung, 30);
   EXPECT_GT(met.trains, 15);
 }
 
@@ -92,6 +102,7 @@ TEST(Route, EqualsTheEnumeratorRoundCorners) {
     compare(seed, sort, met);
     if (HasFatalFailure()) return;
   }
+  met.print();
   EXPECT_GT(met.right_angles, 15);
 }
 
@@ -105,6 +116,7 @@ TEST(Route, EqualsTheEnumeratorWithSeveralOutputs) {
     compare(seed, sort, met);
     if (HasFatalFailure()) return;
   }
+  met.print();
   EXPECT_GT(met.two_outputs, 30);
   EXPECT_GT(met.shared_wheels, 8);
 }
@@ -121,6 +133,7 @@ TEST(Route, EqualsTheEnumeratorWithIdlersRingsAndTerminals) {
     compare(seed, sort, met);
     if (HasFatalFailure()) return;
   }
+  met.print();
   EXPECT_GT(met.rings, 15);
   EXPECT_GT(met.idlers, 15);
   EXPECT_GT(met.terminals, 15);
