@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <set>
 
 #include "routing/checker.h"
 #include "routing/checker_parts.h"
@@ -53,8 +52,6 @@ class Enumerator {
       std::vector<int> places;
       choose_places(static_cast<int>(i), places);
     }
-    result_.found = static_cast<std::int64_t>(keys_.size());
-    result_.keys.assign(keys_.begin(), keys_.end());
     return std::move(result_);
   }
 
@@ -321,7 +318,7 @@ class Enumerator {
       return;
     }
     for (const Span& span : spans_of(number)) {
-      if (done_with_structure()) return;
+      if (bound() >= best_cost()) return;
       PlacedWheel& w = item(l_.wheels, number);
       w.from_hp = span.from_hp;
       w.to_hp = span.to_hp;
@@ -351,9 +348,11 @@ class Enumerator {
     return true;
   }
 
-  /// Nothing cheaper can come of this structure, and it is known that it can be built.
-  [[nodiscard]] bool done_with_structure() const { return keys_.count(key_) > 0 && bound() >= best_cost(); }
-  [[nodiscard]] std::int64_t best_cost() const { return result_.best ? result_.best->cost : INT64_MAX; }
+  /// Cost of the cheapest layout in hand with the lines and pairs at hand.
+  [[nodiscard]] std::int64_t best_cost() const {
+    const auto known = result_.least_cost.find(key_);
+    return known == result_.least_cost.end() ? INT64_MAX : known->second;
+  }
 
   /// What the wheels placed so far cost at least, with an axle a shaft and the space they span.
   [[nodiscard]] std::int64_t bound() const {
@@ -444,13 +443,13 @@ class Enumerator {
   }
 
   void combine(std::size_t shaft, std::int64_t cost) {
-    if (keys_.count(key_) > 0 && cost >= best_cost()) return;
+    if (cost >= best_cost()) return;
     if (shaft == l_.shafts.size()) {
       approve();
       return;
     }
     for (const Option& option : options_[shaft]) {
-      if (keys_.count(key_) > 0 && cost + option.cost >= best_cost()) return;  // the rest is dearer still
+      if (cost + option.cost >= best_cost()) return;  // the rest is dearer still
       const auto same = std::count_if(chosen_.begin(), chosen_.end(),
                                       [&](const Option* o) { return o->shaft.axle == option.shaft.axle; });
       if ((same + 1) * p_.kit.copies > item(p_.kit.axles, option.shaft.axle).count) continue;
@@ -475,10 +474,9 @@ class Enumerator {
     const Figures f = figures_of(p_, whole);
     whole.cost = f.cost;
     whole.envelope = f.envelope;
-    if (keys_.count(key_) > 0 && whole.cost >= best_cost()) return;
-    if (!check(p_, whole).empty()) return;
-    keys_.insert(key_);
-    if (whole.cost < best_cost()) result_.best = std::move(whole);
+    if (whole.cost >= best_cost() || !check(p_, whole).empty()) return;
+    result_.least_cost[key_] = whole.cost;
+    if (!result_.best || whole.cost < result_.best->cost) result_.best = std::move(whole);
   }
 
   const Problem& p_;
@@ -487,7 +485,7 @@ class Enumerator {
   BruteResult result_;
   Layout l_;
   std::vector<Step> steps_;  ///< per shaft
-  std::set<std::string> keys_;
+
   std::map<std::string, std::vector<PlacedShaft>> ways_;
   // of the structure at hand
   std::string key_;

@@ -5,9 +5,9 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
-#include <vector>
 
 #include "routing/layout.h"
 #include "routing/problem.h"
@@ -15,10 +15,11 @@
 namespace routing::test {
 
 struct BruteResult {
-  std::int64_t found = 0;         ///< distinct geometric layouts (the input's line, places, lines, pairs, which wheels are shared)
-  std::int64_t structures = 0;    ///< complete trains on lattice lines that were tried for slots
-  std::optional<Layout> best;     ///< one of least cost
-  std::vector<std::string> keys;  ///< of the found ones, ascending; for reports
+  /// Least cost of every geometric layout that can be built (the input's line, places, lines, pairs, which wheels are
+  /// shared), by geometry_of().
+  std::map<std::string, std::int64_t> least_cost;
+  std::optional<Layout> best;   ///< one of least cost
+  std::int64_t structures = 0;  ///< complete trains on lattice lines that were tried for slots
 };
 
 [[nodiscard]] BruteResult enumerate(const Problem& problem);

@@ -37,10 +37,10 @@ class Maker {
     space();
     input();
     const int outputs = rng_.chance(sort_.two_outputs_percent) ? 2 : 1;
-    p_.most_stages =
-        outputs == 2 || angled_ ? rng_.in(1, std::min(2, sort_.most_stages)) : rng_.in(1, sort_.most_stages);
+    p_.most_stages = outputs == 2 || angled_ ? rng_.in(1, std::min(sort_.most_stages_wide, sort_.most_stages))
+                                             : rng_.in(1, sort_.most_stages);
     p_.most_idlers = rng_.chance(sort_.idler_percent) ? rng_.in(1, 2) : 0;
-    p_.wheels_outside = rng_.chance(75);
+    p_.wheels_outside = !rng_.chance(sort_.inside_percent);
     p_.most_right_angles = angled_ ? rng_.in(1, 2) : 1;
     for (int o = 0; o < outputs; ++o) output(o);
     if (rng_.chance(sort_.trains_percent)) trains();

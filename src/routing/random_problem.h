@@ -28,7 +28,9 @@ class Random {
 /// What a problem may hold.
 struct Sort {
   int most_stages = 3;
-  int loose_percent = 60;  ///< plenty of room, stock and play in the ratio
+  int most_stages_wide = 2;  ///< with right angles or two outputs, where there is much more to enumerate
+  int inside_percent = 25;   ///< Problem::wheels_outside off
+  int loose_percent = 60;    ///< plenty of room, stock and play in the ratio
   int two_outputs_percent = 20;
   int right_angle_percent = 30;  ///< bevels, crowns or worms among the wheels, walls across a second axis
   int ring_percent = 10;
