@@ -8,14 +8,13 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
-#include <mutex>
 #include <set>
 
 #include "base/check.h"
-#include "base/text.h"
 #include "routing/fill.h"
-#include "routing/ground.h"
+#include "routing/kept.h"
+#include "routing/ready.h"
+#include "routing/refusal.h"
 #include "routing/sketch.h"
 
 #include <fmt/format.h>
@@ -23,251 +22,9 @@
 namespace routing {
 namespace {
 
-constexpr double kLogSlack = 1e-9;
-/// Products of up to this many meshes are listed; beyond, only the extremes cut. Four would be some hundred thousand.
-constexpr int kListedMeshes = 3;
 /// Up to so many goal lines, the last mesh is looked up by displacement instead of trying every offset.
 constexpr std::size_t kFewGoals = 4;
 constexpr std::int64_t kNodesBetweenLooks = 4096;
-
-struct Line {
-  Axis axis = Axis::y;
-  Cross at;
-  friend auto operator<=>(const Line&, const Line&) = default;
-};
-
-/// One way to close a displacement with one mesh.
-struct Closing {
-  int pair = -1;
-  int misfit_um = 0;
-};
-
-std::string in_pitches(int hp) {
-  const int whole = std::abs(hp) / 2;
-  return fmt::format("{}{}{}", hp < 0 ? "-" : "", whole, hp % 2 == 0 ? "" : ".5");
-}
-
-}  // namespace
-
-struct Router::Ready {
-  explicit Ready(Problem p);
-
-  Problem problem;
-  Ground ground;
-  std::map<Line, std::vector<int>> input_lines;
-  std::vector<Line> goals;
-  /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
-  std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;
-  std::vector<double> log_ratio;  ///< of each pair
-  /// [m]: sorted logs of what at most m meshes make, m <= kListedMeshes. Made when first asked for: a search among
-  /// given trains does without.
-  mutable std::vector<std::vector<double>> products;
-  mutable std::once_flag products_made;
-  void make_products() const;
-  double least_log = 0, most_log = 0;
-  int most_step = 0;                          ///< longest offset in one coordinate
-  std::vector<std::vector<Closing>> closing;  ///< by displacement, see at_displacement
-  bool any_right_angle = false;
-
-  [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
-    if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
-    const int side = 2 * most_step + 1;
-    return &closing[static_cast<std::size_t>((dv + most_step) * side + du + most_step)];
-  }
-  [[nodiscard]] const Plane& plane(Axis a) const { return ground.plane[static_cast<std::size_t>(lattice::index(a))]; }
-  [[nodiscard]] bool reaches(int meshes, Axis a, Cross c) const {
-    const Plane& p = plane(a);
-    return p.contains(c) && reach[static_cast<std::size_t>(meshes)][static_cast<std::size_t>(lattice::index(a))]
-                                 [static_cast<std::size_t>(p.index(c))] != 0;
-  }
-  /// Whether at most m meshes make a log ratio in [low, high].
-  [[nodiscard]] bool makes(int m, double low, double high) const {
-    if (m <= 0) return low <= 0 && high >= 0;
-    if (m > kListedMeshes) return high >= std::min(0.0, m * least_log) && low <= std::max(0.0, m * most_log);
-    const std::vector<double>& list = products[static_cast<std::size_t>(m)];
-    const auto it = std::lower_bound(list.begin(), list.end(), low);
-    return it != list.end() && *it <= high;
-  }
-  void find_reach();
-};
-
-Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
-  const Problem& q = problem;
-  KW_CHECK(q.most_stages >= 0 && q.most_stages <= kMostStages, "most_stages out of range");
-  KW_CHECK(!q.outputs.empty() && q.outputs.size() <= kMostOutputs, "one to four outputs");
-  for (const Output& o : q.outputs) {
-    KW_CHECK(base::Rational(0) < o.low && o.low <= o.high, "an output's ratio window is upside down");
-    for (const Place& place : o.places) KW_CHECK(place.ring < static_cast<int>(q.kit.wheels.size()), "no such ring");
-  }
-  for (const Axis a : lattice::kAxes) {
-    const std::vector<int>& w = q.walls.along(a);
-    for (std::size_t i = 1; i < w.size(); ++i)
-      KW_CHECK(w[i] >= w[i - 1] + 3, "walls stand at least three half-pitches apart");
-  }
-  for (std::size_t i = 0; i < q.inputs.size(); ++i) {
-    const Input& in = q.inputs[i];
-    KW_CHECK(!in.motors.empty(), "an input needs a motor");
-    const Terminal& t = in.motors.front();
-    for (const Terminal& other : in.motors)
-      KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == lattice::across(t.axis, t.face),
-               "the motors of an input stand on one line");
-    input_lines[{t.axis, lattice::across(t.axis, t.face)}].push_back(static_cast<int>(i));
-  }
-  for (const auto& [line, list] : input_lines) goals.push_back(line);
-
-  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
-    const Pair& pair = q.kit.pairs[i];
-    KW_CHECK(!(pair.ratio == base::Rational(0)), "a pair without a ratio");
-    log_ratio.push_back(std::log(std::fabs(pair.ratio.value())));
-    any_right_angle = any_right_angle || !parallel(pair.type);
-    for (const PairOffset& o : pair.offsets) most_step = std::max(most_step, o.dx_hp);
-  }
-  any_right_angle = any_right_angle && q.most_right_angles > 0;
-  if (!log_ratio.empty()) {
-    least_log = *std::min_element(log_ratio.begin(), log_ratio.end());
-    most_log = *std::max_element(log_ratio.begin(), log_ratio.end());
-  }
-  const int side = 2 * most_step + 1;
-  closing.resize(static_cast<std::size_t>(side) * static_cast<std::size_t>(side));
-  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
-    if (q.kit.pairs[i].type != PairType::spur) continue;
-    for (const Step& s : ground.steps[i])
-      closing[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)].push_back(
-          {static_cast<int>(i), s.misfit_um});
-  }
-  find_reach();
-}
-
-void Router::Ready::make_products() const {
-  std::call_once(products_made, [&] {
-    const std::set<double> one(log_ratio.begin(), log_ratio.end());
-    products.push_back({0.0});
-    for (int m = 1; m <= std::min(kListedMeshes, problem.most_stages); ++m) {
-      std::vector<double> next = products.back();
-      next.reserve(products.back().size() * (one.size() + 1));
-      for (const double x : products.back())
-        for (const double y : one) next.push_back(x + y);
-      std::sort(next.begin(), next.end());
-      // Equal products differ by rounding only.
-      next.erase(std::unique(next.begin(), next.end(), [](double x, double y) { return std::fabs(x - y) < 1e-12; }),
-                 next.end());
-      products.push_back(std::move(next));
-    }
-  });
-}
-
-void Router::Ready::find_reach() {
-  const Problem& q = problem;
-  // Every displacement any parallel pair offers.
-  std::set<std::pair<int, int>> displacements;
-  std::set<int> worm_offsets;
-  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
-    const Pair& pair = q.kit.pairs[i];
-    if (parallel(pair.type)) {
-      for (const Step& s : ground.steps[i]) displacements.insert({s.du_hp, s.dv_hp});
-    } else if (pair.type == PairType::worm) {
-      for (const PairOffset& o : pair.offsets)
-        if (o.dz_hp == 0) worm_offsets.insert({o.dx_hp, -o.dx_hp});
-    } else {
-      worm_offsets.insert(0);  // bevel, crown: the shafts meet
-    }
-  }
-  reach.resize(1);
-  for (const Axis a : lattice::kAxes) {
-    auto& bits = reach[0][static_cast<std::size_t>(lattice::index(a))];
-    bits.assign(static_cast<std::size_t>(plane(a).points()), 0);
-  }
-  for (const Line& g : goals)
-    if (plane(g.axis).points() > 0 && plane(g.axis).contains(g.at))
-      reach[0][static_cast<std::size_t>(lattice::index(g.axis))][static_cast<std::size_t>(plane(g.axis).index(g.at))] =
-          1;
-  for (int m = 1; m <= q.most_stages; ++m) {
-    auto next = reach.back();
-    for (const Axis a : lattice::kAxes) {
-      const auto& from = reach.back()[static_cast<std::size_t>(lattice::index(a))];
-      auto& to = next[static_cast<std::size_t>(lattice::index(a))];
-      const Plane& p = plane(a);
-      for (int i = 0; i < p.points(); ++i) {
-        if (from[static_cast<std::size_t>(i)] == 0) continue;
-        const Cross c = p.at(i);
-        for (const auto& [du, dv] : displacements) {
-          const Cross d{c.u_hp + du, c.v_hp + dv};
-          if (p.contains(d)) to[static_cast<std::size_t>(p.index(d))] = 1;
-        }
-      }
-      if (!any_right_angle) continue;
-      // A line of another axis meets (or passes at a worm's distance) whatever has its coordinate across both.
-      for (const Axis b : lattice::kAxes) {
-        if (b == a) continue;
-        const Axis n = lattice::other(a, b);
-        const Plane& pb = plane(b);
-        std::set<int> levels;
-        for (int i = 0; i < pb.points(); ++i)
-          if (reach.back()[static_cast<std::size_t>(lattice::index(b))][static_cast<std::size_t>(i)] != 0)
-            levels.insert(lattice::point(b, pb.at(i), 0).at(n));
-        for (int i = 0; i < p.points(); ++i) {
-          const int level = lattice::point(a, p.at(i), 0).at(n);
-          for (const int w : worm_offsets)
-            if (levels.contains(level + w)) to[static_cast<std::size_t>(i)] = 1;
-        }
-      }
-    }
-    reach.push_back(std::move(next));
-  }
-}
-
-namespace {
-
-/// Keeps the cheapest layout of each distinct one.
-class Kept {
- public:
-  Kept(const Problem& problem, std::size_t most) : problem_(problem), most_(most) {}
-  /// What a layout must cost less than to matter.
-  [[nodiscard]] std::int64_t limit() const {
-    return by_cost_.size() < most_ ? std::numeric_limits<std::int64_t>::max() : std::prev(by_cost_.end())->first.first;
-  }
-  void add(Layout&& layout) {
-    const std::string mark = mark_of(layout);
-    const std::pair<std::int64_t, std::string> place{layout.cost, key_of(problem_, layout)};
-    const auto it = marks_.find(mark);
-    if (it != marks_.end()) {
-      if (it->second <= place) return;
-      by_cost_.erase(it->second);
-      it->second = place;
-    } else {
-      marks_.emplace(mark, place);
-    }
-    by_cost_.emplace(place, std::pair(mark, std::move(layout)));
-    while (by_cost_.size() > most_) {
-      const auto last = std::prev(by_cost_.end());
-      marks_.erase(last->second.first);
-      by_cost_.erase(last);
-    }
-  }
-  [[nodiscard]] std::vector<Layout> take() {
-    std::vector<Layout> out;
-    for (auto& [place, entry] : by_cost_) out.push_back(std::move(entry.second));
-    return out;
-  }
-
- private:
-  [[nodiscard]] std::string mark_of(const Layout& l) const {
-    std::string out;
-    for (const base::Rational& r : l.ratios) out += r.text() + " ";
-    std::vector<int> wheels, axles;
-    for (const PlacedWheel& w : l.wheels) wheels.push_back(w.wheel);
-    for (const PlacedShaft& s : l.shafts) axles.push_back(s.axle);
-    std::sort(wheels.begin(), wheels.end());
-    std::sort(axles.begin(), axles.end());
-    const Box3& e = l.envelope;
-    return out + fmt::format("{}|{}|{} {} {}", fmt::join(wheels, ","), fmt::join(axles, ","), e.high.x_hp - e.low.x_hp,
-                             e.high.y_hp - e.low.y_hp, e.high.z_hp - e.low.z_hp);
-  }
-  const Problem& problem_;
-  std::size_t most_;
-  std::map<std::string, std::pair<std::int64_t, std::string>> marks_;
-  std::map<std::pair<std::int64_t, std::string>, std::pair<std::string, Layout>> by_cost_;
-};
 
 /// Where a shaft of the tree stands, counted from the input.
 struct Rank {
@@ -302,7 +59,7 @@ class RouteSearch {
       base::Rational ratio(1);
       for (const int pair : train) ratio = ratio * p_.kit.pairs.at(static_cast<std::size_t>(pair)).ratio;
       if (ratio.abs() < p_.outputs[0].low || p_.outputs[0].high < ratio.abs()) {
-        ++off_window_;
+        ++tally_.off_window;
       } else {
         asked.push_back(&train);
       }
@@ -325,7 +82,7 @@ class RouteSearch {
       out.complete = false;
       out.limit_text = limit_text_;
     }
-    if (out.layouts.empty()) explain(out);
+    if (out.layouts.empty()) out.refusals = refusals_of(r_, trains, tally_);
     return out;
   }
 
@@ -495,7 +252,7 @@ class RouteSearch {
       // An intermediate shaft: its axle runs through.
       through_[static_cast<std::size_t>(s)] = true;
       if (!lines_free(s, true) || !axle_clear(s)) {
-        ++clash_axle_;
+        ++tally_.axle_in_wheel;
         return;
       }
     } else if (s >= 0) {
@@ -602,7 +359,7 @@ class RouteSearch {
     if (parallel(q.type)) {
       const Plane& plane = r_.plane(at.axis);
       if (fresh && (!plane.wheel_fits_somewhere(q.driven, at.at) || !wheel_clear(q.driven, at, s))) {
-        ++room_;
+        ++tally_.no_room[q.driven];
         return;
       }
       const int driven = fresh ? add_wheel(q.driven, s) : reuse;
@@ -679,7 +436,6 @@ class RouteSearch {
     (void)s;
     const Pair& q = pair(i);
     if (!options_.count_all && least_cost() + least_rest(o, state) + misfit_um * Weights::misfit_um >= kept_.limit()) {
-      ++cut_;
       return;
     }
     const int m = k_.n_meshes++;
@@ -702,7 +458,7 @@ class RouteSearch {
       const bool fits =
           !parallel(q.type) || (r_.plane(axis).wheel_fits_somewhere(q.driver, to) && wheel_clear(q.driver, fresh, -1));
       if (!fits) {
-        ++room_;
+        ++tally_.no_room[q.driver];
       } else {
         const int shaft = k_.n_shafts++;
         k_.shafts[static_cast<std::size_t>(shaft)] = fresh;
@@ -819,7 +575,7 @@ class RouteSearch {
       k_.n_outputs = o + 1;
       return;
     }
-    ++sketches_;
+    ++tally_.sketches;
     const SketchShaft& in = k_.shafts[static_cast<std::size_t>(k_.input_shaft)];
     const std::vector<int>& inputs = r_.input_lines.at({in.axis, in.at});
     Layout layout;
@@ -829,9 +585,9 @@ class RouteSearch {
                       : options_.count_all ? Filler::Aim::count
                                            : Filler::Aim::better,
                       &layout)) {
-      ++obstacles_[static_cast<std::size_t>(filler_.obstacle())];
+      ++tally_.obstacles[static_cast<std::size_t>(filler_.obstacle())];
       const std::string blame = filler_.blame();
-      if (!blame.empty()) ++blamed_[blame];
+      if (!blame.empty()) ++tally_.blamed[blame];
       return;
     }
     ++found_;
@@ -874,8 +630,6 @@ class RouteSearch {
     }
   }
 
-  void explain(Routes& out) const;
-
   const Ready& r_;
   const Problem& p_;
   const RouteOptions& options_;
@@ -893,118 +647,9 @@ class RouteSearch {
   int depth_ = 0;
   bool done_ = false, limited_ = false;
   std::string limit_text_;
-  std::int64_t nodes_ = 0, found_ = 0, sketches_ = 0, off_window_ = 0;
-  std::int64_t room_ = 0, clash_axle_ = 0, cut_ = 0, shortest_axle_ = 0;
-  std::array<std::int64_t, 4> obstacles_{};
-  std::map<std::string, std::int64_t> blamed_;
+  std::int64_t nodes_ = 0, found_ = 0, shortest_axle_ = 0;
+  Tally tally_;
 };
-
-/// Why nothing came out: the first stage that let nothing through, with its figures.
-void RouteSearch::explain(Routes& out) const {
-  const auto say = [&](std::string code, std::string text, std::int64_t count) {
-    out.refusals.push_back({std::move(code), std::move(text), count});
-  };
-  const Output& o = p_.outputs.front();
-  const auto window = [&] {
-    return o.low == o.high ? fmt::format("{}", base::plain(o.low.value()))
-                           : fmt::format("{} to {}", base::plain(o.low.value()), base::plain(o.high.value()));
-  };
-  if (off_window_ > 0)
-    say("ratio", fmt::format("{} of the trains given miss the ratio {}", off_window_, window()), off_window_);
-  for (std::size_t k = 0; k < p_.outputs.size(); ++k) {
-    const Output& each = p_.outputs[k];
-    if (each.places.empty())
-      say("place", fmt::format("{} has no place to be", each.name.empty() ? "the output" : each.name), 1);
-  }
-  if (p_.inputs.empty()) say("place", "the motor has no place to be", 1);
-  if (sketches_ == 0) {
-    // Ratio: what the wheels can make at all.
-    if (train_ == nullptr && off_window_ == 0 && !r_.products.empty() && p_.most_stages <= kListedMeshes) {
-      const double low = std::log(o.low.value()), high = std::log(o.high.value());
-      const std::vector<double>& list = r_.products[static_cast<std::size_t>(p_.most_stages)];
-      const auto it = std::lower_bound(list.begin(), list.end(), low - kLogSlack);
-      if (it == list.end() || *it > high + kLogSlack) {
-        double nearest = std::numeric_limits<double>::infinity();
-        if (it != list.end()) nearest = *it;
-        if (it != list.begin() && low - *std::prev(it) < nearest - high) nearest = *std::prev(it);
-        say("ratio",
-            fmt::format("no train of up to {} meshes has a ratio of {}; the nearest is {}", p_.most_stages, window(),
-                        std::isfinite(nearest) ? base::plain(std::exp(nearest), 4) : "none"),
-            1);
-        return;
-      }
-    }
-    // Distance: does any chain of offsets lead from an output to an input?
-    bool led = false;
-    double nearest_mm = std::numeric_limits<double>::infinity();
-    std::string from;
-    for (const Place& place : o.places) {
-      const Plane& plane = r_.plane(place.axis);
-      for (int i = 0; i < plane.points(); ++i) {
-        if (r_.reach.back()[static_cast<std::size_t>(lattice::index(place.axis))][static_cast<std::size_t>(i)] == 0)
-          continue;
-        const Cross c = plane.at(i);
-        const double mm = p_.kit.half_pitch_mm() * std::hypot(c.u_hp - place.at.u_hp, c.v_hp - place.at.v_hp);
-        if (mm == 0) led = true;
-        if (mm < nearest_mm) {
-          nearest_mm = mm;
-          from = fmt::format("{} {}, {} {}", lattice::letter(lattice::u_axis(place.axis)), in_pitches(c.u_hp),
-                             lattice::letter(lattice::v_axis(place.axis)), in_pitches(c.v_hp));
-        }
-      }
-    }
-    if (!led) {
-      say("distance",
-          std::isfinite(nearest_mm)
-              ? fmt::format("no chain of up to {} meshes spans the distance from the motor to the output; the nearest "
-                            "hole that one reaches "
-                            "({}) is {} mm from it",
-                            p_.most_stages, from, base::plain(nearest_mm))
-              : fmt::format("no chain of up to {} meshes leads from the motor to a shaft in the output's direction",
-                            p_.most_stages),
-          1);
-      return;
-    }
-    if (room_ > 0)
-      say("room", "wheels that span the distance with this ratio stand in walls, keep-outs or axles, or leave the box",
-          room_);
-    if (clash_axle_ > 0) say("clash", "wheels would stand in the axle of another shaft", clash_axle_);
-    if (room_ == 0 && clash_axle_ == 0) {
-      bool short_of = false;
-      for (const Wheel& w : p_.kit.wheels) short_of = short_of || (w.count < 2 * p_.kit.copies);
-      say("pairs",
-          fmt::format("no train of up to {} meshes has both the ratio {} and holes at its distances{}", p_.most_stages,
-                      window(), short_of ? " from the wheels in stock" : ""),
-          1);
-    }
-    return;
-  }
-  std::string who;
-  std::int64_t most = 0;
-  for (const auto& [name, count] : blamed_)
-    if (count > most) {
-      most = count;
-      who = name;
-    }
-  if (obstacles_[static_cast<std::size_t>(Obstacle::slots)] > 0)
-    say("slots",
-        fmt::format("{} layouts of shafts span the distance, but no slots are free for {}",
-                    obstacles_[static_cast<std::size_t>(Obstacle::slots)], who),
-        obstacles_[static_cast<std::size_t>(Obstacle::slots)]);
-  if (obstacles_[static_cast<std::size_t>(Obstacle::bearings)] > 0)
-    say("bearings",
-        fmt::format("{} layouts have every wheel in a slot, but a shaft cannot be held in two walls (or one and its "
-                    "motor) clear of the rest",
-                    obstacles_[static_cast<std::size_t>(Obstacle::bearings)]),
-        obstacles_[static_cast<std::size_t>(Obstacle::bearings)]);
-  if (obstacles_[static_cast<std::size_t>(Obstacle::axles)] > 0)
-    say("axle",
-        fmt::format("{} layouts stand, but the stock has no axles of the lengths they need",
-                    obstacles_[static_cast<std::size_t>(Obstacle::axles)]),
-        obstacles_[static_cast<std::size_t>(Obstacle::axles)]);
-  std::stable_sort(out.refusals.begin(), out.refusals.end(),
-                   [](const Refusal& a, const Refusal& b) { return a.count > b.count; });
-}
 
 Router::Router(Problem problem) : ready_(std::make_unique<const Ready>(std::move(problem))) {}
 Router::~Router() = default;

@@ -1,0 +1,135 @@
+#include "routing/ready.h"
+
+#include <cmath>
+#include <set>
+
+#include "base/check.h"
+
+namespace routing {
+
+Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
+  const Problem& q = problem;
+  KW_CHECK(q.most_stages >= 0 && q.most_stages <= kMostStages, "most_stages out of range");
+  KW_CHECK(!q.outputs.empty() && q.outputs.size() <= kMostOutputs, "one to four outputs");
+  for (const Output& o : q.outputs) {
+    KW_CHECK(base::Rational(0) < o.low && o.low <= o.high, "an output's ratio window is upside down");
+    for (const Place& place : o.places) KW_CHECK(place.ring < static_cast<int>(q.kit.wheels.size()), "no such ring");
+  }
+  for (const Axis a : lattice::kAxes) {
+    const std::vector<int>& w = q.walls.along(a);
+    for (std::size_t i = 1; i < w.size(); ++i)
+      KW_CHECK(w[i] >= w[i - 1] + 3, "walls stand at least three half-pitches apart");
+  }
+  for (std::size_t i = 0; i < q.inputs.size(); ++i) {
+    const Input& in = q.inputs[i];
+    KW_CHECK(!in.motors.empty(), "an input needs a motor");
+    const Terminal& t = in.motors.front();
+    for (const Terminal& other : in.motors)
+      KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == lattice::across(t.axis, t.face),
+               "the motors of an input stand on one line");
+    input_lines[{t.axis, lattice::across(t.axis, t.face)}].push_back(static_cast<int>(i));
+  }
+  for (const auto& [line, list] : input_lines) goals.push_back(line);
+
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    const Pair& pair = q.kit.pairs[i];
+    KW_CHECK(!(pair.ratio == base::Rational(0)), "a pair without a ratio");
+    log_ratio.push_back(std::log(std::fabs(pair.ratio.value())));
+    any_right_angle = any_right_angle || !parallel(pair.type);
+    for (const PairOffset& o : pair.offsets) most_step = std::max(most_step, o.dx_hp);
+  }
+  any_right_angle = any_right_angle && q.most_right_angles > 0;
+  if (!log_ratio.empty()) {
+    least_log = *std::min_element(log_ratio.begin(), log_ratio.end());
+    most_log = *std::max_element(log_ratio.begin(), log_ratio.end());
+  }
+  const int side = 2 * most_step + 1;
+  closing.resize(static_cast<std::size_t>(side) * static_cast<std::size_t>(side));
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    if (q.kit.pairs[i].type != PairType::spur) continue;
+    for (const Step& s : ground.steps[i])
+      closing[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)].push_back(
+          {static_cast<int>(i), s.misfit_um});
+  }
+  find_reach();
+}
+
+void Router::Ready::make_products() const {
+  std::call_once(products_made, [&] {
+    const std::set<double> one(log_ratio.begin(), log_ratio.end());
+    products.push_back({0.0});
+    for (int m = 1; m <= std::min(kListedMeshes, problem.most_stages); ++m) {
+      std::vector<double> next = products.back();
+      next.reserve(products.back().size() * (one.size() + 1));
+      for (const double x : products.back())
+        for (const double y : one) next.push_back(x + y);
+      std::sort(next.begin(), next.end());
+      // Equal products differ by rounding only.
+      next.erase(std::unique(next.begin(), next.end(), [](double x, double y) { return std::fabs(x - y) < 1e-12; }),
+                 next.end());
+      products.push_back(std::move(next));
+    }
+  });
+}
+
+void Router::Ready::find_reach() {
+  const Problem& q = problem;
+  // Every displacement any parallel pair offers.
+  std::set<std::pair<int, int>> displacements;
+  std::set<int> worm_offsets;
+  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+    const Pair& pair = q.kit.pairs[i];
+    if (parallel(pair.type)) {
+      for (const Step& s : ground.steps[i]) displacements.insert({s.du_hp, s.dv_hp});
+    } else if (pair.type == PairType::worm) {
+      for (const PairOffset& o : pair.offsets)
+        if (o.dz_hp == 0) worm_offsets.insert({o.dx_hp, -o.dx_hp});
+    } else {
+      worm_offsets.insert(0);  // bevel, crown: the shafts meet
+    }
+  }
+  reach.resize(1);
+  for (const Axis a : lattice::kAxes) {
+    auto& bits = reach[0][static_cast<std::size_t>(lattice::index(a))];
+    bits.assign(static_cast<std::size_t>(plane(a).points()), 0);
+  }
+  for (const Line& g : goals)
+    if (plane(g.axis).points() > 0 && plane(g.axis).contains(g.at))
+      reach[0][static_cast<std::size_t>(lattice::index(g.axis))][static_cast<std::size_t>(plane(g.axis).index(g.at))] =
+          1;
+  for (int m = 1; m <= q.most_stages; ++m) {
+    auto next = reach.back();
+    for (const Axis a : lattice::kAxes) {
+      const auto& from = reach.back()[static_cast<std::size_t>(lattice::index(a))];
+      auto& to = next[static_cast<std::size_t>(lattice::index(a))];
+      const Plane& p = plane(a);
+      for (int i = 0; i < p.points(); ++i) {
+        if (from[static_cast<std::size_t>(i)] == 0) continue;
+        const Cross c = p.at(i);
+        for (const auto& [du, dv] : displacements) {
+          const Cross d{c.u_hp + du, c.v_hp + dv};
+          if (p.contains(d)) to[static_cast<std::size_t>(p.index(d))] = 1;
+        }
+      }
+      if (!any_right_angle) continue;
+      // A line of another axis meets (or passes at a worm's distance) whatever has its coordinate across both.
+      for (const Axis b : lattice::kAxes) {
+        if (b == a) continue;
+        const Axis n = lattice::other(a, b);
+        const Plane& pb = plane(b);
+        std::set<int> levels;
+        for (int i = 0; i < pb.points(); ++i)
+          if (reach.back()[static_cast<std::size_t>(lattice::index(b))][static_cast<std::size_t>(i)] != 0)
+            levels.insert(lattice::point(b, pb.at(i), 0).at(n));
+        for (int i = 0; i < p.points(); ++i) {
+          const int level = lattice::point(a, p.at(i), 0).at(n);
+          for (const int w : worm_offsets)
+            if (levels.contains(level + w)) to[static_cast<std::size_t>(i)] = 1;
+        }
+      }
+    }
+    reach.push_back(std::move(next));
+  }
+}
+
+}  // namespace routing

@@ -1,0 +1,75 @@
+// What level 1 of the search looks up: lines that can still reach an input, ratios that can still be made,
+// displacements that one mesh closes. Inside of routing/.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <cstdlib>
+#include <map>
+#include <mutex>
+#include <vector>
+
+#include "routing/ground.h"
+#include "routing/route.h"
+
+namespace routing {
+
+inline constexpr double kLogSlack = 1e-9;
+/// Products of up to this many meshes are listed; beyond, only the extremes cut. Four would be some hundred thousand.
+inline constexpr int kListedMeshes = 3;
+
+struct Line {
+  Axis axis = Axis::y;
+  Cross at;
+  friend auto operator<=>(const Line&, const Line&) = default;
+};
+
+/// One way to close a displacement with one mesh.
+struct Closing {
+  int pair = -1;
+  int misfit_um = 0;
+};
+
+struct Router::Ready {
+  explicit Ready(Problem p);
+
+  Problem problem;
+  Ground ground;
+  std::map<Line, std::vector<int>> input_lines;
+  std::vector<Line> goals;
+  /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
+  std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;
+  std::vector<double> log_ratio;  ///< of each pair
+  /// [m]: sorted logs of what at most m meshes make, m <= kListedMeshes. Made when first asked for: a search among
+  /// given trains does without.
+  mutable std::vector<std::vector<double>> products;
+  mutable std::once_flag products_made;
+  void make_products() const;
+  double least_log = 0, most_log = 0;
+  int most_step = 0;                          ///< longest offset in one coordinate
+  std::vector<std::vector<Closing>> closing;  ///< by displacement, see at_displacement
+  bool any_right_angle = false;
+
+  [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
+    if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
+    const int side = 2 * most_step + 1;
+    return &closing[static_cast<std::size_t>((dv + most_step) * side + du + most_step)];
+  }
+  [[nodiscard]] const Plane& plane(Axis a) const { return ground.plane[static_cast<std::size_t>(lattice::index(a))]; }
+  [[nodiscard]] bool reaches(int meshes, Axis a, Cross c) const {
+    const Plane& p = plane(a);
+    return p.contains(c) && reach[static_cast<std::size_t>(meshes)][static_cast<std::size_t>(lattice::index(a))]
+                                 [static_cast<std::size_t>(p.index(c))] != 0;
+  }
+  /// Whether at most m meshes make a log ratio in [low, high].
+  [[nodiscard]] bool makes(int m, double low, double high) const {
+    if (m <= 0) return low <= 0 && high >= 0;
+    if (m > kListedMeshes) return high >= std::min(0.0, m * least_log) && low <= std::max(0.0, m * most_log);
+    const std::vector<double>& list = products[static_cast<std::size_t>(m)];
+    const auto it = std::lower_bound(list.begin(), list.end(), low);
+    return it != list.end() && *it <= high;
+  }
+  void find_reach();
+};
+
+}  // namespace routing
