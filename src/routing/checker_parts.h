@@ -6,9 +6,9 @@
 #include <string>
 #include <vector>
 
+#include "routing/checker_geometry.h"
 #include "routing/layout.h"
 #include "routing/problem.h"
-#include "routing/solids.h"
 
 namespace routing {
 

@@ -8,8 +8,8 @@
 #include <cmath>
 #include <functional>
 
+#include "routing/checker_geometry.h"
 #include "routing/random_problem.h"
-#include "routing/solids.h"
 
 namespace routing {
 namespace {

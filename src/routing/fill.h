@@ -1,6 +1,8 @@
 // Level 2 of the search: slots, bearings, bushes and axles of one sketch, with the least cost. Inside of routing/.
 #pragma once
 
+#include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <limits>
 #include <string>
@@ -11,6 +13,18 @@
 #include "routing/sketch.h"
 
 namespace routing {
+
+inline constexpr double kSlotSlack = 1e-7;  ///< hp; keeps whole numbers whole
+[[nodiscard]] inline int slot_floor(double x) {
+  return static_cast<int>(std::floor(x + kSlotSlack));
+}
+[[nodiscard]] inline int slot_ceil(double x) {
+  return static_cast<int>(std::ceil(x - kSlotSlack));
+}
+/// Whether two intervals along a shaft share more than a point.
+[[nodiscard]] inline bool overlap(double a0, double a1, double b0, double b1) {
+  return std::min(a1, b1) - std::max(a0, b0) > kSlotSlack;
+}
 
 /// How far the best attempt at a sketch came.
 enum class Obstacle { none, slots, bearings, axles };

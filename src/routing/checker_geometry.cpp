@@ -1,4 +1,4 @@
-#include "routing/solids.h"
+#include "routing/checker_geometry.h"
 
 #include <fmt/format.h>
 

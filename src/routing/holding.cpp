@@ -1,0 +1,452 @@
+// The second half of a filling: with every wheel in its slots, how each shaft is held and which axle it gets.
+#include <algorithm>
+#include <climits>
+
+#include "base/check.h"
+#include "routing/fill.h"
+
+namespace routing {
+namespace {
+
+std::int64_t envelope_cost(const Box3& b) {
+  return Weights::envelope_hp * ((b.high.x_hp - b.low.x_hp) + (b.high.y_hp - b.low.y_hp) + (b.high.z_hp - b.low.z_hp));
+}
+
+/// Grows a box so that it holds another.
+void grow(Box3& box, const Box3& b) {
+  box.low.x_hp = std::min(box.low.x_hp, b.low.x_hp);
+  box.low.y_hp = std::min(box.low.y_hp, b.low.y_hp);
+  box.low.z_hp = std::min(box.low.z_hp, b.low.z_hp);
+  box.high.x_hp = std::max(box.high.x_hp, b.high.x_hp);
+  box.high.y_hp = std::max(box.high.y_hp, b.high.y_hp);
+  box.high.z_hp = std::max(box.high.z_hp, b.high.z_hp);
+}
+
+}  // namespace
+
+Round Filler::axle_of(int s) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  return {shaft.axis,
+          shaft.at,
+          static_cast<double>(hold.solid_low),
+          static_cast<double>(hold.solid_high),
+          problem_.kit.axle_radius_mm,
+          0};
+}
+
+Round Filler::bush_of(int s, int i) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const double low = hold.bush[static_cast<std::size_t>(i)];
+  return {shaft.axis, shaft.at, low, low + 1, problem_.kit.bush_radius_mm, 0};
+}
+
+bool Filler::plan_all_ways(int x) {
+  int& n = n_plans_[static_cast<std::size_t>(x)];
+  n = 0;
+  std::int64_t least = INT64_MAX;
+  for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
+    Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
+    if (!plan(x, support, hold)) continue;
+    least = std::min(least, hold.least);
+    ++n;
+  }
+  least_of_[static_cast<std::size_t>(x)] = least;
+  return n > 0;
+}
+
+bool Filler::hold_all() {
+  if (obstacle_ == Obstacle::slots) obstacle_ = Obstacle::bearings;
+  const int s = sketch_->input_shaft;
+  const Ends own = ends_[static_cast<std::size_t>(s)];
+  const std::size_t bodies = bodies_.size();
+  bool stop = false;
+  for (const int i : *inputs_) {
+    const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+    Ends& ends = ends_[static_cast<std::size_t>(s)];
+    ends = own;
+    bool ok = true;
+    for (const Terminal& t : input.motors) {
+      const Terminal*& slot = t.direction > 0 ? ends.up : ends.down;
+      ok = ok && slot == nullptr;
+      slot = &t;
+      for (const Box3& b : t.solids) {
+        bodies_.push_back(&b);
+        body_shaft_.push_back(s);
+      }
+    }
+    // Bodies against what stands.
+    for (std::size_t b = 0; ok && b < bodies_.size(); ++b) {
+      for (const Box3& k : problem_.keep_outs) ok = ok && !k.overlaps(*bodies_[b]);
+      for (std::size_t c = 0; c < b; ++c)
+        ok = ok && (body_shaft_[b] == body_shaft_[c] || !bodies_[b]->overlaps(*bodies_[c]));
+      for (int w = 0; ok && w < sketch_->n_wheels; ++w) ok = !clash(round_of(w), *bodies_[b], h_, clear_);
+      for (std::size_t a = 0; ok && a < attachments_.size(); ++a) ok = !clash(attachments_[a], *bodies_[b], h_, clear_);
+    }
+    // Two bodies on one shaft that face each other must not overlap either.
+    if (ok && ends.up != nullptr && ends.down != nullptr) {
+      ok = ends.up->face.at(ends.up->axis) <= ends.down->face.at(ends.down->axis);
+      for (const Box3& a : ends.up->solids)
+        for (const Box3& b : ends.down->solids) ok = ok && !a.overlaps(b);
+    }
+    if (ok) {
+      input_ = i;
+      ok = plan_all_ways(s);
+      if (ok) {
+        rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
+        for (int x = sketch_->n_shafts - 1; x >= 0; --x)
+          rest_least_[static_cast<std::size_t>(x)] =
+              rest_least_[static_cast<std::size_t>(x + 1)] + least_of_[static_cast<std::size_t>(x)];
+        stop = hold_shaft(0, base_cost_ + envelope_least_);
+      }
+    }
+    bodies_.resize(bodies);
+    body_shaft_.resize(bodies);
+    if (stop) break;
+  }
+  ends_[static_cast<std::size_t>(s)] = own;
+  return stop;
+}
+
+bool Filler::hold_shaft(int s, std::int64_t cost) {
+  if ((found_ || bounded_) && cost + rest_least_[static_cast<std::size_t>(s)] >= best_) return false;
+  if (s == sketch_->n_shafts) {
+    if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
+    cost = base_cost_;
+    for (int i = 0; i < s; ++i) cost += hold_[static_cast<std::size_t>(i)].cost;
+    return choose_axle(0, cost, core_envelope());
+  }
+  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
+    const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
+    if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
+    hold_[static_cast<std::size_t>(s)] = plan;
+    if (hold_free(s, hold_[static_cast<std::size_t>(s)]) && hold_shaft(s + 1, cost + plan.least)) return true;
+  }
+  return false;
+}
+
+/// How the shaft would be held, whatever else is there; false: not so.
+bool Filler::plan(int s, Support support, Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  // The load: hull of wheels and attachments.
+  int g0 = INT_MAX, g1 = INT_MIN;
+  for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+    const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
+    g0 = std::min(g0, slot_floor(stand_[w].from));
+    g1 = std::max(g1, slot_ceil(stand_[w].to));
+  }
+  for (std::size_t a = 0; a < attachments_.size(); ++a) {
+    if (attachment_shaft_[a] != s) continue;
+    g0 = std::min(g0, slot_floor(attachments_[a].from_hp));
+    g1 = std::max(g1, slot_ceil(attachments_[a].to_hp));
+  }
+  const auto face = [&](const Terminal* t) { return t->face.at(shaft.axis); };
+  if (g0 > g1) g0 = g1 = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
+  if ((ends.up != nullptr && g0 < face(ends.up)) || (ends.down != nullptr && g1 > face(ends.down))) return false;
+
+  hold.support = support;
+  hold.n_bearings = hold.n_bushes = 0;
+  const auto take = [&](std::size_t wall) {
+    KW_CHECK(hold.n_bearings < static_cast<int>(hold.bearing.size()),
+             "a shaft passes more walls than a hold has room for");
+    hold.bearing[static_cast<std::size_t>(hold.n_bearings)] = walls[wall];
+    hold.wall[static_cast<std::size_t>(hold.n_bearings++)] = static_cast<int>(wall);
+  };
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  const int below = plane.wall_below(g0), above = plane.wall_above(g1);
+  const bool has_above = above < static_cast<int>(walls.size());
+  int first = 0, last = -1;  // walls taken
+  if (ends.up != nullptr && ends.down != nullptr) {
+    if (support != Support::straddled) return false;
+    first = static_cast<int>(walls.size());
+    for (int i = 0; i < static_cast<int>(walls.size()); ++i)
+      if (walls[static_cast<std::size_t>(i)] - 1 >= face(ends.up) &&
+          walls[static_cast<std::size_t>(i)] + 1 <= face(ends.down)) {
+        first = std::min(first, i);
+        last = i;
+      }
+  } else if (ends.up != nullptr || ends.down != nullptr) {
+    const bool up = ends.up != nullptr;
+    // Walls between the face and the load, and beyond it.
+    int near_first = static_cast<int>(walls.size()), near_last = -1;
+    for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+      const int w = walls[static_cast<std::size_t>(i)];
+      const bool between = up ? w - 1 >= face(ends.up) && w + 1 <= g0 : w + 1 <= face(ends.down) && w - 1 >= g1;
+      if (!between) continue;
+      near_first = std::min(near_first, i);
+      near_last = i;
+    }
+    if (support == Support::straddled) {
+      if (up ? !has_above : below < 0) return false;
+      // Every wall from the face to the one beyond the load, those inside the load's hull too.
+      for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
+        const int w = walls[static_cast<std::size_t>(i)];
+        const bool on = up ? w - 1 >= face(ends.up) && i <= above : w + 1 <= face(ends.down) && i >= below;
+        if (!on) continue;
+        if (last < first) first = i;
+        last = i;
+      }
+    } else {
+      if (support != (up ? Support::overhung_high : Support::overhung_low) || near_last < 0) return false;
+      first = near_first;
+      last = near_last;
+    }
+  } else if (support == Support::straddled) {
+    if (below < 0 || !has_above) return false;
+    first = below;
+    last = above;
+  } else if (support == Support::overhung_high) {
+    if (below < 1) return false;
+    first = below - 1;
+    last = below;
+  } else {
+    if (above + 1 >= static_cast<int>(walls.size())) return false;
+    first = above;
+    last = above + 1;
+  }
+  // Overhung: the shaft passes the walls between its wheels too.
+  if (support == Support::overhung_high) {
+    while (last + 1 < static_cast<int>(walls.size()) && walls[static_cast<std::size_t>(last + 1)] + 1 <= g1) ++last;
+  } else if (support == Support::overhung_low) {
+    while (first > 0 && walls[static_cast<std::size_t>(first - 1)] - 1 >= g0) --first;
+  }
+  for (int i = first; i <= last; ++i) take(static_cast<std::size_t>(i));
+
+  // Core of the axle.
+  const int n = hold.n_bearings;
+  int low = n > 0 ? hold.bearing[0] - 1 : g0, high = n > 0 ? hold.bearing[static_cast<std::size_t>(n - 1)] + 1 : g1;
+  low = std::min(low, g0);
+  high = std::max(high, g1);
+  hold.solid_low = low;
+  hold.solid_high = high;
+  if (ends.up != nullptr) {
+    hold.solid_low = face(ends.up);
+    low = hold.solid_low - ends.up->insert_hp;
+  }
+  if (ends.down != nullptr) {
+    hold.solid_high = face(ends.down);
+    high = hold.solid_high + ends.down->insert_hp;
+  }
+  hold.core_low = low;
+  hold.core_high = high;
+
+  // Bushes where nothing of the shaft touches the inner face.
+  const auto taken = [&](int slot) {
+    for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+      const Stand& stand = stand_[on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)]];
+      if (overlap(stand.from, stand.to, slot, slot + 1)) return true;
+    }
+    for (std::size_t a = 0; a < attachments_.size(); ++a)
+      if (attachment_shaft_[a] == s && overlap(attachments_[a].from_hp, attachments_[a].to_hp, slot, slot + 1))
+        return true;
+    return false;
+  };
+  const auto stop_at = [&](int slot) {
+    if (ends.up != nullptr && slot < face(ends.up)) return false;
+    if (ends.down != nullptr && slot + 1 > face(ends.down)) return false;
+    if (taken(slot)) return true;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (hold.bush[static_cast<std::size_t>(i)] == slot) return true;
+    hold.bush[static_cast<std::size_t>(hold.n_bushes++)] = slot;
+    return true;
+  };
+  if (!(ends.up != nullptr && ends.down != nullptr)) {
+    if (ends.up == nullptr && !stop_at(hold.bearing[0] + 1)) return false;
+    if (ends.down == nullptr && !stop_at(hold.bearing[static_cast<std::size_t>(n - 1)] - 2)) return false;
+    if (hold.n_bushes == 2 && hold.bush[0] > hold.bush[1]) std::swap(hold.bush[0], hold.bush[1]);
+  }
+
+  // Cost: bearings, bushes, wheels that are not held on both sides; then the shortest axle.
+  hold.cost = Weights::bearing * n + Weights::part * hold.n_bushes;
+  for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
+    const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
+    const Stand& stand = stand_[w];
+    const bool low_held = ends.up != nullptr || hold.bearing[0] + 1 <= stand.from + kSlotSlack;
+    const bool high_held =
+        ends.down != nullptr || (n > 0 && hold.bearing[static_cast<std::size_t>(n - 1)] - 1 >= stand.to - kSlotSlack);
+    if (low_held && high_held) continue;
+    hold.cost += first_type_[w] == PairType::bevel || first_type_[w] == PairType::crown ? Weights::overhung_angle
+                                                                                        : Weights::overhung;
+  }
+  const int need = high - low;
+  for (const AxleStock& axle : problem_.kit.axles) {
+    if (2 * axle.length_p < need) continue;
+    hold.least = hold.cost + Weights::axle_pitch * axle.length_p;
+    return true;
+  }
+  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // fails later, with its name
+  return true;
+}
+
+bool Filler::hold_free(int s, const Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  for (int i = 0; i < hold.n_bearings; ++i)
+    if (!plane.bearing_fits(shaft.at, hold.wall[static_cast<std::size_t>(i)])) return false;
+  for (int k = hold.solid_low; k < hold.solid_high; ++k)
+    if (!plane.axle_fits(shaft.at, k)) return false;
+  for (int i = 0; i < hold.n_bushes; ++i)
+    if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)])) return false;
+
+  const Round axle = axle_of(s);
+  // Against wheels and attachments of other shafts.
+  const auto meets_round = [&](const Round& r) {
+    if (clash(axle, r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush_of(s, i), r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (clash(r, bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]), h_, clear_))
+        return true;
+    return false;
+  };
+  for (int w = 0; w < sketch_->n_wheels; ++w)
+    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && meets_round(round_of(w))) return false;
+  for (std::size_t a = 0; a < attachments_.size(); ++a)
+    if (attachment_shaft_[a] != s && meets_round(attachments_[a])) return false;
+  // Against bodies; the own ones only with bearings and bushes.
+  for (std::size_t b = 0; b < bodies_.size(); ++b) {
+    if (body_shaft_[b] != s && clash(axle, *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush_of(s, i), *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (bodies_[b]->overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
+        return false;
+  }
+  // Against the shafts that are held already.
+  for (int x = 0; x < s; ++x) {
+    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (meets_round(axle_of(x))) return false;
+    for (int i = 0; i < other.n_bushes; ++i)
+      if (meets_round(bush_of(x, i))) return false;
+    for (int j = 0; j < other.n_bearings; ++j) {
+      const Box3 block = bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]);
+      if (clash(axle, block, h_, clear_)) return false;
+      for (int i = 0; i < hold.n_bushes; ++i)
+        if (clash(bush_of(s, i), block, h_, clear_)) return false;
+      for (int i = 0; i < hold.n_bearings; ++i)
+        if (block.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
+          return false;
+    }
+  }
+  return true;
+}
+
+/// The pieces of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
+bool Filler::stick_out_free(int s, int from, int to) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  for (const auto& [low, high] : {std::pair(from, hold.core_low), std::pair(hold.core_high, to)}) {
+    if (low >= high) continue;
+    for (int k = low; k < high; ++k)
+      if (!plane.axle_fits(shaft.at, k)) return false;
+    for (const int w : problem_.walls.along(shaft.axis))
+      if (w - 1 < high && low < w + 1) return false;
+    const Round piece{
+        shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), problem_.kit.axle_radius_mm, 0};
+    for (int w = 0; w < sketch_->n_wheels; ++w)
+      if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && clash(piece, round_of(w), h_, clear_))
+        return false;
+    for (std::size_t a = 0; a < attachments_.size(); ++a)
+      if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
+    for (const Box3* b : bodies_)
+      if (clash(piece, *b, h_, clear_)) return false;
+    for (int x = 0; x < sketch_->n_shafts; ++x) {
+      if (x == s) continue;
+      const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+      const Hold& other = hold_[static_cast<std::size_t>(x)];
+      Round axle = axle_of(x);
+      if (x < s) {  // its axle is chosen
+        axle.from_hp = std::min(
+            axle.from_hp,
+            static_cast<double>(ends_[static_cast<std::size_t>(x)].up != nullptr ? other.solid_low : other.from));
+        axle.to_hp = std::max(
+            axle.to_hp,
+            static_cast<double>(ends_[static_cast<std::size_t>(x)].down != nullptr ? other.solid_high : other.to));
+      }
+      if (clash(piece, axle, h_, clear_)) return false;
+      for (int i = 0; i < other.n_bushes; ++i)
+        if (clash(piece, bush_of(x, i), h_, clear_)) return false;
+      for (int j = 0; j < other.n_bearings; ++j)
+        if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
+          return false;
+    }
+  }
+  return true;
+}
+
+bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
+  if (s == sketch_->n_shafts) return finish(cost, envelope);
+  // What the later shafts' axles cost at least.
+  std::int64_t rest = 0;
+  for (int x = s + 1; x < sketch_->n_shafts; ++x) {
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    rest += other.least - other.cost;
+  }
+  Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
+  for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
+    const AxleStock& axle = problem_.kit.axles[a];
+    const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
+    if (length < need || (axle_used_[a] + 1) * problem_.kit.copies > axle.count) continue;
+    const std::int64_t with = cost + Weights::axle_pitch * axle.length_p;
+    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
+    const int spare = length - need;
+    int low = hold.core_low - spare, high = hold.core_low;
+    if (ends.up != nullptr) low = high;                                      // its low end is fixed
+    if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
+    if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
+    for (int from = high; from >= low; --from) {
+      Box3 box = envelope;
+      if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
+      if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
+      if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
+      if (!stick_out_free(s, from, from + length)) continue;
+      hold.axle = static_cast<int>(a);
+      hold.from = from;
+      hold.to = from + length;
+      ++axle_used_[a];
+      const bool stop = choose_axle(s + 1, with, box);
+      --axle_used_[a];
+      if (stop) return true;
+    }
+  }
+  return false;
+}
+
+/// Everything outside the terminals, axles without what sticks out.
+Box3 Filler::core_envelope() const {
+  Box3 box = hull(axle_of(0), h_);
+  for (int w = 0; w < sketch_->n_wheels; ++w) grow(box, hull(round_of(w), h_));
+  for (const Round& a : attachments_) grow(box, hull(a, h_));
+  for (int s = 0; s < sketch_->n_shafts; ++s) {
+    const Hold& hold = hold_[static_cast<std::size_t>(s)];
+    grow(box, hull(axle_of(s), h_));
+    for (int i = 0; i < hold.n_bushes; ++i) grow(box, hull(bush_of(s, i), h_));
+    for (int i = 0; i < hold.n_bearings; ++i)
+      grow(box,
+           bearing_block(sketch_->shafts[static_cast<std::size_t>(s)].axis,
+                         sketch_->shafts[static_cast<std::size_t>(s)].at, hold.bearing[static_cast<std::size_t>(i)]));
+  }
+  return box;
+}
+
+bool Filler::finish(std::int64_t cost, const Box3& envelope) {
+  cost += envelope_cost(envelope);
+  found_ = true;
+  if (cost < best_) {
+    best_ = cost;
+    if (out_ != nullptr) {
+      write(*out_, cost);
+      out_->envelope = envelope;
+    }
+  }
+  return any_;
+}
+
+}  // namespace routing
