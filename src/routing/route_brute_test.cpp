@@ -56,6 +56,7 @@ void compare(std::uint64_t seed, const Sort& sort, Met& met) {
   const test::BruteResult want = test::enumerate(p);
   RouteOptions options;
   options.best = 1000;
+  options.count_all = true;
   const Routes got = route(p, options);
   ASSERT_TRUE(got.complete);
   for (const Layout& l : got.layouts) {
@@ -72,6 +73,21 @@ void compare(std::uint64_t seed, const Sort& sort, Met& met) {
       << "problem " << seed << ": the enumerator found "
       << (want.least_cost.empty() ? "nothing" : want.least_cost.begin()->first);
   ASSERT_EQ(got.layouts.empty(), !want.best.has_value()) << "problem " << seed;
+  // Cutting by cost loses none of the best, and looking for any finds one exactly when there is one.
+  for (const int best : {1, 3}) {
+    const Routes few = route(p, {.best = best});
+    ASSERT_EQ(few.layouts.size(), std::min(got.layouts.size(), static_cast<std::size_t>(best))) << "problem " << seed;
+    for (std::size_t i = 0; i < few.layouts.size(); ++i)
+      ASSERT_EQ(few.layouts[i].cost, got.layouts[i].cost) << "problem " << seed << ", layout " << i;
+  }
+  const Routes any = route(p, {.first_only = true});
+  ASSERT_EQ(any.layouts.size(), got.layouts.empty() ? 0U : 1U) << "problem " << seed;
+  if (!any.layouts.empty()) {
+    EXPECT_TRUE(check(p, any.layouts.front()).empty()) << "problem " << seed;
+  }
+  if (got.layouts.empty()) {
+    EXPECT_FALSE(got.refusals.empty()) << "problem " << seed << " is refused without a word";
+  }
   if (!want.best) {
     ++met.infeasible;
     return;
