@@ -13,6 +13,8 @@
 namespace routing {
 namespace {
 
+constexpr std::size_t kNamedWheels = 3;  ///< the ones most often refused are named
+
 std::string in_pitches(int hp) {
   return fmt::format("{}{}{}", hp < 0 ? "-" : "", std::abs(hp) / 2, hp % 2 == 0 ? "" : ".5");
 }
@@ -166,13 +168,23 @@ class Explanation {
 
   /// The distance can be spanned, but wheels or axles found no room on the way.
   void room() {
-    for (const auto& [cls, count] : tally_.no_room)
+    std::vector<std::pair<std::int64_t, int>> most;
+    std::int64_t others = 0;
+    for (const auto& [cls, count] : tally_.no_room) most.emplace_back(count, cls);
+    std::stable_sort(most.begin(), most.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    for (std::size_t i = 0; i < most.size(); ++i) {
+      if (i >= kNamedWheels) {
+        others += most[i].first;
+        continue;
+      }
       say("room",
           fmt::format(
               "the wheel {} has no room where the distance puts it: outside the box, in a wall, a keep-out or an "
               "axle ({} times)",
-              p_.kit.wheels[static_cast<std::size_t>(cls)].name, count),
-          count);
+              p_.kit.wheels[static_cast<std::size_t>(most[i].second)].name, most[i].first),
+          most[i].first);
+    }
+    if (others > 0) say("room", fmt::format("other wheels have no room ({} times)", others), others);
     if (tally_.axle_in_wheel > 0)
       say("clash",
           fmt::format("the axle of a shaft between would run through a wheel ({} times)", tally_.axle_in_wheel),
