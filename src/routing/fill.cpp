@@ -15,13 +15,6 @@ Filler::Filler(const Problem& problem, const Ground& ground)
   axle_used_.resize(problem.kit.axles.size());
 }
 
-std::string Filler::blame() const {
-  if (blame_a_ < 0) return {};
-  const auto name = [&](int w) { return problem_.kit.wheels[static_cast<std::size_t>(w)].name; };
-  if (blame_b_ < 0) return fmt::format("the wheel {}", name(blame_a_));
-  return fmt::format("the wheels {} and {}", name(blame_a_), name(blame_b_));
-}
-
 void Filler::stand_at(int w, double from, double to) {
   const SketchWheel& s = sketch_->wheels[static_cast<std::size_t>(w)];
   const Wheel& wheel = problem_.kit.wheels[static_cast<std::size_t>(s.cls)];

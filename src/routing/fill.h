@@ -39,7 +39,8 @@ class Filler {
   /// was found; `out` is set when it costs less than `only_below`.
   bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out);
   [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
-  [[nodiscard]] std::string blame() const;                       ///< what stood in the way there
+  /// The wheel classes of the mesh that found no slots there, -1 = none.
+  [[nodiscard]] std::pair<int, int> blame() const { return {blame_a_, blame_b_}; }
 
  private:
   struct Stand {  ///< a wheel in its slots

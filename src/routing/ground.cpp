@@ -1,6 +1,7 @@
 #include "routing/ground.h"
 
 #include <algorithm>
+#include <map>
 
 #include "base/check.h"
 
@@ -161,6 +162,27 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
                                 ? 1
                                 : 0;
     }
+  }
+  if (slots_ > Slots::kMost) return;
+  // Which slots can be held, for every set of walls that a point has room in.
+  std::map<std::vector<bool>, std::uint32_t> known;
+  for (std::size_t i = 0; i < n; ++i) {
+    std::vector<bool> room;
+    for (std::size_t w = 0; w < walls.size(); ++w) room.push_back(bearing_[w * n + i] != 0);
+    const auto [it, fresh] = known.emplace(room, static_cast<std::uint32_t>(held_.size()));
+    held_at_.push_back(it->second);
+    if (!fresh) continue;
+    Slots held = Slots::of(0, 0);
+    for (int s = 0; s < slots_; ++s) {
+      int below = 0, above = 0;
+      for (std::size_t w = 0; w < walls.size(); ++w) {
+        if (!room[w]) continue;
+        below += walls[w] + 1 <= first_ + s ? 1 : 0;
+        above += walls[w] - 1 >= first_ + s + 1 ? 1 : 0;
+      }
+      if ((below > 0 && above > 0) || below > 1 || above > 1) held.add(s);
+    }
+    held_.push_back(held);
   }
 }
 

@@ -42,6 +42,38 @@ struct Step {
   int misfit_um = 0;
 };
 
+/// A set of slots, by their number from the box's low side on. Boxes longer than it holds have no sets: all() then
+/// stands for "not known", which cuts nothing.
+class Slots {
+ public:
+  static constexpr int kMost = 128;
+  [[nodiscard]] static Slots all() { return Slots{~std::uint64_t{0}, ~std::uint64_t{0}}; }
+  [[nodiscard]] static Slots of(std::uint64_t low, std::uint64_t high) { return Slots{low, high}; }
+  void add(int slot) {
+    if (slot >= 0 && slot < kMost) (slot < 64 ? low_ : high_) |= std::uint64_t{1} << (static_cast<unsigned>(slot) % 64);
+  }
+  [[nodiscard]] bool any() const { return (low_ | high_) != 0; }
+  friend Slots operator&(Slots a, Slots b) { return Slots{a.low_ & b.low_, a.high_ & b.high_}; }
+  friend Slots operator|(Slots a, Slots b) { return Slots{a.low_ | b.low_, a.high_ | b.high_}; }
+  /// Every slot of the set moved by each of low..high.
+  [[nodiscard]] Slots spread(int low, int high) const {
+    Slots out;
+    for (int by = low; by <= high; ++by) out = out | moved(by);
+    return out;
+  }
+
+ private:
+  Slots() = default;
+  Slots(std::uint64_t low, std::uint64_t high) : low_(low), high_(high) {}
+  [[nodiscard]] Slots moved(int by) const {
+    if (by == 0) return *this;
+    const auto n = static_cast<unsigned>(by < 0 ? -by : by);
+    if (by > 0) return Slots{low_ << n, (high_ << n) | (low_ >> (64 - n))};
+    return Slots{(low_ >> n) | (high_ << (64 - n)), high_ >> n};
+  }
+  std::uint64_t low_ = 0, high_ = 0;
+};
+
 /// Points of one axis' cross plane inside the box, and what fits there.
 class Plane {
  public:
@@ -74,6 +106,16 @@ class Plane {
   [[nodiscard]] bool wheel_fits_somewhere(int wheel, Cross c) const {
     return wheel_any_[static_cast<std::size_t>(wheel) * points_() + static_cast<std::size_t>(index(c))] != 0;
   }
+  /// Where a wheel of this class may start at the point.
+  [[nodiscard]] Slots wheel_slots(int wheel, Cross c) const {
+    if (slots_ > Slots::kMost) return Slots::all();
+    const std::size_t row = (static_cast<std::size_t>(wheel) * points_() + static_cast<std::size_t>(index(c))) * words_;
+    return Slots::of(wheel_bits_[row], words_ > 1 ? wheel_bits_[row + 1] : 0);
+  }
+  /// Slots in which a load on a shaft here can be held by walls alone: one on each side, or two on one.
+  [[nodiscard]] Slots held_slots(Cross c) const {
+    return slots_ > Slots::kMost ? Slots::all() : held_[held_at_[static_cast<std::size_t>(index(c))]];
+  }
   /// Axle or bush material in slot [k, k + 1].
   [[nodiscard]] bool axle_fits(Cross c, int slot_hp) const {
     const int s = slot_hp - first_;
@@ -102,6 +144,8 @@ class Plane {
   std::vector<std::uint64_t> wheel_bits_, axle_bits_, bush_bits_;
   std::vector<std::uint8_t> wheel_any_, bearing_;
   std::vector<int> below_, above_;
+  std::vector<Slots> held_;  ///< one for each set of walls that a point has room for bearings in
+  std::vector<std::uint32_t> held_at_;
 };
 
 /// Everything that does not change during a search.

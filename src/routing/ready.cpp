@@ -20,6 +20,8 @@ Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
     for (std::size_t i = 1; i < w.size(); ++i)
       KW_CHECK(w[i] >= w[i - 1] + 3, "walls stand at least three half-pitches apart");
   }
+  for (const Axis a : lattice::kAxes)
+    input_line_at[static_cast<std::size_t>(lattice::index(a))].assign(static_cast<std::size_t>(plane(a).points()), -1);
   for (std::size_t i = 0; i < q.inputs.size(); ++i) {
     const Input& in = q.inputs[i];
     KW_CHECK(!in.motors.empty(), "an input needs a motor");
@@ -27,9 +29,27 @@ Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
     for (const Terminal& other : in.motors)
       KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == lattice::across(t.axis, t.face),
                "the motors of an input stand on one line");
-    input_lines[{t.axis, lattice::across(t.axis, t.face)}].push_back(static_cast<int>(i));
+    const Cross at = lattice::across(t.axis, t.face);
+    const Plane& on = plane(t.axis);
+    if (!on.contains(at)) continue;  // outside the box no shaft leads to it
+    int& line = input_line_at[static_cast<std::size_t>(lattice::index(t.axis))][static_cast<std::size_t>(on.index(at))];
+    if (line < 0) {
+      line = static_cast<int>(input_lines.size());
+      input_lines.push_back({{t.axis, at}, {}, Slots::of(0, 0)});
+      goals.push_back({t.axis, at});
+    }
+    InputLine& entry = input_lines[static_cast<std::size_t>(line)];
+    entry.inputs.push_back(static_cast<int>(i));
+    if (on.slots() > Slots::kMost) {
+      entry.outgoing = Slots::all();
+      continue;
+    }
+    for (const Terminal& motor : in.motors) {
+      const int face = motor.face.at(motor.axis) - on.first_slot();
+      for (int s = motor.direction > 0 ? std::max(0, face) : 0; s < (motor.direction > 0 ? on.slots() : face); ++s)
+        entry.outgoing.add(s);
+    }
   }
-  for (const auto& [line, list] : input_lines) goals.push_back(line);
 
   for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
     const Pair& pair = q.kit.pairs[i];

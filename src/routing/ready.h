@@ -35,7 +35,19 @@ struct Router::Ready {
 
   Problem problem;
   Ground ground;
-  std::map<Line, std::vector<int>> input_lines;
+  struct InputLine {
+    Line line;
+    std::vector<int> inputs;           ///< indices into Problem::inputs
+    Slots outgoing = Slots::of(0, 0);  ///< slots before some motor's face
+  };
+  std::vector<InputLine> input_lines;
+  std::array<std::vector<int>, 3> input_line_at;  ///< [axis][point]: index into input_lines, -1 = none
+  [[nodiscard]] const InputLine* inputs_at(Axis a, Cross c) const {
+    const Plane& p = plane(a);
+    if (!p.contains(c)) return nullptr;
+    const int i = input_line_at[static_cast<std::size_t>(lattice::index(a))][static_cast<std::size_t>(p.index(c))];
+    return i < 0 ? nullptr : &input_lines[static_cast<std::size_t>(i)];
+  }
   std::vector<Line> goals;
   /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
   std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;

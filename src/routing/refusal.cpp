@@ -206,10 +206,11 @@ class Explanation {
     if (count(Obstacle::slots) > 0) {
       std::string who;
       std::int64_t most = 0;
-      for (const auto& [name, times] : tally_.blamed)
+      for (const auto& [pair, times] : tally_.blamed)
         if (times > most) {
           most = times;
-          who = name;
+          who = fmt::format("the wheels {} and {}", p_.kit.wheels[static_cast<std::size_t>(pair.first)].name,
+                            p_.kit.wheels[static_cast<std::size_t>(pair.second)].name);
         }
       say("slots",
           fmt::format("{} layouts of shafts span the distance, but no slots are free for {}", count(Obstacle::slots),

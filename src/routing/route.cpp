@@ -46,6 +46,7 @@ class RouteSearch {
         filler_(ready.problem, ready.ground),
         kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
     used_.resize(p_.kit.wheels.size());
+    may_start_.resize(kMostWheels, Slots::all());
     shortest_axle_ = p_.kit.axles.empty() ? 0 : Weights::axle_pitch * p_.kit.axles.front().length_p;
   }
 
@@ -119,6 +120,12 @@ class RouteSearch {
         ++used_[static_cast<std::size_t>(place.ring)];
         const int w = k_.n_wheels++;
         k_.wheels[static_cast<std::size_t>(w)] = {place.ring, -1, o};
+        may_start_[static_cast<std::size_t>(w)] = Slots::all();
+        const Plane& on = r_.plane(place.axis);
+        if (on.slots() <= Slots::kMost) {
+          may_start_[static_cast<std::size_t>(w)] = Slots::of(0, 0);
+          may_start_[static_cast<std::size_t>(w)].add(place.ring_from_hp - on.first_slot());
+        }
         extend(o, -1, w, s);
         --k_.n_wheels;
         --used_[static_cast<std::size_t>(place.ring)];
@@ -130,7 +137,7 @@ class RouteSearch {
       // Without a mesh: the output sits on the input's shaft.
       if ((!train_ || o > 0 || train_->empty()) && in_window(o, 0, base::Rational(1), false)) {
         if (o == 0) {
-          if (depth_ == 0 && r_.input_lines.contains(line)) {
+          if (depth_ == 0 && r_.inputs_at(line.axis, line.at) != nullptr) {
             const int shaft = k_.n_shafts++;
             k_.shafts[static_cast<std::size_t>(shaft)] = {place.axis, place.at, o};
             k_.input_shaft = shaft;
@@ -363,6 +370,11 @@ class RouteSearch {
         return;
       }
       const int driven = fresh ? add_wheel(q.driven, s) : reuse;
+      if (fresh) {
+        Slots may = plane.wheel_slots(q.driven, at.at);
+        if (!has_terminal(s)) may = may & plane.held_slots(at.at);
+        may_start_[static_cast<std::size_t>(driven)] = may;
+      }
       // One mesh left and few goals: look the displacement up.
       if (o == 0 && left == 0 && r_.goals.size() <= kFewGoals && q.type == PairType::spur) {
         for (const Line& g : r_.goals) {
@@ -420,6 +432,13 @@ class RouteSearch {
     drop_wheel(q.driven);
   }
 
+  /// Whether a terminal may hold the shaft: an output's own, or the input's when an output joins there.
+  [[nodiscard]] bool has_terminal(int s) const {
+    const int o = k_.shafts[static_cast<std::size_t>(s)].output;
+    return o >= 0 &&
+           output(o).places[static_cast<std::size_t>(k_.place[static_cast<std::size_t>(o)])].terminal.has_value();
+  }
+
   int add_wheel(int cls, int shaft) {
     ++used_[static_cast<std::size_t>(cls)];
     const int w = k_.n_wheels++;
@@ -455,9 +474,21 @@ class RouteSearch {
         state.meshes < most_meshes(o) && (train_ == nullptr || o > 0 || state.left > 0 || state.pending >= 0);
     if (!done_ && (arrive || go_on) && in_stock(q.driver)) {
       SketchShaft fresh{axis, to, -1};
-      const bool fits =
-          !parallel(q.type) || (r_.plane(axis).wheel_fits_somewhere(q.driver, to) && wheel_clear(q.driver, fresh, -1));
-      if (!fits) {
+      // Slots in which the driver can stand beside what it drives: for an input's shaft, before its motor; for
+      // another's, where walls can hold it.
+      Slots may = Slots::all();
+      bool fits = true, as_input = arrive, as_shaft = go_on;
+      if (parallel(q.type)) {
+        const Plane& plane = r_.plane(axis);
+        const int spread = p_.kit.wheels[static_cast<std::size_t>(q.driven)].width_hp -
+                           p_.kit.wheels[static_cast<std::size_t>(q.driver)].width_hp;
+        may = plane.wheel_slots(q.driver, to) &
+              may_start_[static_cast<std::size_t>(driven)].spread(std::min(0, spread), std::max(0, spread));
+        as_input = arrive && (may & r_.inputs_at(axis, to)->outgoing).any();
+        as_shaft = go_on && (may & plane.held_slots(to)).any();
+        fits = may.any() && wheel_clear(q.driver, fresh, -1);
+      }
+      if (!fits || (!as_input && !as_shaft)) {
         ++tally_.no_room[q.driver];
       } else {
         const int shaft = k_.n_shafts++;
@@ -465,8 +496,12 @@ class RouteSearch {
         through_[static_cast<std::size_t>(shaft)] = false;
         const int driver = add_wheel(q.driver, shaft);
         k_.meshes[static_cast<std::size_t>(m)] = {i, driver, driven, misfit_um};
-        if (arrive) arrive_at_input(o, shaft, state);
-        if (go_on && !done_) extend(o, shaft, driver, state);
+        may_start_[static_cast<std::size_t>(driver)] = may;
+        if (as_input) arrive_at_input(o, shaft, state);
+        if (as_shaft && !done_) {
+          if (parallel(q.type)) may_start_[static_cast<std::size_t>(driver)] = may & r_.plane(axis).held_slots(to);
+          extend(o, shaft, driver, state);
+        }
         drop_wheel(q.driver);
         --k_.n_shafts;
       }
@@ -577,7 +612,7 @@ class RouteSearch {
     }
     ++tally_.sketches;
     const SketchShaft& in = k_.shafts[static_cast<std::size_t>(k_.input_shaft)];
-    const std::vector<int>& inputs = r_.input_lines.at({in.axis, in.at});
+    const std::vector<int>& inputs = r_.inputs_at(in.axis, in.at)->inputs;
     Layout layout;
     const bool any = options_.first_only;
     if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(),
@@ -586,8 +621,7 @@ class RouteSearch {
                                            : Filler::Aim::better,
                       &layout)) {
       ++tally_.obstacles[static_cast<std::size_t>(filler_.obstacle())];
-      const std::string blame = filler_.blame();
-      if (!blame.empty()) ++tally_.blamed[blame];
+      if (filler_.blame().first >= 0) ++tally_.blamed[filler_.blame()];
       return;
     }
     ++found_;
@@ -637,6 +671,7 @@ class RouteSearch {
   Filler filler_;
   Kept kept_;
   Sketch k_;
+  std::vector<Slots> may_start_;  ///< of each wheel of the sketch: slots not ruled out yet
   std::vector<int> used_;
   std::array<Rank, kMostShafts> rank_{};
   std::array<bool, kMostShafts> through_{};
