@@ -200,13 +200,21 @@ class RouteSearch {
     }
     return true;
   }
+  /// Such a wheel may stand beyond the walls, where the axle need not reach.
+  [[nodiscard]] bool at_right_angle(int wheel) const {
+    for (int m = 0; m < k_.n_meshes; ++m) {
+      const SketchMesh& mesh = k_.meshes[static_cast<std::size_t>(m)];
+      if ((mesh.driver == wheel || mesh.driven == wheel) && !parallel(pair(mesh.pair).type)) return true;
+    }
+    return false;
+  }
   /// The other way round: an axle that runs through against the wheels that stand.
   [[nodiscard]] bool axle_clear(int shaft) const {
     const SketchShaft& me = k_.shafts[static_cast<std::size_t>(shaft)];
     if (!r_.ground.between[static_cast<std::size_t>(lattice::index(me.axis))]) return true;
     for (int w = 0; w < k_.n_wheels; ++w) {
       const SketchWheel& wheel = k_.wheels[static_cast<std::size_t>(w)];
-      if (wheel.shaft < 0 || wheel.shaft == shaft) continue;
+      if (wheel.shaft < 0 || wheel.shaft == shaft || at_right_angle(w)) continue;
       const SketchShaft& at = k_.shafts[static_cast<std::size_t>(wheel.shaft)];
       if (at.axis == me.axis && lattice::squared_hp(me.at.u_hp - at.at.u_hp, me.at.v_hp - at.at.v_hp) <
                                     r_.ground.wheel_axle[static_cast<std::size_t>(wheel.cls)])

@@ -176,5 +176,47 @@ TEST(Route, EqualsTheEnumeratorWithIdlers) {
   EXPECT_GT(met.trains, 50);
 }
 
+TEST(Route, AnAxleMayEndBelowABevelBeyondTheWalls) {
+  // The bevel on the shaft at x 17 stands at y 11.1 and is 11 mm in radius, 8 mm from the shaft at x 15, which the wall
+  // at y 10 lets end at y 11.
+  Problem p;
+  Kit& k = p.kit;
+  k.axle_radius_mm = 2.4;
+  k.bush_radius_mm = 3.7;
+  Wheel bevel = test::spur_wheel(20, 4);
+  bevel.name = "bevel 20";
+  bevel.face_mm = 3.2;
+  k.wheels = {test::spur_wheel(8, 3), test::spur_wheel(32, 1), bevel};
+  k.pairs = test::pairs_of(k, {false, false, true}, 0.1);
+  for (int length = 2; length < 12; ++length) k.axles.push_back({length, length, 4});
+  p.box = {{0, 0, 0}, {26, 20, 20}};
+  p.walls.at_hp[0] = {5, 22};
+  p.walls.at_hp[1] = {4, 10};
+  Terminal motor;
+  motor.face = {10, 0, 10};
+  motor.solids = {{{8, -4, 8}, {12, 0, 12}}};
+  p.inputs = {{{motor}}};
+  Output out;
+  Place place;
+  place.at = {17, 10};
+  out.places = {place};
+  p.outputs = {out};
+  place.at = {15, 12};
+  out.places = {place};
+  out.low = out.high = base::Rational(4);
+  p.outputs.push_back(out);
+  p.most_stages = 2;
+  p.most_right_angles = 2;
+  p.wheels_outside = false;
+  const test::BruteResult want = test::enumerate(p);
+  ASSERT_EQ(want.least_cost.size(), 4U);  // the crossing shaft at y 14, 15, 16 or 17
+  RouteOptions options;
+  options.count_all = true;
+  const Routes got = route(p, options);
+  EXPECT_EQ(got.found, 4);
+  ASSERT_FALSE(got.layouts.empty());
+  EXPECT_EQ(got.layouts[0].cost, want.best->cost);
+}
+
 }  // namespace
 }  // namespace routing
