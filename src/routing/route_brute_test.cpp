@@ -9,6 +9,7 @@
 #include "routing/checker.h"
 #include "routing/random_problem.h"
 #include "routing/route.h"
+#include "routing/test_kit.h"
 
 namespace routing {
 namespace {
@@ -174,6 +175,37 @@ TEST(Route, EqualsTheEnumeratorWithIdlers) {
   met.print();
   EXPECT_GT(met.idlers, 15);
   EXPECT_GT(met.trains, 50);
+}
+
+TEST(Route, TheJudgeApprovesLayoutsOfLargerBoxes) {
+  // 12 x 8 pitches, up to three meshes: too large to enumerate, not too large to judge.
+  int judged = 0;
+  for (const auto& [u, v] : {std::pair{20, 4}, {12, 12}, {16, 8}, {6, 3}}) {
+    Problem p;
+    p.kit = test_kit::spur_kit({{8, 2}, {12, 3}, {16, 4, 2}, {20, 3}, {24, 4}, {28, 2}, {40, 2}});
+    p.box = {{0, -6, 0}, {24, 14, 16}};
+    p.walls.at_hp[1] = {-1, 4, 9};
+    p.inputs = {{{test_kit::motor(Axis::y, {4, -6, 8}, 1)}}, {{test_kit::motor(Axis::y, {4, 14, 8}, -1)}}};
+    Output out;
+    Place place;
+    place.at = {u, v};
+    place.attachments = {{11, 13, 12, "sprocket"}};
+    out.places = {place};
+    place.attachments.clear();
+    out.places.push_back(place);
+    out.low = base::Rational(1, 12);
+    out.high = base::Rational(1, 6);
+    p.outputs = {out};
+    p.most_idlers = 1;
+    RouteOptions options;
+    options.best = 200;
+    for (const Layout& l : route(p, options).layouts) {
+      const std::vector<std::string> faults = check(p, l);
+      ASSERT_TRUE(faults.empty()) << faults.front() << "\n" << test::geometry_of(p, l);
+      ++judged;
+    }
+  }
+  EXPECT_GT(judged, 200);
 }
 
 TEST(Route, AnAxleMayEndBelowABevelBeyondTheWalls) {
