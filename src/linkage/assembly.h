@@ -39,6 +39,8 @@ class Solver {
   bool rates(const Position& position, int input, std::span<double> free_rates);
   /// Sign of the Jacobian's determinant at a position, 0 at a dead point. Constant along a branch.
   int orientation(const Position& position);
+  /// Coordinates of the position close() found last.
+  [[nodiscard]] const Coordinates& closed_at() const { return at_; }
   [[nodiscard]] int evaluations() const { return evaluations_; }  ///< since construction
   [[nodiscard]] const Loops& loops() const { return loops_; }
 

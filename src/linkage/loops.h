@@ -67,6 +67,8 @@ class Loops {
   /// Every coordinate in terms of free coordinates and inputs; and which are travels.
   [[nodiscard]] const std::vector<Affine>& affine() const { return coordinates_; }
   [[nodiscard]] bool coordinate_is_travel(int c) const { return travel_[static_cast<std::size_t>(c)] != 0; }
+  /// The angle coordinate a body turns with, -1 when it does not turn.
+  [[nodiscard]] int angle_of(int body) const { return holds_[static_cast<std::size_t>(body)].angle; }
   [[nodiscard]] const std::vector<std::vector<Term>>& closures() const { return closures_; }
 
   /// All coordinates from the free ones and the inputs.

@@ -1,0 +1,118 @@
+// Planar mechanisms: an invented six-bar of Stephenson's third kind swept over 17 deg in 64 steps, (a) with the effort
+// by virtual work in the sweep kernel, (b) with every joint reaction in the general engine; and every branch of it.
+// Prints thread CPU time, the work done and a hash of the answer, so that faster but different is caught.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <ctime>
+
+#include "linkage/fixture.h"
+#include "linkage/sweep_kernel.h"
+
+namespace {
+
+constexpr int kRuns = 7;
+constexpr int kSteps = 64;
+constexpr int kSweeps = 2000;
+constexpr double kRange_rad = 17 * linkage::fixture::kDeg;
+
+double cpu_s() {
+  timespec now{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+  return static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec) * 1e-9;
+}
+
+/// FNV-1a over values in millionths.
+struct Hash {
+  std::uint64_t value = 14695981039346656037ULL;
+  void add(double number) {
+    const auto whole = static_cast<std::uint64_t>(std::llround(number * 1e6));
+    for (int byte = 0; byte < 8; ++byte) value = (value ^ (whole >> (8 * byte) & 255U)) * 1099511628211ULL;
+  }
+};
+
+template <class Work>
+void scenario(const char* name, double positions, const Work& work) {
+  double best_s = 1e9;
+  std::uint64_t hash = 0;
+  for (int run = 0; run < kRuns; ++run) {
+    const double start_s = cpu_s();
+    const Hash answer = work();
+    best_s = std::min(best_s, cpu_s() - start_s);
+    hash = answer.value;
+  }
+  fmt::print("{}: {:.0f} positions, cpu {:.2f} ms, {:.0f} positions/s, hash {:016x}\n", name, positions, best_s * 1e3,
+             positions / best_s, hash);
+}
+
+}  // namespace
+
+int main() {
+  const linkage::Loops loops(linkage::fixture::stephenson());
+  const auto loads = linkage::fixture::stephenson_loads();
+  const linkage::Position start{{0, 0, 0, 0}, {0.0}};
+
+  linkage::SweepKernel kernel(loops, 0, loads);
+  std::int64_t evaluations = 0;
+  scenario("six-bar, virtual work", kSweeps * (kSteps + 1.0), [&] {
+    Hash hash;
+    std::vector<double> effort(kSteps + 1);
+    evaluations = 0;
+    for (int s = 0; s < kSweeps; ++s) {
+      const auto result = kernel.run(start, kRange_rad, kSteps, effort, {});
+      evaluations += result.evaluations;
+      if (s == 0) {
+        for (const double e : effort) hash.add(e);
+      }
+    }
+    return hash;
+  });
+  fmt::print("  {:.2f} evaluations per position\n", static_cast<double>(evaluations) / (kSweeps * (kSteps + 1.0)));
+
+  linkage::Solver solver(loops);
+  linkage::Statics statics(loops);
+  constexpr int kGeneralSweeps = 400;
+  int before = 0;
+  scenario("six-bar, every joint reaction", kGeneralSweeps * (kSteps + 1.0), [&] {
+    Hash hash;
+    before = solver.evaluations();
+    std::vector<double> rates(4, 0.0);
+    for (int s = 0; s < kGeneralSweeps; ++s) {
+      linkage::Position p = start;
+      for (int k = 0; k <= kSteps; ++k) {
+        p.input[0] = k * kRange_rad / kSteps;
+        if (!solver.close(p)) break;
+        const auto& balance = statics.at_rest(solver.closed_at(), loads);
+        if (s > 0) continue;
+        hash.add(balance.effort[0]);
+        for (const auto& r : balance.joints) {
+          hash.add(r.force.x_n);
+          hash.add(r.force.z_n);
+        }
+      }
+    }
+    return hash;
+  });
+  fmt::print("  {:.2f} evaluations per position\n",
+             static_cast<double>(solver.evaluations() - before) / (kGeneralSweeps * (kSteps + 1.0)));
+
+  std::int64_t boxes = 0;
+  scenario("six-bar, all branches", 20, [&] {
+    Hash hash;
+    boxes = 0;
+    for (int k = 0; k < 20; ++k) {
+      const double input[] = {-1 + 0.1 * k};
+      const auto all = linkage::all_branches(loops, input);
+      boxes += all.boxes;
+      hash.add(static_cast<double>(all.positions.size()) + (all.complete ? 0.5 : 0));
+      for (const auto& p : all.positions) {
+        for (const double v : p.free) hash.add(v);
+      }
+    }
+    return hash;
+  });
+  fmt::print("  {} boxes per input value\n", boxes / 20);
+  return 0;
+}
