@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <ctime>
@@ -78,12 +79,19 @@ int main() {
   scenario("six-bar, every joint reaction", kGeneralSweeps * (kSteps + 1.0), [&] {
     Hash hash;
     before = solver.evaluations();
-    std::vector<double> rates(4, 0.0);
     for (int s = 0; s < kGeneralSweeps; ++s) {
       linkage::Position p = start;
+      std::array<double, 4> last = {}, before_last = {};
       for (int k = 0; k <= kSteps; ++k) {
         p.input[0] = k * kRange_rad / kSteps;
         if (!solver.close(p)) break;
+        // Next guess: the parabola through the last three positions.
+        for (std::size_t i = 0; i < 4; ++i) {
+          const double here = p.free[i];
+          p.free[i] = k == 0 ? here : k == 1 ? 2 * here - last[i] : 3 * (here - last[i]) + before_last[i];
+          before_last[i] = last[i];
+          last[i] = here;
+        }
         const auto& balance = statics.at_rest(solver.closed_at(), loads);
         if (s > 0) continue;
         hash.add(balance.effort[0]);

@@ -14,9 +14,14 @@ if(KW_SANITIZE)
   target_compile_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE} -fno-omit-frame-pointer -fno-sanitize-recover=all)
   target_link_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE})
 endif()
-if(CMAKE_CXX_FLAGS MATCHES "fast-math")
-  message(FATAL_ERROR "-ffast-math is not allowed: it silently breaks small matrix inverses and determinism.")
-endif()
+# The flags may come from the command line, a preset, the environment or a build type; base/check.h looks once more.
+foreach(flags CMAKE_CXX_FLAGS CMAKE_CXX_FLAGS_DEBUG CMAKE_CXX_FLAGS_RELEASE CMAKE_CXX_FLAGS_RELWITHDEBINFO
+        CMAKE_CXX_FLAGS_MINSIZEREL)
+  if("${${flags}}" MATCHES "-Ofast|-ffast-math|-funsafe-math|-ffinite-math-only|-fassociative-math|-freciprocal-math")
+    message(FATAL_ERROR "${CMAKE_MATCH_0} in ${flags} is not allowed: relaxed floating point silently breaks small matrix "
+      "inverses and makes results differ between machines. Take it out.")
+  endif()
+endforeach()
 
 # kw_library(NAME SOURCES ... DEPS ... PRIVATE_DEPS ...): library kw_NAME of the folder src/NAME.
 function(kw_library name)

@@ -5,6 +5,10 @@
 #include <stdexcept>
 #include <string>
 
+#if defined(__FAST_MATH__) || (defined(__FINITE_MATH_ONLY__) && __FINITE_MATH_ONLY__)
+#error "relaxed floating point (-ffast-math and its parts) breaks small matrix inverses and determinism"
+#endif
+
 namespace base {
 
 /// Thrown by KW_CHECK; caught only at the edges.

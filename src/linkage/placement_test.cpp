@@ -188,6 +188,44 @@ TEST(Placement, FindsExactlyWhatTheNaiveSweepFindsInManyTasks) {
   }
 }
 
+TEST(Placement, SinglePrecisionChangesNothing) {
+  // Lists longer than the lanes take go through double alone: the same answers, bit for bit, for the actuators they
+  // share.
+  for (std::uint64_t k = 0; k < 8; ++k) {
+    const auto draw = [&](std::uint64_t stream) { return base::uniform_draw(12, stream, k); };
+    PlacementTask task = boom_task();
+    task.pitch_mm = k % 2 == 0 ? 8 : 7.3 + draw(0);
+    task.min_lever_mm = k % 3 == 0 ? 0 : 15 * draw(1);
+    task.low_rad = -0.5 + draw(2);
+    task.high_rad = task.low_rad + 0.3 + draw(3);
+    // Limits that many lattice distances meet exactly.
+    task.actuators = {{"a", 80, 120, 300}, {"b", 8 * std::sqrt(37.0), 160, 90 + 200 * draw(4)}};
+    PlacementTask all_double = task;
+    for (int i = 0; i < 20; ++i) all_double.actuators.push_back({"spare", 500, 600});
+    const auto fast = place_actuators(task), slow = place_actuators(all_double);
+    for (std::size_t a = 0; a < 2; ++a) {
+      EXPECT_EQ(fast.feasible[a], slow.feasible[a]);
+      ASSERT_EQ(fast.fronts[a].size(), slow.fronts[a].size());
+      for (std::size_t i = 0; i < fast.fronts[a].size(); ++i) {
+        const Placement &p = fast.fronts[a][i], &q = slow.fronts[a][i];
+        EXPECT_TRUE(p.base == q.base && p.rod == q.rod && p.peak_force_n == q.peak_force_n &&
+                    p.peak_angle_rad == q.peak_angle_rad);
+      }
+    }
+    for (const auto& m : fast.misses) {
+      const auto same = std::find_if(slow.misses.begin(), slow.misses.end(), [&](const auto& other) {
+        return other.reason == m.reason && other.actuator == m.actuator;
+      });
+      ASSERT_NE(same, slow.misses.end());
+      if (m.actuator >= 0) {
+        EXPECT_EQ(m.count, same->count) << code_of(m.reason);
+      }
+      EXPECT_EQ(m.shortfall, same->shortfall) << code_of(m.reason);
+      EXPECT_TRUE(m.base == same->base && m.rod == same->rod) << code_of(m.reason);
+    }
+  }
+}
+
 TEST(Placement, ThreadsDoNotChangeTheAnswer) {
   base::RunControl two;
   two.jobs = 3;

@@ -1,0 +1,56 @@
+// The placement sweep in single precision, eight lanes at a time: it decides what single precision can decide and says
+// which pairs need double. Lengths in half-pitches from the pivot, so lattice points are exact.
+//
+// Errors are bounded, not hoped for: with t = 5e-7 (|A|^2 + |R|^2), A x R is known within t and L^2 within 4 t (a
+// handful of roundings of 6e-8 each, with a factor of three to spare). Whatever lies within its bound of a limit is
+// left to double. Lanes are explicit vectors: every lane does plain IEEE operations in a fixed order, so the result is
+// the same on any processor; on x86 the loader picks the widest version that the processor has.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+namespace linkage::lanes {
+
+inline constexpr int kLanes = 8;
+/// classify() keeps that many actuators' counts in registers and stack; the caller takes double for longer lists.
+inline constexpr int kMostActuators = 16;
+/// Lanes above `count` are padded with zeros.
+[[nodiscard]] std::size_t padded(std::size_t count);
+
+/// Rod mounts, one per lane.
+struct Rods {
+  std::vector<float> x, z, square, inverse_square;  ///< padded; square = x^2 + z^2
+};
+
+struct Limits {
+  float min_lever_sq = 0;
+  std::vector<float> closed_sq, open_sq;  ///< per actuator
+};
+
+/// The base mount turned into the moving body's frame at both ends of the travel.
+struct Ends {
+  float low_x = 0, low_z = 0, high_x = 0, high_z = 0;
+  float square = 0, inverse_square = 0;  ///< of the mount's distance from the pivot
+};
+
+/// What is certain about one base mount's pairs: how many fell to what, and a bound on the nearest miss of each.
+struct Tally {
+  std::int32_t dead_centre = 0, lever = 0;
+  std::vector<std::int32_t> too_short, too_long, stroke;  ///< per actuator
+  float part = 0;                                         ///< lower bound of the least sin^2 beyond a dead centre
+  float lever_sq = 0;                                     ///< upper bound of the largest lever^2 that is too small
+  std::vector<float> short_sq, long_sq, stroke_hp;        ///< lower, upper, lower bound of the nearest, per actuator
+};
+
+inline constexpr std::int32_t kFell = 0, kSurvives = 1, kUnsure = 2;
+
+/// Judges all rods against one base mount; `state` per padded lane. Unsure lanes are in no count.
+void classify(const Rods& rods, const Limits& limits, const Ends& ends, std::int32_t* state, Tally& tally);
+
+/// Largest moment_sq L^2/(A x R)^2 over the angles for `count` (padded) pairs of one base mount; base_x, base_z,
+/// moment_sq per angle.
+void peaks(const float* x, const float* z, std::size_t count, const float* base_x, const float* base_z,
+           const float* moment_sq, std::size_t angles, float* peak);
+
+}  // namespace linkage::lanes
