@@ -11,6 +11,7 @@
 
 #include "linkage/fixture.h"
 #include "linkage/sweep_kernel.h"
+#include "linkage/synthesis.h"
 
 namespace {
 
@@ -122,5 +123,38 @@ int main() {
     return hash;
   });
   fmt::print("  {} boxes per input value\n", boxes / 20);
+
+  // Every four-bar of an invented kit for a leaf that opens by 75 to 85 deg under its own weight.
+  linkage::FourBarTask task;
+  task.pitch_mm = 8;
+  task.crank_pivots = {{0, 0}};
+  for (int x = 4; x <= 16; x += 2) {
+    for (int z = -4; z <= 4; z += 2) task.rocker_pivots.push_back({x, z});
+  }
+  task.bars = {{3, 2, ""}, {5, 4, ""}, {7, 4, ""}, {9, 2, ""}};
+  task.swing_rad = 60 * linkage::fixture::kDeg;
+  task.start_step_rad = 10 * linkage::fixture::kDeg;
+  task.output_swing_rad = {75 * linkage::fixture::kDeg, 85 * linkage::fixture::kDeg};
+  task.min_transmission_rad = 35 * linkage::fixture::kDeg;
+  task.output_moment_nmm = {-400, -300, -70};
+  task.max_torque_nmm = 700;
+  task.aim = linkage::FourBarTask::Aim::torque;
+  linkage::FourBars found;
+  scenario("four-bars from stock", 35.0 * 512 * 2 * 36, [&] {
+    found = linkage::find_four_bars(task);
+    Hash hash;
+    hash.add(static_cast<double>(found.feasible));
+    for (const auto& m : found.misfits) {
+      hash.add(static_cast<double>(m.count));
+      hash.add(m.shortfall);
+    }
+    for (const auto& one : found.best) {
+      hash.add(one.torque_nmm);
+      hash.add(one.crank_p + 100 * one.coupler_p + 10000 * one.rocker_p);
+    }
+    return hash;
+  });
+  fmt::print("  {}\n  {} travels serve, {} linkages\n", found.covered, found.feasible, found.linkages);
+  for (const auto& m : found.misfits) fmt::print("  {}\n", linkage::text(m));
   return 0;
 }

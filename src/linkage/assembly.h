@@ -67,6 +67,9 @@ struct Branches {
   std::vector<int> orientation;     ///< sign of the determinant of each, 0 at a dead point
   bool complete = true;             ///< every position of the searched range is proven found
   long long boxes = 0;
+  /// Positions fill a line: the mechanism moves though its inputs are held (a crank folded onto an equal ground link).
+  bool loose = false;
+  std::size_t undecided_positions = 0;
   long long undecided = 0;  ///< boxes at a dead point that could be neither proven nor thrown away
 };
 [[nodiscard]] Branches all_branches(const Loops& loops, std::span<const double> inputs,

@@ -334,6 +334,19 @@ TEST(Branches, DeadPointIsOneUndecidedPosition) {
   EXPECT_TRUE(none.complete);
 }
 
+TEST(Branches, FoldedKiteIsLoose) {
+  // Crank as long as the ground link and folded onto it: coupler and rocker of one length then turn freely together.
+  const Loops loops(fixture::four_bar(100, 100, 60, 60));
+  const double folded_up[] = {0.0}, open[] = {0.5};
+  const Branches loose = all_branches(loops, folded_up);
+  EXPECT_TRUE(loose.loose);
+  EXPECT_FALSE(loose.complete);
+  EXPECT_LT(loose.boxes, 200000);
+  const Branches two = all_branches(loops, open);
+  EXPECT_FALSE(two.loose);
+  EXPECT_EQ(two.positions.size(), 2U);
+}
+
 TEST(Branches, ActuatorTriangleHasItsTwoMirrorImages) {
   // ACT-04's triangle as a mechanism: p = 60, q = 80 mm, length 100 mm closes at +-90 deg; cosine rule.
   Mechanism m;

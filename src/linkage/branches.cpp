@@ -21,6 +21,8 @@ constexpr double kTooWide = 1.5;
 // Two positions nearer than this are one, and so are all that a dead point smears out.
 constexpr double kSame = 1e-6;
 constexpr double kSmear = 1e-4;
+// A dead point gives a handful of them; this many are a line of positions.
+constexpr std::size_t kLoose = 20;
 // Boxes are looked at a little enlarged, so that a position on the face of two boxes is inside both.
 constexpr double kEnlarge = 0.05;
 // Off the middle: drawn positions like to stand at round angles, where a cut should not fall.
@@ -59,6 +61,13 @@ Interval cosine(Interval a) {
 }
 Interval sine(Interval a) {
   return cosine({a.low - kPi / 2, a.high - kPi / 2});
+}
+
+/// Folded to (-pi, pi]; the library's remainder is slow, and these angles are at most a few turns.
+double folded(double angle_rad) {
+  while (angle_rad > kPi) angle_rad -= 2 * kPi;
+  while (angle_rad <= -kPi) angle_rad += 2 * kPi;
+  return angle_rad;
 }
 
 using Box = std::vector<Interval>;
@@ -106,6 +115,10 @@ class Search {
       const std::size_t widest = widest_of(box);
       if (width(box, widest) < kSmallest) {
         undecided(box);
+        if (out_.undecided_positions >= kLoose) {
+          out_.loose = true;
+          break;
+        }
         continue;
       }
       Box upper = box;
@@ -256,7 +269,7 @@ class Search {
     for (std::size_t i = 0; i < n_; ++i) {
       const bool travel = loops_.is_travel(static_cast<int>(i));
       const double d = p.free[i] - q.free[i];
-      if (std::fabs(travel ? d / loops_.size_mm() : std::remainder(d, 2 * kPi)) > tolerance) return false;
+      if (std::fabs(travel ? d / loops_.size_mm() : folded(d)) > tolerance) return false;
     }
     return true;
   }
@@ -270,8 +283,7 @@ class Search {
     }
     for (std::size_t i = 0; i < n_; ++i) {
       if (loops_.is_travel(static_cast<int>(i)) || geared(i)) continue;
-      position.free[i] = std::remainder(position.free[i], 2 * kPi);
-      if (position.free[i] <= -kPi) position.free[i] = kPi;
+      position.free[i] = folded(position.free[i]);
     }
     for (const Position& known : out_.positions) {
       if (same(known, position, kSame)) return;
@@ -299,6 +311,7 @@ class Search {
     for (const Position& known : out_.positions) {
       if (same(known, position, kSmear)) return;
     }
+    ++out_.undecided_positions;
     out_.positions.push_back(position);
     out_.orientation.push_back(0);
   }

@@ -240,26 +240,42 @@ class Search {
     double crank, coupler, rocker, coupler_rate, rocker_rate;
   };
 
+  /// One crank angle; coupler and rocker within (-pi, pi].
+  [[nodiscard]] static Sample sample(const Offset& o, double a, double b, double r, int closure, double crank) {
+    Sample q{};
+    q.crank = crank;
+    const double gx = o.x - a * std::cos(crank), gz = o.z - a * std::sin(crank), reach = std::hypot(gx, gz);
+    const double along = (b * b - r * r + reach * reach) / (2 * reach);
+    const double off = closure * std::sqrt(std::max(0.0, b * b - along * along));
+    const double bx = (along * gx - off * gz) / reach, bz = (along * gz + off * gx) / reach;
+    q.coupler = std::atan2(bz, bx);
+    q.rocker = std::atan2(bz - gz, bx - gx);
+    const double sine = std::sin(q.coupler - q.rocker);
+    q.coupler_rate = a * std::sin(q.rocker - crank) / (b * sine);
+    q.rocker_rate = a * std::sin(q.coupler - crank) / (r * sine);
+    return q;
+  }
+
   void walk(const Offset& o, double a, double b, double r, const FourBarChoice& c, std::vector<Sample>& samples) const {
     samples.clear();
     for (int k = 0; k <= task_.samples; ++k) {
-      Sample q{};
-      q.crank = c.start_rad + task_.swing_rad * k / task_.samples;
-      const double gx = o.x - a * std::cos(q.crank), gz = o.z - a * std::sin(q.crank), reach = std::hypot(gx, gz);
-      const double along = (b * b - r * r + reach * reach) / (2 * reach);
-      const double off = c.closure * std::sqrt(std::max(0.0, b * b - along * along));
-      const double bx = (along * gx - off * gz) / reach, bz = (along * gz + off * gx) / reach;
-      q.coupler = std::atan2(bz, bx);
-      q.rocker = std::atan2(bz - gz, bx - gx);
-      const double sine = std::sin(q.coupler - q.rocker);
-      q.coupler_rate = a * std::sin(q.rocker - q.crank) / (b * sine);
-      q.rocker_rate = a * std::sin(q.coupler - q.crank) / (r * sine);
+      Sample q = sample(o, a, b, r, c.closure, c.start_rad + task_.swing_rad * k / task_.samples);
       if (!samples.empty()) {
         q.coupler = samples.back().coupler + std::remainder(q.coupler - samples.back().coupler, 2 * kPi);
         q.rocker = samples.back().rocker + std::remainder(q.rocker - samples.back().rocker, 2 * kPi);
       }
       samples.push_back(q);
     }
+  }
+
+  /// How far a rocker that does not turn back swings: from its two ends and the sense in between; signed.
+  [[nodiscard]] double one_way_swing(const Offset& o, double a, double b, double r, const FourBarChoice& c) const {
+    const double from = sample(o, a, b, r, c.closure, c.start_rad).rocker;
+    const double to = sample(o, a, b, r, c.closure, c.start_rad + task_.swing_rad).rocker;
+    const bool forward = sample(o, a, b, r, c.closure, c.start_rad + task_.swing_rad / 2).rocker_rate > 0;
+    const double swing = forward ? ahead(to, from) : ahead(from, to);
+    // A rocker that stays where it is may come out a rounding behind itself.
+    return swing > 2 * kPi - kSlackRad ? 0 : forward ? swing : -swing;
   }
 
   /// The carried point in one sample, from the crank pivot, and its velocity per rad of the crank.
@@ -291,15 +307,15 @@ class Search {
   void travel(const Offset& o, double a, double b, double r, FourBarChoice& c, Tally& tally, Ranked& best) const {
     thread_local std::vector<Sample> samples;
     thread_local std::vector<Vec2> way;
-    walk(o, a, b, r, c, samples);
-    double rocker_low = kInfinity, rocker_high = -kInfinity;
-    for (const Sample& q : samples) {
-      rocker_low = std::min(rocker_low, q.rocker);
-      rocker_high = std::max(rocker_high, q.rocker);
-    }
     const std::int64_t points = static_cast<std::int64_t>(points_.size());
-    c.output_from_rad = samples.front().rocker;
-    c.output_swing_rad = task_.one_way ? samples.back().rocker - samples.front().rocker : rocker_high - rocker_low;
+    if (task_.one_way) {  // most travels end here: three samples instead of all
+      c.output_swing_rad = one_way_swing(o, a, b, r, c);
+    } else {
+      walk(o, a, b, r, c, samples);
+      const auto [low, high] = std::minmax_element(
+          samples.begin(), samples.end(), [](const Sample& p, const Sample& q) { return p.rocker < q.rocker; });
+      c.output_swing_rad = high->rocker - low->rocker;
+    }
     const double swing = std::fabs(c.output_swing_rad);
     if (swing < task_.output_swing_rad.least - kSlackRad) {
       tally.unfit[no(Unfit::swing_small)].offer(degrees(task_.output_swing_rad.least - swing), c, o.pairs * points);
@@ -309,6 +325,8 @@ class Search {
       tally.unfit[no(Unfit::swing_large)].offer(degrees(swing - task_.output_swing_rad.most), c, o.pairs * points);
       return;
     }
+    if (task_.one_way) walk(o, a, b, r, c, samples);
+    c.output_from_rad = samples.front().rocker;
     for (const lattice::Point2 point : points_) {
       c.point = point;
       const double origin_x = task_.pitch_mm / 2 * c.crank_pivot.x_hp;
