@@ -24,6 +24,16 @@ constexpr float kError = 5e-7F;
 inline __attribute__((always_inline)) void load(Floats& to, const float* from) {
   std::memcpy(&to, from, sizeof to);
 }
+inline __attribute__((always_inline)) bool any(const Ints& mask) {
+  std::uint64_t part[kLanes / 2];
+  std::memcpy(part, &mask, sizeof part);
+  return ((part[0] | part[1]) | (part[2] | part[3])) != 0;
+}
+inline __attribute__((always_inline)) std::int32_t sum(const Ints& of) {
+  std::int32_t total = 0;
+  for (int i = 0; i < kLanes; ++i) total += of[i];
+  return total;
+}
 inline __attribute__((always_inline)) void roots(Floats& of) {
   for (int i = 0; i < kLanes; ++i) of[i] = __builtin_sqrtf(of[i]);
 }
@@ -35,16 +45,16 @@ std::size_t padded(std::size_t count) {
 }
 
 KW_LANES_DISPATCH
-void classify(const Rods& rods, const Limits& limits, const Ends& ends, std::int32_t* state, Tally& tally) {
+void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Records& records, std::int32_t* state,
+              Tally& tally) {
   constexpr auto kMost = static_cast<std::size_t>(kMostActuators);
   const std::size_t lanes = rods.x.size(), actuators = limits.closed_sq.size();
   const Floats zero = {};
-  const Floats infinite = zero + kInfinity;
   const Ints one = Ints{} + 1;
+  // Masks are -1 where true: counts are sums of masks, negated at the end.
   Ints dead_count = {}, lever_count = {}, short_count[kMost] = {}, long_count[kMost] = {}, stroke_count[kMost] = {};
-  Floats part_least = infinite, lever_most = zero;
-  Floats short_least[kMost], long_most[kMost] = {}, stroke_least[kMost];
-  for (std::size_t a = 0; a < actuators; ++a) short_least[a] = stroke_least[a] = infinite;
+  Ints nearer = {};
+  const float lever_record = records.lever_sq;
   for (std::size_t i = 0; i < lanes; i += kLanes) {
     Floats x, z, square, inverse;
     load(x, &rods.x[i]);
@@ -56,91 +66,77 @@ void classify(const Rods& rods, const Limits& limits, const Ends& ends, std::int
     const Floats high_dx = x - ends.high_x, high_dz = z - ends.high_z;
     const Floats low_sq = low_dx * low_dx + low_dz * low_dz, high_sq = high_dx * high_dx + high_dz * high_dz;
     const Floats low_cross = ends.low_x * z - ends.low_z * x, high_cross = ends.high_x * z - ends.high_z * x;
-    const Floats low_size = low_cross < zero ? -low_cross : low_cross;
-    const Floats high_size = high_cross < zero ? -high_cross : high_cross;
+    const Ints low_negative = low_cross < zero, high_negative = high_cross < zero;
+    const Floats low_size = low_negative ? -low_cross : low_cross;
+    const Floats high_size = high_negative ? -high_cross : high_cross;
     const Floats least_size = low_size < high_size ? low_size : high_size;
     Ints unsure = least_size <= t;
-    const Ints dead = (low_cross < zero) ^ (high_cross < zero);
+    const Ints dead = low_negative ^ high_negative;
     const Floats inner = least_size - t;
     const Floats part = inner * inner * (inverse * ends.inverse_square);
 
-    // Levers: cross^2 against least lever^2 x L^2, both with their bounds.
-    const Floats low_gap = low_cross * low_cross - limits.min_lever_sq * low_sq;
-    const Floats high_gap = high_cross * high_cross - limits.min_lever_sq * high_sq;
+    // Levers: cross^2 against least lever^2 x L^2, with the bound of both.
+    const Floats low_gap = low_size * low_size - limits.min_lever_sq * low_sq;
+    const Floats high_gap = high_size * high_size - limits.min_lever_sq * high_sq;
     const Floats slack = limits.min_lever_sq * t4 + t * t;
     const Floats low_slack = 2.0F * low_size * t + slack, high_slack = 2.0F * high_size * t + slack;
-    unsure |=
-        ((low_gap <= low_slack) & (low_gap >= -low_slack)) | ((high_gap <= high_slack) & (high_gap >= -high_slack));
+    unsure |= (low_gap * low_gap <= low_slack * low_slack) | (high_gap * high_gap <= high_slack * high_slack);
     const Ints small = (low_gap < zero) | (high_gap < zero);
+    const Ints fallen = ~unsure & dead, weak = ~unsure & ~dead & small;
+    Ints live = ~(unsure | dead | small);
+    dead_count += fallen;
+    lever_count += weak;
     const Floats low_up = low_size + t, high_up = high_size + t;
-    const Floats low_room = low_sq - t4, high_room = high_sq - t4;
-    unsure |= (low_room <= zero) | (high_room <= zero);
-    const Floats low_lever = low_up * low_up / low_room, high_lever = high_up * high_up / high_room;
-    const Floats lever = low_lever < high_lever ? low_lever : high_lever;
-
-    const Ints longer = low_sq > high_sq;
-    const Floats most = longer ? low_sq : high_sq, least = longer ? high_sq : low_sq;
-    for (std::size_t a = 0; a < actuators; ++a) {
-      const Floats to_open = most - limits.open_sq[a], to_closed = least - limits.closed_sq[a];
-      unsure |= ((to_open <= t4) & (to_open >= -t4)) | ((to_closed <= t4) & (to_closed >= -t4));
-    }
-    const Ints fallen = ~unsure & dead, weak = ~unsure & ~dead & small, live = ~unsure & ~dead & ~small;
-    const Floats dead_part = fallen ? part : infinite;
-    part_least = dead_part < part_least ? dead_part : part_least;
-    const Floats weak_lever = weak ? lever : zero;
-    lever_most = weak_lever > lever_most ? weak_lever : lever_most;
-    dead_count += fallen & one;
-    lever_count += weak & one;
-    Floats long_root = most - t4, short_root = least + t4;
-    roots(long_root);
-    roots(short_root);
-    // Roots and their difference are rounded once each.
-    const Floats stroke = long_root - short_root - 2e-7F * long_root;
+    nearer |= (fallen & (part < zero + records.part)) | (weak & (low_up * low_up > lever_record * (low_sq - t4)) &
+                                                         (high_up * high_up > lever_record * (high_sq - t4)));
     Ints serves = {};
-    for (std::size_t a = 0; a < actuators; ++a) {
-      const Ints is_long = least < zero + limits.closed_sq[a];
-      const Ints is_short = most > zero + limits.open_sq[a];
-      serves |= ~is_long & ~is_short;
-      const Ints only_short = live & ~is_long & is_short, only_long = live & is_long & ~is_short,
-                 both = live & is_long & is_short;
-      short_count[a] += only_short & one;
-      long_count[a] += only_long & one;
-      stroke_count[a] += both & one;
-      const Floats over = only_short ? most - t4 : infinite, under = only_long ? least + t4 : zero,
-                   lacking = both ? stroke : infinite;
-      short_least[a] = over < short_least[a] ? over : short_least[a];
-      long_most[a] = under > long_most[a] ? under : long_most[a];
-      stroke_least[a] = lacking < stroke_least[a] ? lacking : stroke_least[a];
+    if (any(live)) {
+      const Ints longer = low_sq > high_sq;
+      const Floats most = longer ? low_sq : high_sq, least = longer ? high_sq : low_sq;
+      const Floats bound_sq = t4 * t4;
+      Ints close = {};
+      for (std::size_t a = 0; a < actuators; ++a) {
+        const Floats to_open = most - limits.open_sq[a], to_closed = least - limits.closed_sq[a];
+        close |= (to_open * to_open <= bound_sq) | (to_closed * to_closed <= bound_sq);
+      }
+      unsure |= live & close;
+      live &= ~close;
+      const Floats over = most - t4, under = least + t4;
+      Ints any_both = {};
+      for (std::size_t a = 0; a < actuators; ++a) {
+        const Ints is_long = least<zero + limits.closed_sq[a], is_short = most> zero + limits.open_sq[a];
+        serves |= ~(is_long | is_short);
+        const Ints only_short = live & ~is_long & is_short, only_long = live & is_long & ~is_short;
+        const Ints both = live & is_long & is_short;
+        short_count[a] += only_short;
+        long_count[a] += only_long;
+        stroke_count[a] += both;
+        any_both |= both;
+        nearer |=
+            (only_short & (over < zero + records.short_sq[a])) | (only_long & (under > zero + records.long_sq[a]));
+      }
+      if (any(any_both)) {
+        Floats long_root = over, short_root = under;
+        roots(long_root);
+        roots(short_root);
+        // Roots and their difference are rounded once each.
+        const Floats stroke = long_root - short_root - 2e-7F * long_root;
+        for (std::size_t a = 0; a < actuators; ++a) {
+          const Ints both = live & (least < zero + limits.closed_sq[a]) & (most > zero + limits.open_sq[a]);
+          nearer |= both & (stroke < zero + records.stroke_hp[a]);
+        }
+      }
     }
     const Ints out = (live & serves & (one * kSurvives)) | (unsure & (one * kUnsure));
     std::memcpy(&state[i], &out, sizeof out);
   }
-  tally.dead_centre = tally.lever = 0;
-  tally.part = kInfinity;
-  tally.lever_sq = 0;
-  for (int l = 0; l < kLanes; ++l) {
-    tally.dead_centre += dead_count[l];
-    tally.lever += lever_count[l];
-    if (part_least[l] < tally.part) tally.part = part_least[l];
-    if (lever_most[l] > tally.lever_sq) tally.lever_sq = lever_most[l];
-  }
+  tally.nearer = any(nearer);
+  tally.dead_centre = -sum(dead_count);
+  tally.lever = -sum(lever_count);
   for (std::size_t a = 0; a < actuators; ++a) {
-    std::int32_t counts[3] = {};
-    float nearest[3] = {kInfinity, 0, kInfinity};
-    for (int l = 0; l < kLanes; ++l) {
-      counts[0] += short_count[a][l];
-      counts[1] += long_count[a][l];
-      counts[2] += stroke_count[a][l];
-      if (short_least[a][l] < nearest[0]) nearest[0] = short_least[a][l];
-      if (long_most[a][l] > nearest[1]) nearest[1] = long_most[a][l];
-      if (stroke_least[a][l] < nearest[2]) nearest[2] = stroke_least[a][l];
-    }
-    tally.too_short[a] = counts[0];
-    tally.too_long[a] = counts[1];
-    tally.stroke[a] = counts[2];
-    tally.short_sq[a] = nearest[0];
-    tally.long_sq[a] = nearest[1];
-    tally.stroke_hp[a] = nearest[2];
+    tally.too_short[a] = -sum(short_count[a]);
+    tally.too_long[a] = -sum(long_count[a]);
+    tally.stroke[a] = -sum(stroke_count[a]);
   }
 }
 
@@ -178,6 +174,43 @@ void peaks(const float* x, const float* z, std::size_t count, const float* base_
       peak0 = force > peak0 ? force : peak0;
     }
     std::memcpy(peak + i, &peak0, sizeof peak0);
+  }
+}
+
+KW_LANES_DISPATCH
+void bound(const float* x, const float* z, const float* peak, std::size_t count, const Ends& ends, Bounds& out) {
+  const Floats zero = {};
+  for (std::size_t i = 0; i < count; i += kLanes) {
+    Floats rx, rz, force;
+    load(rx, x + i);
+    load(rz, z + i);
+    load(force, peak + i);
+    const Floats scale = rx * rx + rz * rz + ends.square, t4 = 4.0F * kError * scale;
+    const Floats low_dx = rx - ends.low_x, low_dz = rz - ends.low_z;
+    const Floats high_dx = rx - ends.high_x, high_dz = rz - ends.high_z;
+    const Floats low_sq = low_dx * low_dx + low_dz * low_dz, high_sq = high_dx * high_dx + high_dz * high_dz;
+    const Floats low_cross = ends.low_x * rz - ends.low_z * rx, high_cross = ends.high_x * rz - ends.high_z * rx;
+    const Floats low_size = low_cross < zero ? -low_cross : low_cross;
+    const Floats high_size = high_cross < zero ? -high_cross : high_cross;
+    const Floats least_size = low_size < high_size ? low_size : high_size;
+    const Ints longer = low_sq > high_sq;
+    const Floats most = longer ? low_sq : high_sq, least = longer ? high_sq : low_sq;
+    // Cross product and length are least at an end of the travel (see placement.h); twice the lanes' own bound.
+    const Floats off = 2.0F * kError * (scale * (1.0F / least_size + 4.0F / least) + 2.0F);
+    const Ints rough = ~(off < zero + 0.25F);
+    Floats long_root = most - t4, short_root = least + t4;
+    roots(force);
+    roots(long_root);
+    roots(short_root);
+    const Floats force_low = rough ? zero : force * (1.0F - off);
+    const Floats force_high = rough ? zero + kInfinity : force * (1.0F + 2.0F * off);
+    const Floats stroke = long_root - short_root - 2e-7F * long_root;
+    const Floats stroke_low = stroke > zero ? stroke : zero;
+    std::memcpy(&out.force_low[i], &force_low, sizeof force_low);
+    std::memcpy(&out.force_high[i], &force_high, sizeof force_high);
+    std::memcpy(&out.least_sq[i], &least, sizeof least);
+    std::memcpy(&out.most_sq[i], &most, sizeof most);
+    std::memcpy(&out.stroke_low[i], &stroke_low, sizeof stroke_low);
   }
 }
 

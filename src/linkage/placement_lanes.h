@@ -34,23 +34,36 @@ struct Ends {
   float square = 0, inverse_square = 0;  ///< of the mount's distance from the pivot
 };
 
-/// What is certain about one base mount's pairs: how many fell to what, and a bound on the nearest miss of each.
+/// The nearest misses known so far, each loosened by what single precision may be off.
+struct Records {
+  float part = 0;                                   ///< sin^2 beyond a dead centre, least
+  float lever_sq = 0;                               ///< of levers that are too small, largest; -1 = none yet
+  std::vector<float> short_sq, long_sq, stroke_hp;  ///< per actuator: least, largest (-1 = none yet), least
+};
+
+/// What is certain about one base mount's pairs.
 struct Tally {
   std::int32_t dead_centre = 0, lever = 0;
   std::vector<std::int32_t> too_short, too_long, stroke;  ///< per actuator
-  float part = 0;                                         ///< lower bound of the least sin^2 beyond a dead centre
-  float lever_sq = 0;                                     ///< upper bound of the largest lever^2 that is too small
-  std::vector<float> short_sq, long_sq, stroke_hp;        ///< lower, upper, lower bound of the nearest, per actuator
+  bool nearer = false;                                    ///< some pair may be a nearer miss than those on record
 };
 
 inline constexpr std::int32_t kFell = 0, kSurvives = 1, kUnsure = 2;
 
 /// Judges all rods against one base mount; `state` per padded lane. Unsure lanes are in no count.
-void classify(const Rods& rods, const Limits& limits, const Ends& ends, std::int32_t* state, Tally& tally);
+void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Records& records, std::int32_t* state,
+              Tally& tally);
 
 /// Largest moment_sq L^2/(A x R)^2 over the angles for `count` (padded) pairs of one base mount; base_x, base_z,
 /// moment_sq per angle.
 void peaks(const float* x, const float* z, std::size_t count, const float* base_x, const float* base_z,
            const float* moment_sq, std::size_t angles, float* peak);
+
+/// Bounds on what pairs that certainly survive reach: force as root of the peak, lengths at the ends, stroke.
+struct Bounds {
+  std::vector<float> force_low, force_high, least_sq, most_sq, stroke_low;  ///< padded
+};
+/// For `count` (padded) pairs of one base mount. A force that single precision cannot tell is from 0 to infinity.
+void bound(const float* x, const float* z, const float* peak, std::size_t count, const Ends& ends, Bounds& out);
 
 }  // namespace linkage::lanes

@@ -55,9 +55,13 @@ class Piece {
     state_.resize(plan.rods.x.size());
     for (auto* v : {&low_sq_, &high_sq_, &low_cross_, &high_cross_}) v->resize(rods);
     for (auto* v : {&lane_x_, &lane_z_, &lane_peak_}) v->resize(plan.rods.x.size());
+    for (auto* v :
+         {&bounds_.force_low, &bounds_.force_high, &bounds_.least_sq, &bounds_.most_sq, &bounds_.stroke_low}) {
+      v->resize(plan.rods.x.size());
+    }
     for (auto* v : {&base_x_, &base_z_}) v->resize(plan.angles());
     for (auto* v : {&lanes_.too_short, &lanes_.too_long, &lanes_.stroke}) v->resize(actuators);
-    for (auto* v : {&lanes_.short_sq, &lanes_.long_sq, &lanes_.stroke_hp}) v->resize(actuators);
+    for (auto* v : {&records_.short_sq, &records_.long_sq, &records_.stroke_hp}) v->resize(actuators);
     force_sq_.resize(plan.angles());
   }
 
@@ -70,7 +74,15 @@ class Piece {
     const double base_sq = x_ * x_ + z_ * z_;
     inverse_square_ = base_sq > 0 ? 1 / base_sq : kInfinity;
     survivors_.clear();
-    if (!by_lanes()) by_doubles();
+    in_half_pitches_ = from_pivot;
+    const double square = lattice::squared_hp(from_pivot.x_hp, from_pivot.z_hp);
+    const double half = plan_.half_pitch_mm;
+    const Turned low = turned(0), high = turned(plan_.angles() - 1);
+    ends_ = {static_cast<float>(low.x / half),  static_cast<float>(low.z / half),
+             static_cast<float>(high.x / half), static_cast<float>(high.z / half),
+             static_cast<float>(square),        static_cast<float>(square > 0 ? 1 / square : 0)};
+    certain_ = by_lanes();
+    if (!certain_) by_doubles();
     if (survivors_.empty()) return;
     sweep();
     collect();
@@ -90,23 +102,22 @@ class Piece {
   bool by_lanes() {
     const std::size_t actuators = plan_.closed_sq.size();
     if (actuators > static_cast<std::size_t>(lanes::kMostActuators)) return false;
-    const double half = plan_.half_pitch_mm;
     const Turned low = turned(0), high = turned(plan_.angles() - 1);
-    const double square = (x_ * x_ + z_ * z_) / (half * half);
-    const lanes::Ends ends{static_cast<float>(low.x / half),  static_cast<float>(low.z / half),
-                           static_cast<float>(high.x / half), static_cast<float>(high.z / half),
-                           static_cast<float>(square),        static_cast<float>(square > 0 ? 1 / square : 0)};
-    lanes::classify(plan_.rods, plan_.limits, ends, state_.data(), lanes_);
-    const double below = 1 - kFloat, above = 1 + kFloat, sq = half * half;
-    if (lanes_.part * below < tally_.dead_centre.score) return false;
-    if (lanes_.lever > 0 && -lanes_.lever_sq * sq * above < tally_.lever.score) return false;
+    const double half = plan_.half_pitch_mm, sq = half * half, above = 1 + kFloat, below = 1 - kFloat;
+    const auto low_record = [&](double score, double unit) { return static_cast<float>(score / unit * above); };
+    const auto high_record = [&](const Nearest& n, double unit) {
+      return n.base < 0 ? -1.0F : static_cast<float>(-n.score / unit * below);
+    };
+    records_.part = low_record(tally_.dead_centre.score, 1);
+    records_.lever_sq = high_record(tally_.lever, sq);
     for (std::size_t a = 0; a < actuators; ++a) {
       const auto& nearest = tally_.per_actuator[a];
-      const auto score = [&](Reason r) { return nearest[static_cast<std::size_t>(r)].score; };
-      if (lanes_.short_sq[a] * sq * below < score(Reason::too_short)) return false;
-      if (lanes_.too_long[a] > 0 && -lanes_.long_sq[a] * sq * above < score(Reason::too_long)) return false;
-      if (lanes_.stroke_hp[a] * half * below < score(Reason::stroke)) return false;
+      records_.short_sq[a] = low_record(nearest[static_cast<std::size_t>(Reason::too_short)].score, sq);
+      records_.long_sq[a] = high_record(nearest[static_cast<std::size_t>(Reason::too_long)], sq);
+      records_.stroke_hp[a] = low_record(nearest[static_cast<std::size_t>(Reason::stroke)].score, half);
     }
+    lanes::classify(plan_.rods, plan_.limits, ends_, records_, state_.data(), lanes_);
+    if (lanes_.nearer) return false;
     tally_.dead_centre.count += lanes_.dead_centre;
     tally_.lever.count += lanes_.lever;
     for (std::size_t a = 0; a < actuators; ++a) {
@@ -186,11 +197,12 @@ class Piece {
 
   /// Single-precision peak of (M/h)^2 over the table for every survivor.
   void sweep() {
-    const double half = plan_.half_pitch_mm;
+    const double x = in_half_pitches_.x_hp, z = in_half_pitches_.z_hp;
+    const double* cosine = plan_.cosine.data();
+    const double* sine = plan_.sine.data();
     for (std::size_t k = 0; k < plan_.angles(); ++k) {
-      const Turned at = turned(k);
-      base_x_[k] = static_cast<float>(at.x / half);
-      base_z_[k] = static_cast<float>(at.z / half);
+      base_x_[k] = static_cast<float>(cosine[k] * x + sine[k] * z);
+      base_z_[k] = static_cast<float>(cosine[k] * z - sine[k] * x);
     }
     const std::size_t n = survivors_.size(), full = lanes::padded(n);
     for (std::size_t i = 0; i < full; ++i) {
@@ -200,6 +212,23 @@ class Piece {
     }
     lanes::peaks(lane_x_.data(), lane_z_.data(), full, base_x_.data(), base_z_.data(), plan_.moment_sq.data(),
                  plan_.angles(), lane_peak_.data());
+    lanes::bound(lane_x_.data(), lane_z_.data(), lane_peak_.data(), full, ends_, bounds_);
+  }
+
+  /// True when single precision shows that no actuator's front would take pair i; it is then counted.
+  bool beaten(std::size_t i, double scale_n) {
+    const double least_n = bounds_.force_low[i] * scale_n * (1 - kFloat);
+    const double most_n = bounds_.force_high[i] * scale_n * (1 + kFloat);
+    const std::int64_t stroke_key = key_of(bounds_.stroke_low[i] * plan_.half_pitch_mm * (1 - kFloat));
+    const std::size_t actuators = plan_.closed_sq.size();
+    std::uint32_t serve = 0;
+    for (std::size_t a = 0; a < actuators; ++a) {
+      if (bounds_.least_sq[i] < plan_.limits.closed_sq[a] || bounds_.most_sq[i] > plan_.limits.open_sq[a]) continue;
+      if (most_n > plan_.task.actuators[a].max_force_n || !screens_[a].beats(least_n, stroke_key)) return false;
+      serve |= 1U << a;
+    }
+    for (std::size_t a = 0; a < actuators; ++a) tally_.feasible[a] += serve >> a & 1U;
+    return true;
   }
 
   /// The same in double for one pair: (M/h)^2 in N^2 at every table angle; the first of the highest.
@@ -227,6 +256,7 @@ class Piece {
     for (std::size_t i = 0; i < survivors_.size(); ++i) {
       const int rod = survivors_[i];
       const auto r = static_cast<std::size_t>(rod);
+      if (certain_ && state_[r] == lanes::kSurvives && beaten(i, scale_n)) continue;
       measure(r, low, high);
       const double least_sq = std::min(low_sq_[r], high_sq_[r]), most_sq = std::max(low_sq_[r], high_sq_[r]);
       const std::int64_t stroke_key = key_of(std::fabs(std::sqrt(high_sq_[r]) - std::sqrt(low_sq_[r])));
@@ -274,9 +304,14 @@ class Piece {
   double x_ = 0, z_ = 0, inverse_square_ = 0;
   std::vector<double> low_sq_, high_sq_, low_cross_, high_cross_, force_sq_;
   std::vector<int> survivors_;
+  bool certain_ = false;  ///< state_ is of this base mount
+  lattice::Point2 in_half_pitches_;
+  lanes::Ends ends_;
+  lanes::Bounds bounds_;
   std::vector<std::int32_t> state_;
   std::vector<float> lane_x_, lane_z_, lane_peak_, base_x_, base_z_;
   lanes::Tally lanes_;
+  lanes::Records records_;
 };
 
 }  // namespace
@@ -339,8 +374,12 @@ bool Front::offer(const Kept& one) {
   if (first != kept_.begin() && std::prev(first)->force_key == one.force_key) --first;
   auto last = after;
   while (last != kept_.end() && last->stroke_key >= one.stroke_key) ++last;
-  first = kept_.erase(first, last);
-  kept_.insert(first, one);
+  if (first == last) {
+    kept_.insert(first, one);
+  } else {  // in the place of the first that it beats
+    *first = one;
+    kept_.erase(first + 1, last);
+  }
   return true;
 }
 

@@ -14,7 +14,7 @@
 #include <vector>
 
 #include "lattice/lattice.h"
-#include "linkage/synthesis.h"  // Bar
+#include "linkage/bars.h"
 
 namespace linkage {
 
