@@ -4,49 +4,65 @@
 #include <cstring>
 #include <limits>
 
-// Versions for wider processors, chosen when the program is loaded. Not under sanitizers: their runtime is not up yet
-// when the choice is made.
-#if defined(__x86_64__) && defined(__ELF__) && defined(__GNUC__) && !defined(__clang__) && !defined(KW_SANITIZED)
-#define KW_LANES_DISPATCH __attribute__((target_clones("avx2", "default")))
-#else
-#define KW_LANES_DISPATCH
+#if defined(__x86_64__) && defined(__GNUC__)
+#define KW_LANES_WIDE 1
 #endif
 
 namespace linkage::lanes {
 namespace {
 
-using Floats = float __attribute__((vector_size(4 * kLanes)));
-using Ints = std::int32_t __attribute__((vector_size(4 * kLanes)));
+/// Vectors of one register: 4 lanes everywhere, 8 where the processor has them. Every lane does the same operations in
+/// both.
+struct Narrow {
+  static constexpr int kCount = 4;
+  using Floats = float __attribute__((vector_size(16)));
+  using Ints = std::int32_t __attribute__((vector_size(16)));
+};
+#ifdef KW_LANES_WIDE
+struct Wide {
+  static constexpr int kCount = 8;
+  using Floats = float __attribute__((vector_size(32)));
+  using Ints = std::int32_t __attribute__((vector_size(32)));
+};
+bool has_wide() {
+  static const bool wide = __builtin_cpu_supports("avx2");
+  return wide;
+}
+#endif
+// The bodies are inlined into a function per width, which is compiled for that width's instructions.
+#define KW_INLINE inline __attribute__((always_inline))
 
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 constexpr float kError = 5e-7F;
 
-inline __attribute__((always_inline)) void load(Floats& to, const float* from) {
+template <class Floats>
+KW_INLINE void load(Floats& to, const float* from) {
   std::memcpy(&to, from, sizeof to);
 }
-inline __attribute__((always_inline)) bool any(const Ints& mask) {
-  std::uint64_t part[kLanes / 2];
+template <class Ints>
+KW_INLINE bool any(const Ints& mask) {
+  std::uint64_t part[sizeof mask / 8];
   std::memcpy(part, &mask, sizeof part);
-  return ((part[0] | part[1]) | (part[2] | part[3])) != 0;
+  std::uint64_t all = 0;
+  for (const std::uint64_t p : part) all |= p;
+  return all != 0;
 }
-inline __attribute__((always_inline)) std::int32_t sum(const Ints& of) {
+template <class Ints>
+KW_INLINE std::int32_t sum(const Ints& of) {
   std::int32_t total = 0;
-  for (int i = 0; i < kLanes; ++i) total += of[i];
+  for (std::size_t i = 0; i < sizeof of / 4; ++i) total += of[i];
   return total;
 }
-inline __attribute__((always_inline)) void roots(Floats& of) {
-  for (int i = 0; i < kLanes; ++i) of[i] = __builtin_sqrtf(of[i]);
+template <class Floats>
+KW_INLINE void roots(Floats& of) {
+  for (std::size_t i = 0; i < sizeof of / 4; ++i) of[i] = __builtin_sqrtf(of[i]);
 }
 
-}  // namespace
-
-std::size_t padded(std::size_t count) {
-  return (count + kLanes - 1) / kLanes * kLanes;
-}
-
-KW_LANES_DISPATCH
-void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Records& records, std::int32_t* state,
-              Tally& tally) {
+template <class Lanes>
+KW_INLINE void classify_in(const Rods& rods, const Limits& limits, const Ends& ends, const Records& records,
+                           std::int32_t* state, Tally& tally) {
+  using Floats = typename Lanes::Floats;
+  using Ints = typename Lanes::Ints;
   constexpr auto kMost = static_cast<std::size_t>(kMostActuators);
   const std::size_t lanes = rods.x.size(), actuators = limits.closed_sq.size();
   const Floats zero = {};
@@ -55,7 +71,7 @@ void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Re
   Ints dead_count = {}, lever_count = {}, short_count[kMost] = {}, long_count[kMost] = {}, stroke_count[kMost] = {};
   Ints nearer = {};
   const float lever_record = records.lever_sq;
-  for (std::size_t i = 0; i < lanes; i += kLanes) {
+  for (std::size_t i = 0; i < lanes; i += Lanes::kCount) {
     Floats x, z, square, inverse;
     load(x, &rods.x[i]);
     load(z, &rods.z[i]);
@@ -140,17 +156,18 @@ void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Re
   }
 }
 
-KW_LANES_DISPATCH
-void peaks(const float* x, const float* z, std::size_t count, const float* base_x, const float* base_z,
-           const float* moment_sq, std::size_t angles, float* peak) {
+template <class Lanes>
+KW_INLINE void peaks_in(const float* x, const float* z, std::size_t count, const float* base_x, const float* base_z,
+                        const float* moment_sq, std::size_t angles, float* peak) {
+  using Floats = typename Lanes::Floats;
   // Two vectors at a time hide the divider's latency.
   std::size_t i = 0;
-  for (; i + 2 * kLanes <= count; i += 2 * kLanes) {
+  for (; i + 2 * Lanes::kCount <= count; i += 2 * Lanes::kCount) {
     Floats x0, z0, x1, z1, peak0 = {}, peak1 = {};
     load(x0, x + i);
     load(z0, z + i);
-    load(x1, x + i + kLanes);
-    load(z1, z + i + kLanes);
+    load(x1, x + i + Lanes::kCount);
+    load(z1, z + i + Lanes::kCount);
     for (std::size_t k = 0; k < angles; ++k) {
       const float ax = base_x[k], az = base_z[k], m = moment_sq[k];
       const Floats dx0 = x0 - ax, dz0 = z0 - az, cross0 = ax * z0 - az * x0;
@@ -161,9 +178,9 @@ void peaks(const float* x, const float* z, std::size_t count, const float* base_
       peak1 = force1 > peak1 ? force1 : peak1;
     }
     std::memcpy(peak + i, &peak0, sizeof peak0);
-    std::memcpy(peak + i + kLanes, &peak1, sizeof peak1);
+    std::memcpy(peak + i + Lanes::kCount, &peak1, sizeof peak1);
   }
-  for (; i < count; i += kLanes) {
+  for (; i < count; i += Lanes::kCount) {
     Floats x0, z0, peak0 = {};
     load(x0, x + i);
     load(z0, z + i);
@@ -177,10 +194,13 @@ void peaks(const float* x, const float* z, std::size_t count, const float* base_
   }
 }
 
-KW_LANES_DISPATCH
-void bound(const float* x, const float* z, const float* peak, std::size_t count, const Ends& ends, Bounds& out) {
+template <class Lanes>
+KW_INLINE void bound_in(const float* x, const float* z, const float* peak, std::size_t count, const Ends& ends,
+                        Bounds& out) {
+  using Floats = typename Lanes::Floats;
+  using Ints = typename Lanes::Ints;
   const Floats zero = {};
-  for (std::size_t i = 0; i < count; i += kLanes) {
+  for (std::size_t i = 0; i < count; i += Lanes::kCount) {
     Floats rx, rz, force;
     load(rx, x + i);
     load(rz, z + i);
@@ -212,6 +232,60 @@ void bound(const float* x, const float* z, const float* peak, std::size_t count,
     std::memcpy(&out.most_sq[i], &most, sizeof most);
     std::memcpy(&out.stroke_low[i], &stroke_low, sizeof stroke_low);
   }
+}
+
+}  // namespace
+
+std::size_t padded(std::size_t count) {
+  return (count + kLanes - 1) / kLanes * kLanes;
+}
+
+#ifdef KW_LANES_WIDE
+namespace {
+__attribute__((target("avx2"))) void classify_wide(const Rods& rods, const Limits& limits, const Ends& ends,
+                                                   const Records& records, std::int32_t* state, Tally& tally) {
+  classify_in<Wide>(rods, limits, ends, records, state, tally);
+}
+}  // namespace
+#endif
+void classify(const Rods& rods, const Limits& limits, const Ends& ends, const Records& records, std::int32_t* state,
+              Tally& tally) {
+#ifdef KW_LANES_WIDE
+  if (has_wide()) return classify_wide(rods, limits, ends, records, state, tally);
+#endif
+  classify_in<Narrow>(rods, limits, ends, records, state, tally);
+}
+
+#ifdef KW_LANES_WIDE
+namespace {
+__attribute__((target("avx2"))) void peaks_wide(const float* x, const float* z, std::size_t count, const float* base_x,
+                                                const float* base_z, const float* moment_sq, std::size_t angles,
+                                                float* peak) {
+  peaks_in<Wide>(x, z, count, base_x, base_z, moment_sq, angles, peak);
+}
+}  // namespace
+#endif
+void peaks(const float* x, const float* z, std::size_t count, const float* base_x, const float* base_z,
+           const float* moment_sq, std::size_t angles, float* peak) {
+#ifdef KW_LANES_WIDE
+  if (has_wide()) return peaks_wide(x, z, count, base_x, base_z, moment_sq, angles, peak);
+#endif
+  peaks_in<Narrow>(x, z, count, base_x, base_z, moment_sq, angles, peak);
+}
+
+#ifdef KW_LANES_WIDE
+namespace {
+__attribute__((target("avx2"))) void bound_wide(const float* x, const float* z, const float* peak, std::size_t count,
+                                                const Ends& ends, Bounds& out) {
+  bound_in<Wide>(x, z, peak, count, ends, out);
+}
+}  // namespace
+#endif
+void bound(const float* x, const float* z, const float* peak, std::size_t count, const Ends& ends, Bounds& out) {
+#ifdef KW_LANES_WIDE
+  if (has_wide()) return bound_wide(x, z, peak, count, ends, out);
+#endif
+  bound_in<Narrow>(x, z, peak, count, ends, out);
 }
 
 }  // namespace linkage::lanes

@@ -4,7 +4,7 @@
 // Errors are bounded, not hoped for: with t = 5e-7 (|A|^2 + |R|^2), A x R is known within t and L^2 within 4 t (a
 // handful of roundings of 6e-8 each, with a factor of three to spare). Whatever lies within its bound of a limit is
 // left to double. Lanes are explicit vectors: every lane does plain IEEE operations in a fixed order, so the result is
-// the same on any processor; on x86 the loader picks the widest version that the processor has.
+// the same on any processor; on x86 the wider of two versions is taken when the processor has it.
 #pragma once
 
 #include <cstdint>
@@ -12,7 +12,7 @@
 
 namespace linkage::lanes {
 
-inline constexpr int kLanes = 8;
+inline constexpr int kLanes = 8;  ///< of the widest version; arrays are padded to it
 /// classify() keeps that many actuators' counts in registers and stack; the caller takes double for longer lists.
 inline constexpr int kMostActuators = 16;
 /// Lanes above `count` are padded with zeros.
