@@ -58,7 +58,7 @@ class Inertia {
       negative += c.negative;
       own.push_back(c.k);
     }
-    return m_.assemble(own);
+    return m_.assemble(own, m_.springs);
   }
 
   const FrameMatrices& m_;

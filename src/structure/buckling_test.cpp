@@ -42,7 +42,8 @@ double dense_factor(const FrameModel& model, const Loads& loads) {
                 internal::geometric_stiffness(m.frame.members[i], m.axes[i].length_mm));
   }
   const FrameModel without(bare);
-  const Eigen::MatrixXd k(m.assemble(m.condensed)), minus_g = -Eigen::MatrixXd(without.matrices().assemble(g));
+  const Eigen::MatrixXd k(m.assemble(m.condensed, m.springs)),
+      minus_g = -Eigen::MatrixXd(without.matrices().assemble(g, {}));
   const Eigen::GeneralizedSelfAdjointEigenSolver<Eigen::MatrixXd> eigen(minus_g, k);
   return 1 / eigen.eigenvalues().maxCoeff();
 }

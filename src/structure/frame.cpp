@@ -9,7 +9,7 @@
 namespace structure {
 namespace internal {
 
-Sparse FrameMatrices::assemble(const std::vector<Matrix12>& members) const {
+Sparse FrameMatrices::assemble(const std::vector<Matrix12>& members, const std::vector<Matrix6>& joint_springs) const {
   std::vector<Eigen::Triplet<double>> entries;
   entries.reserve(144 * (members.size() + frame.joints.size()));
   const auto add = [&](int a, int b, const Matrix12& k) {
@@ -27,10 +27,9 @@ Sparse FrameMatrices::assemble(const std::vector<Matrix12>& members) const {
   }
   for (std::size_t i = 0; i < frame.joints.size(); ++i) {
     const FrameJoint& j = frame.joints[i];
-    Matrix6 own = Matrix6::Zero(), turn = Matrix6::Zero();
-    for (int f = 0; f < 6; ++f) own(f, f) = j.stiffness[static_cast<std::size_t>(f)];
+    Matrix6 turn = Matrix6::Zero();
     turn.block<3, 3>(0, 0) = turn.block<3, 3>(3, 3) = joint_axes[i];
-    const Matrix6 k = turn.transpose() * own * turn;
+    const Matrix6 k = turn.transpose() * joint_springs[i] * turn;
     Matrix12 both;
     both << k, -k, -k, k;
     add(j.a, j.b, both);
@@ -182,9 +181,12 @@ FrameModel::FrameModel(Frame frame) {
     m->full.push_back(internal::elastic_stiffness(member, m->axes.back().length_mm));
     m->condensed.push_back(internal::condense(member, m->full.back(), Vector12::Zero()).k);
   }
-  for (const FrameJoint& j : m->frame.joints) m->joint_axes.push_back(internal::joint_rows(j.axis));
+  for (const FrameJoint& j : m->frame.joints) {
+    m->joint_axes.push_back(internal::joint_rows(j.axis));
+    m->springs.emplace_back(internal::Vector6(j.stiffness.data()).asDiagonal());
+  }
   if (m->free > 0) {
-    const internal::Sparse k = m->assemble(m->condensed);
+    const internal::Sparse k = m->assemble(m->condensed, m->springs);
     m->factor.compute(k);
     m->mechanism = internal::find_mechanism(*m, k);
   }
@@ -218,18 +220,10 @@ FrameState solve_forces(const FrameMatrices& m, const std::vector<Six>& nodal,
     add(member.b, 0, f.segment<3>(6));
     add(member.b, 3, f.segment<3>(9));
   }
-  const auto joint_forces = [&](std::size_t joint, const internal::Vector6& spring) {
-    internal::Vector6 f;
-    for (std::size_t i = 0; i < 6; ++i) {
-      f(static_cast<Eigen::Index>(i)) = m.frame.joints[joint].stiffness[i] * spring(static_cast<Eigen::Index>(i));
-    }
-    return f;
-  };
-  internal::Vector6 put_off;
-  for (std::size_t i = 0; i < 6; ++i) put_off(static_cast<Eigen::Index>(i)) = relative[i];
+  const internal::Vector6 put_off(relative.data());
   if (dislocated >= 0) {
     const auto joint = static_cast<std::size_t>(dislocated);
-    const internal::Vector6 f = joint_forces(joint, put_off);
+    const internal::Vector6 f = m.springs[joint] * put_off;
     const internal::Matrix3 back = m.joint_axes[joint].transpose();
     const FrameJoint& j = m.frame.joints[joint];
     add(j.b, 0, back * f.head<3>());
@@ -264,7 +258,7 @@ FrameState solve_forces(const FrameMatrices& m, const std::vector<Six>& nodal,
   for (std::size_t i = 0; i < m.frame.joints.size(); ++i) {
     internal::Vector6 spring = m.joint_displacement(static_cast<int>(i), out.displacement);
     if (static_cast<int>(i) == dislocated) spring -= put_off;
-    const internal::Vector6 f = joint_forces(i, spring);
+    const internal::Vector6 f = m.springs[i] * spring;
     out.joint_force.emplace_back();
     for (int k = 0; k < 6; ++k) out.joint_force.back()[static_cast<std::size_t>(k)] = f(k);
     const internal::Matrix3 back = m.joint_axes[i].transpose();

@@ -58,8 +58,10 @@ struct FrameMatrices {
   Eigen::SimplicialLDLT<Sparse> factor;
   std::optional<Mechanism> mechanism;
 
-  /// The free system from one 12 x 12 (own axes, condensed) per member and the joints' springs.
-  [[nodiscard]] Sparse assemble(const std::vector<Matrix12>& members) const;
+  std::vector<Matrix6> springs;  ///< per joint, own axes
+
+  /// The free system from one 12 x 12 (condensed) per member and one 6 x 6 per joint, own axes.
+  [[nodiscard]] Sparse assemble(const std::vector<Matrix12>& members, const std::vector<Matrix6>& joints) const;
   [[nodiscard]] Vector12 member_displacement(int member, const std::vector<Six>& displacement) const;
   [[nodiscard]] Vector6 joint_displacement(int joint, const std::vector<Six>& displacement) const;
   [[nodiscard]] std::vector<Six> spread(const Eigen::VectorXd& free_displacement) const;

@@ -289,7 +289,7 @@ TEST(Frame, UnheldFrameHasSixMotionsWithoutStrain) {
   const FrameModel model(f);
   ASSERT_TRUE(model.mechanism().has_value());
   const internal::FrameMatrices& m = model.matrices();
-  const Eigen::MatrixXd k(m.assemble(m.condensed));
+  const Eigen::MatrixXd k(m.assemble(m.condensed, m.springs));
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(k);
   int zero = 0;
   for (Eigen::Index i = 0; i < k.rows(); ++i)

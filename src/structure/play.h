@@ -1,11 +1,13 @@
 // Free play: what clearances in holes, along screws and between teeth do to a displacement, to first order.
 //
-// A joint whose b may shift and tilt against a by d (joint axes) moves a gauge by J . d, where J is the joint's force
-// under a unit load at the gauge (reciprocity). Springs hold whatever contact there is, so in every state of contact
-//   gauge = elastic(load) + sum J_i . d_i       with each d_i inside its clearance,
-// and the worst case takes each d_i at the end of its clearance that J_i points to: exact for a structure where nothing
-// is held twice, an upper bound otherwise (joints held twice partly take up each other's play). Friction is left out:
-// it only makes a structure stop short of the worst case.
+// Forces J at the joints that balance a unit load at a gauge say what play does (virtual work): if the b of each joint
+// moves against its a by d_i (joint axes) and no part strains, the gauge moves by sum J_i . d_i. Hence
+//   bound = sum over joints of the largest J_i . d_i, J from the elastic frame. With load and contact of whatever kind
+//           the gauge stays within elastic(load) +- bound, as each state of contact is the elastic frame with some d.
+//   free  = least such sum over every J that balances the unit load: by duality of linear programming exactly how far
+//           rigid parts let the gauge move to one side before anything resists. Parts held twice take up each other's
+//           play, so free <= bound, equal where nothing is held twice; holding one more part never makes it greater.
+// Friction is left out: it only makes a structure stop short of the worst case.
 #pragma once
 
 #include "structure/frame.h"
@@ -28,6 +30,23 @@ struct Clearance {
 
 /// The dislocation that reaches greatest_motion.
 [[nodiscard]] Six worst_dislocation(const Clearance& clearance, const Six& influence);
+
+struct FreePlayOptions {
+  double gap = 2e-3;      ///< stop when free is known to this share of itself
+  int most_rounds = 100;  ///< or after so many solutions; the answer then shows the wider gap
+};
+struct FreePlay {
+  double bound = 0;
+  double free = 0;      ///< an upper bound in itself
+  double at_least = 0;  ///< a motion that was found possible, members strained by no more than 1e-4 of it
+  int rounds = 0;
+  std::vector<double> by_joint;        ///< what each joint gives to `free`
+  std::vector<double> bound_by_joint;  ///< and to `bound`
+};
+/// Play of a gauge. `unit` = model.solve_unit(node, freedom); one clearance per joint of the frame. Method: sums of
+/// norms by reweighted least squares, each round an elastic frame whose joints are as soft as clearance/force.
+[[nodiscard]] FreePlay free_play(const FrameModel& model, const FrameState& unit, int node, Freedom freedom,
+                                 const std::vector<Clearance>& clearances, const FreePlayOptions& options = {});
 
 /// Play of a gear mesh as turn of a wheel to either side: backlash along the pitch circle/(2 r).
 [[nodiscard]] double backlash_turn_rad(double backlash_mm, double pitch_radius_mm);
