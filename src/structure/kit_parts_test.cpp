@@ -1,0 +1,67 @@
+// Covers the parts of the two kit systems in the catalogue as members of a boom.
+#include "structure/kit_parts.h"
+
+#include <gtest/gtest.h>
+
+#include "stock/catalogue.h"
+#include "structure/sample_boom.h"
+
+using namespace structure;  // NOLINT: a test of one namespace
+
+namespace {
+
+stock::KitSystem system_of(const char* id) {
+  document::Diagnostics diagnostics;
+  const auto catalogue = stock::load_kit_system(id, std::string(KW_SOURCE_DIR) + "/catalogue", diagnostics);
+  EXPECT_TRUE(catalogue.has_value());
+  return catalogue->system;
+}
+
+}  // namespace
+
+TEST(KitParts, MouldedBeamsMatchTheSolidModelsTheTableWasCheckedWith) {
+  // Same sizes as the first holed bar in calculix_test.cpp but for the breadth: 7.8 x 7.8, hole 4.9, pitch 8.
+  const BoomParts p = kit_parts(system_of("metric8"), 1, {0.27, 0.16, 0.24});
+  EXPECT_DOUBLE_EQ(p.beam.area_mm2, holed_section({7.8, 7.8, 4.9, 8}).area_mm2);
+  EXPECT_NEAR(p.axle.torsion_mm4, torsion_constant_mm4({Form::cross, 4.8, 1.8}), 1e-12);
+  EXPECT_NEAR(p.axle_material.g_mpa, 1000, 1e-9);
+  // 2 (1 + 0.35) 1000 MPa = 2.7 GPa, acetal: 2.5 to 3.0 GPa (Engineering Plastics Handbook, Table 5.5).
+  EXPECT_NEAR(p.axle_material.e_mpa, 2700, 1e-9);
+  EXPECT_NEAR(p.beam_mass_g_mm * 8, 0.27, 1e-12);
+}
+
+TEST(KitParts, LevelsMoveStiffnessAndPlayApart) {
+  for (const char* id : {"metric8", "half_inch"}) {
+    const stock::KitSystem system = system_of(id);
+    const double thickness_p = system.axle.cross ? 1 : 0.07;
+    const KitMasses masses{0.3, 0.2, 0.25};
+    const auto soft = kit_parts(system, thickness_p, masses, Level::low, Level::nominal);
+    const auto stiff = kit_parts(system, thickness_p, masses, Level::high, Level::nominal);
+    EXPECT_LT(soft.beam_material.e_mpa, stiff.beam_material.e_mpa);
+    EXPECT_LT(soft.bedding_mpa, stiff.bedding_mpa);
+    EXPECT_DOUBLE_EQ(soft.axle_clearance.diametral_mm, stiff.axle_clearance.diametral_mm);
+    const auto loose = kit_parts(system, thickness_p, masses, Level::nominal, Level::high);
+    const auto tight = kit_parts(system, thickness_p, masses, Level::nominal, Level::low);
+    EXPECT_GT(loose.axle_clearance.diametral_mm, tight.axle_clearance.diametral_mm);
+    EXPECT_DOUBLE_EQ(loose.beam_material.e_mpa, tight.beam_material.e_mpa);
+    EXPECT_GE(kit_figures(system).assumptions.size(), 4U);
+  }
+}
+
+TEST(KitParts, BoomsOfBothSystemsStandAndSwayWithTheirPlay) {
+  for (const char* id : {"metric8", "half_inch"}) {
+    const stock::KitSystem system = system_of(id);
+    Boom b = sample::jib();
+    const double thickness_p = system.axle.cross ? 1 : 0.07;
+    double last = 0;
+    for (const Level play : {Level::low, Level::nominal, Level::high}) {
+      b.parts = kit_parts(system, thickness_p, {0.3, 0.2, 0.25}, Level::nominal, play);
+      b.foot.bearing = b.parts.axle_clearance;
+      b.foot.bearing.engaged_mm = b.parts.beam_thickness_mm;
+      const BoomReport r = judge(b, sample::jib_load());
+      ASSERT_FALSE(r.mechanism) << *r.mechanism;
+      EXPECT_GT(r.sway.total, last) << id;
+      last = r.sway.total;
+    }
+  }
+}
