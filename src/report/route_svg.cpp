@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <optional>
 #include <vector>
 
 #include "base/text.h"
@@ -349,34 +351,39 @@ struct Arrangement {
 constexpr double kScales[] = {5,   4,       3,       2.5,  2,   1.5,     1.25, 1,    0.8,  1 / 1.5,
                               0.5, 1 / 2.5, 1.0 / 3, 0.25, 0.2, 1 / 7.5, 0.1,  0.05, 0.02, 0.01};
 
-/// The largest views that fit a field with one of the ways to place the tables.
+/// The largest views that fit a field together with the tables. Where long tables would squeeze them below this share
+/// of the size they could have alone, the tables go below the field and the sheet grows.
+constexpr double kSqueezed = 0.6;
+
 Arrangement arranged(const routing::Problem& p, const routing::Layout& l, double width, double height) {
   constexpr double kLeastTable = 500, kMostTable = 640;
-  Arrangement out;
-  double least_width = 0, least_height = 0;  // of the lattice alone, whatever the labels need
+  std::optional<Arrangement> alone;
+  double least_width = 0, least_height = 0;  // of the lattice without any labels
   for (const double natural : kScales) {
+    if (alone && natural < kSqueezed * alone->views.natural) break;
     const double pixels = natural * kPixelsPerMm;
-    if (least_width * pixels > width || least_height * pixels > height) continue;
-    out.views = views_at(p, l, natural);
-    const routing::Drawing& d = out.views.drawing;
-    least_width = d.from_right.lattice.width_mm() + d.from_front.lattice.width_mm();
-    least_height = d.above.lattice.height_mm() + d.from_right.lattice.height_mm();
-    const Views& v = out.views;
-    const double both = v.column + kGap + v.beside;
+    const bool last = natural == *std::rbegin(kScales);
+    if (!last && (least_width * pixels > width || least_height * pixels > height)) continue;
+    const Views v = views_at(p, l, natural);
+    least_width = v.drawing.from_right.lattice.width_mm() + v.drawing.from_front.lattice.width_mm();
+    least_height = v.drawing.above.lattice.height_mm() + v.drawing.from_right.lattice.height_mm();
+    const double both = v.column + kGap + v.beside, views_height = v.upper + kGap + v.lower;
+    if (!alone && ((both <= width && views_height <= height) || last)) {
+      alone = Arrangement{v, TablesAt::below, width, tables(nullptr, {0, 0}, width, p, l)};
+    }
+    if (both > width || views_height > height) continue;
     for (const TablesAt way : {TablesAt::quarter, TablesAt::column, TablesAt::below}) {
       const double taken = way == TablesAt::quarter ? v.column : way == TablesAt::column ? both : -kGap;
-      out.tables = way;
-      out.table_width = way == TablesAt::below ? width : std::min(width - taken - kGap, kMostTable);
-      if (out.table_width < kLeastTable) continue;
-      out.table_height = tables(nullptr, {0, 0}, out.table_width, p, l);
-      const double t = out.table_height, views_height = v.upper + kGap + v.lower;
+      const double table_width = way == TablesAt::below ? width : std::min(width - taken - kGap, kMostTable);
+      if (table_width < kLeastTable) continue;
+      const double t = tables(nullptr, {0, 0}, table_width, p, l);
       const double high = way == TablesAt::quarter  ? std::max(v.upper, t) + kGap + v.lower
                           : way == TablesAt::column ? std::max(views_height, t)
                                                     : views_height + kGap + t;
-      if (both <= width && high <= height) return out;
+      if (high <= height) return {v, way, table_width, t};
     }
   }
-  return out;  // smaller than a hundredth: the sheet grows
+  return *alone;
 }
 
 std::string scale_text(double natural) {
