@@ -81,6 +81,30 @@ TEST(Solids, OfOneLayoutOverlapOnlyWhereTheyBelongTogether) {
   }
 }
 
+TEST(Solids, FillTheEnvelope) {
+  // The envelope counts the same parts another way: rounded outwards, without terminals and the axle inside them.
+  for (const auto& [name, s] : routing::samples::all()) {
+    const double half_mm = s.problem.kit.half_pitch_mm();
+    const auto box = routing::envelope_of(s.problem, s.layout);
+    for (const routing::Axis a : lattice::kAxes) {
+      const auto i = static_cast<std::size_t>(lattice::index(a));
+      double low = 1e300, high = -1e300;
+      for (const Solid& x : routing::solids(s.problem, s.layout)) {
+        if (x.role == Solid::Role::terminal) continue;
+        double from = x.low_mm[i], to = x.high_mm[i];
+        for (const auto& held : routing::terminals(s.problem, s.layout)) {
+          if (x.role != Solid::Role::axle || held.shaft != x.shaft || x.axis != a) continue;
+          (held.terminal->direction > 0 ? from : to) = held.terminal->face.at(a) * half_mm;
+        }
+        low = std::min(low, from);
+        high = std::max(high, to);
+      }
+      EXPECT_EQ(box.low.at(a), std::floor(low / half_mm + 1e-9)) << name << " " << lattice::letter(a);
+      EXPECT_EQ(box.high.at(a), std::ceil(high / half_mm - 1e-9)) << name << " " << lattice::letter(a);
+    }
+  }
+}
+
 TEST(Cells, AreThoseAPointSampleFallsInto) {
   // 16 points an edge: a disc that enters a cell by less than 4 mm / 16 may be missed, so cells that the sample misses
   // must be entered at their rim only, and none may be missing.
