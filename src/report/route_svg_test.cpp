@@ -7,8 +7,11 @@
 #include <fstream>
 #include <regex>
 
+#include "report/sheet.h"
 #include "routing/drawing.h"
+#include "routing/route.h"
 #include "routing/samples.h"
+#include "routing/test_kit.h"
 
 namespace {
 
@@ -45,17 +48,43 @@ std::string sheet_of(const std::string& name, const routing::samples::Sample& s)
   return svg;
 }
 
+void expect_no_text_on_text(const std::string& name, const std::vector<Text>& all) {
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    for (std::size_t k = i + 1; k < all.size(); ++k) {
+      const Text &a = all[i], &b = all[k];
+      EXPECT_FALSE(a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+          << name << ": \"" << a.words << "\" and \"" << b.words << "\"";
+    }
+  }
+}
+
 TEST(RouteSheet, NoTextCoversAnother) {
   for (const auto& [name, s] : routing::samples::all()) {
     const std::vector<Text> all = texts(sheet_of(name, s));
     EXPECT_GT(all.size(), 40U);
-    for (std::size_t i = 0; i < all.size(); ++i) {
-      for (std::size_t k = i + 1; k < all.size(); ++k) {
-        const Text &a = all[i], &b = all[k];
-        EXPECT_FALSE(a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
-            << name << ": \"" << a.words << "\" and \"" << b.words << "\"";
-      }
-    }
+    expect_no_text_on_text(name, all);
+  }
+}
+
+TEST(RouteSheet, NoTextCoversAnotherOnSearchedLayouts) {
+  // Three stages, 1 : 18 within 3 %, in a box of 12 x 8 pitches between two walls; invented stock.
+  routing::Problem p;
+  p.kit = routing::test_kit::spur_kit({{8}, {12}, {16}, {20}, {24}, {28}, {32}, {36}, {40}, {48}});
+  p.box = {{0, -4, 0}, {24, 9, 16}};
+  p.walls.at_hp[1] = {-1, 6};
+  p.inputs.push_back({{routing::test_kit::motor(routing::Axis::y, {4, -2, 8}, 1)}});
+  routing::Output o;
+  o.name = "output";
+  o.places.push_back({routing::Axis::y, {20, 4}, -1, 0, {}, std::nullopt});
+  o.low = {97, 1800};
+  o.high = {103, 1800};
+  p.outputs.push_back(o);
+  p.most_right_angles = 0;
+  const routing::Routes found = routing::route(p, {.best = 8});
+  ASSERT_GE(found.layouts.size(), 3U) << (found.refusals.empty() ? "" : found.refusals.front().text);
+  for (std::size_t i = 0; i < found.layouts.size(); ++i) {
+    const std::string name = "searched_" + std::to_string(i);
+    expect_no_text_on_text(name, texts(sheet_of(name, {p, found.layouts[i]})));
   }
 }
 
@@ -108,14 +137,25 @@ TEST(RouteSheet, LongAndCrowdedTrainsStayReadable) {
   const std::string svg = sheet_of("crowded", s);
   EXPECT_GT(number(svg.substr(0, svg.find('>')), "height"), report::kRouteSheetHeight);
   const std::vector<Text> all = texts(svg);
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    EXPECT_GE(all[i].left, 14) << all[i].words;
-    EXPECT_LE(all[i].right, report::kRouteSheetWidth - 14) << all[i].words;
-    for (std::size_t k = i + 1; k < all.size(); ++k) {
-      const Text &a = all[i], &b = all[k];
-      EXPECT_FALSE(a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
-          << "\"" << a.words << "\" and \"" << b.words << "\"";
-    }
+  expect_no_text_on_text("crowded", all);
+  for (const Text& t : all) {
+    EXPECT_GE(t.left, 14) << t.words;
+    EXPECT_LE(t.right, report::kRouteSheetWidth - 14) << t.words;
+  }
+}
+
+TEST(BuildingDrawing, IsTheSheetWhereThereIsARoute) {
+  candidate::Candidate c;
+  c.title = "motor, 8:24, 12:20";
+  c.shapes.push_back({candidate::Shape::Role::gear, 0, 0, 10, 0, "drum"});
+  const std::string mechanism = report::building_drawing(c, "hoist").str();
+  EXPECT_EQ(mechanism.find("seen from above"), std::string::npos);
+  const auto s = routing::samples::two_stage();
+  c.route = std::make_shared<const candidate::Route>(
+      candidate::Route{std::make_shared<const routing::Problem>(s.problem), s.layout, -1});
+  const std::string sheet = report::building_drawing(c, "hoist").str();
+  for (const char* words : {">hoist<", ">motor, 8:24, 12:20<", ">seen from above<", ">hub turns at 1/5"}) {
+    EXPECT_NE(sheet.find(words), std::string::npos) << words;
   }
 }
 

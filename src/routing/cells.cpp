@@ -31,7 +31,7 @@ bool disc_enters(double u, double v, double radius_hp, double open_hp) {
 std::vector<Point3> cells_of(const Problem& p, const Layout& l) {
   const double half_mm = p.kit.half_pitch_mm();
   std::vector<Point3> cells;
-  for (const Solid& s : solids(p, l)) {
+  for (const PlacedSolid& s : solids(p, l)) {
     std::array<Span, 3> range;
     for (std::size_t a = 0; a < 3; ++a) range[a] = span(s.low_mm[a] / half_mm, s.high_mm[a] / half_mm);
     const Millimetres middle = s.middle_mm();

@@ -19,34 +19,34 @@ std::size_t at(Axis a) {
   return static_cast<std::size_t>(index(a));
 }
 
-MarkRole role_of(Solid::Role r) {
+MarkRole role_of(PlacedSolid::Role r) {
   switch (r) {
-    case Solid::Role::wheel:
+    case PlacedSolid::Role::wheel:
       return MarkRole::wheel;
-    case Solid::Role::ring:
+    case PlacedSolid::Role::ring:
       return MarkRole::ring;
-    case Solid::Role::axle:
+    case PlacedSolid::Role::axle:
       return MarkRole::axle;
-    case Solid::Role::bush:
+    case PlacedSolid::Role::bush:
       return MarkRole::bush;
-    case Solid::Role::bearing:
+    case PlacedSolid::Role::bearing:
       return MarkRole::bearing;
-    case Solid::Role::terminal:
+    case PlacedSolid::Role::terminal:
       return MarkRole::terminal;
-    case Solid::Role::attachment:
+    case PlacedSolid::Role::attachment:
       return MarkRole::attachment;
   }
   return MarkRole::axle;
 }
 
-bool is_wheel(const Solid& s) {
-  return s.role == Solid::Role::wheel || s.role == Solid::Role::ring;
+bool is_wheel(const PlacedSolid& s) {
+  return s.role == PlacedSolid::Role::wheel || s.role == PlacedSolid::Role::ring;
 }
 
 /// What one view is made with; marks are added in the order of painting.
 class Painter {
  public:
-  Painter(const Problem& p, const Layout& l, const std::vector<Solid>& solids, const DrawingOptions& options,
+  Painter(const Problem& p, const Layout& l, const std::vector<PlacedSolid>& solids, const DrawingOptions& options,
           Sight sight, std::string name)
       : p_(p),
         l_(l),
@@ -92,7 +92,7 @@ class Painter {
   [[nodiscard]] Window window() const {
     const double half_mm = p_.kit.half_pitch_mm();
     Window w{{1e300, 1e300}, {-1e300, -1e300}};
-    for (const Solid& s : solids_) {
+    for (const PlacedSolid& s : solids_) {
       w.low.right_mm = std::min(w.low.right_mm, s.low_mm[at(sight_.right)]);
       w.low.up_mm = std::min(w.low.up_mm, s.low_mm[at(sight_.up)]);
       w.high.right_mm = std::max(w.high.right_mm, s.high_mm[at(sight_.right)]);
@@ -106,12 +106,12 @@ class Painter {
   void measure_depth() {
     nearest_ = -1e300;
     farthest_ = 1e300;
-    for (const Solid& s : solids_) {
+    for (const PlacedSolid& s : solids_) {
       nearest_ = std::max(nearest_, scene_.near_face_mm(s));
       farthest_ = std::min(farthest_, scene_.near_face_mm(s));
     }
   }
-  [[nodiscard]] double depth(const Solid& s) const {
+  [[nodiscard]] double depth(const PlacedSolid& s) const {
     return nearest_ > farthest_ ? (nearest_ - scene_.near_face_mm(s)) / (nearest_ - farthest_) : 0;
   }
 
@@ -180,7 +180,7 @@ class Painter {
 
   void areas() {
     for (const std::size_t i : far_to_near()) {
-      const Solid& s = solids_[i];
+      const PlacedSolid& s = solids_[i];
       const Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm);
       // An open ring would paint over what is seen through it.
       if (scene_.end_on(s) && s.open_radius_mm > 0) continue;
@@ -206,9 +206,10 @@ class Painter {
     const std::vector<std::size_t> order = far_to_near();
     for (const Run::State wanted : {Run::State::hidden, Run::State::seen}) {
       for (const std::size_t i : order) {
-        const Solid& s = solids_[i];
+        const PlacedSolid& s = solids_[i];
         // Hidden bushes and bearings tell nothing that the other views do not tell better.
-        if (wanted == Run::State::hidden && (s.role == Solid::Role::bush || s.role == Solid::Role::bearing)) continue;
+        if (wanted == Run::State::hidden && (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing))
+          continue;
         draw_runs(scene_.outline(i), wanted, role_of(s.role), depth(s));
         if (scene_.end_on(s) && s.open_radius_mm > 0) {
           draw_runs(scene_.outline(i, true), wanted, role_of(s.role), depth(s));
@@ -219,7 +220,7 @@ class Painter {
 
   void pitch_circles() {
     for (std::size_t i = 0; i < solids_.size(); ++i) {
-      const Solid& s = solids_[i];
+      const PlacedSolid& s = solids_[i];
       if (!is_wheel(s) || !scene_.end_on(s)) continue;
       const PlacedWheel& w = l_.wheels[static_cast<std::size_t>(s.wheel)];
       const double radius_mm = p_.kit.wheels[static_cast<std::size_t>(w.wheel)].pitch_radius_mm;
@@ -232,8 +233,8 @@ class Painter {
 
   void centre_lines() {
     const double over_mm = p_.kit.pitch_mm / 4;
-    for (const Solid& s : solids_) {
-      if (s.role != Solid::Role::axle) continue;
+    for (const PlacedSolid& s : solids_) {
+      if (s.role != PlacedSolid::Role::axle) continue;
       const Spot middle = scene_.project(s.middle_mm());
       Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm);
       if (scene_.end_on(s)) {
@@ -307,11 +308,11 @@ class Painter {
   /// Over everything but the bodies of terminals and the axle inside them.
   void dimension(Axis a) {
     double low = 1e300, high = -1e300;
-    for (const Solid& s : solids_) {
-      if (s.role == Solid::Role::terminal) continue;
+    for (const PlacedSolid& s : solids_) {
+      if (s.role == PlacedSolid::Role::terminal) continue;
       double from = s.low_mm[at(a)], to = s.high_mm[at(a)];
       for (const HeldBy& held : terminals(p_, l_)) {
-        if (s.role != Solid::Role::axle || held.shaft != s.shaft || s.axis != a) continue;
+        if (s.role != PlacedSolid::Role::axle || held.shaft != s.shaft || s.axis != a) continue;
         const double face_mm = held.terminal->face.at(a) * p_.kit.half_pitch_mm();
         (held.terminal->direction > 0 ? from : to) = face_mm;
       }
@@ -367,15 +368,15 @@ class Painter {
     return std::all_of(p.begin(), p.end(), [&](Spot spot) { return scene_.on_top(i, spot); });
   }
   [[nodiscard]] bool clear_of_solids(const Window& w) const {
-    return std::none_of(solids_.begin(), solids_.end(), [&](const Solid& s) {
+    return std::none_of(solids_.begin(), solids_.end(), [&](const PlacedSolid& s) {
       return w.overlaps({scene_.project(s.low_mm), scene_.project(s.high_mm)});
     });
   }
 
   void name_parts() {
     const double h = options_.text_mm;
-    for (const Solid& s : solids_) {
-      if (s.role == Solid::Role::axle && scene_.end_on(s)) {
+    for (const PlacedSolid& s : solids_) {
+      if (s.role == PlacedSolid::Role::axle && scene_.end_on(s)) {
         const Spot m = scene_.project(s.middle_mm());
         const double r = std::max(s.radius_mm, 0.4 * h);
         labels_.block({{m.right_mm - r, m.up_mm - r}, {m.right_mm + r, m.up_mm + r}});
@@ -383,9 +384,9 @@ class Painter {
     }
     std::vector<std::string> told;
     for (std::size_t i = 0; i < solids_.size(); ++i) {
-      const Solid& s = solids_[i];
+      const PlacedSolid& s = solids_[i];
       const bool wheel = is_wheel(s);
-      if (!wheel && s.role != Solid::Role::terminal && s.role != Solid::Role::attachment) continue;
+      if (!wheel && s.role != PlacedSolid::Role::terminal && s.role != PlacedSolid::Role::attachment) continue;
       if (s.label.empty()) continue;
       LabelPlacer::Request q;
       q.text = s.label;
@@ -462,8 +463,8 @@ class Painter {
   void name_shafts() {
     const std::vector<std::string> names = shaft_names(l_);
     std::vector<ShaftLabel> found;
-    for (const Solid& s : solids_) {
-      if (s.role != Solid::Role::axle) continue;
+    for (const PlacedSolid& s : solids_) {
+      if (s.role != PlacedSolid::Role::axle) continue;
       const auto i = static_cast<std::size_t>(s.shaft);
       ShaftLabel label{names[i], {}};
       LabelPlacer::Request& q = label.request;
@@ -555,7 +556,7 @@ class Painter {
 
   const Problem& p_;
   const Layout& l_;
-  const std::vector<Solid>& solids_;
+  const std::vector<PlacedSolid>& solids_;
   const DrawingOptions& options_;
   Sight sight_;
   Scene scene_;
@@ -570,7 +571,7 @@ class Painter {
 Drawing drawing(const Problem& p, const Layout& l, const DrawingOptions& options) {
   KW_CHECK(options.text_mm > 0 && options.width_em != nullptr, "a drawing needs the size of its letters");
   KW_CHECK(!l.shafts.empty(), "nothing to draw");
-  const std::vector<Solid> all = solids(p, l);
+  const std::vector<PlacedSolid> all = solids(p, l);
   const auto view = [&](Axis right, Axis up, int eye, const char* name, bool across, bool upwards) {
     return Painter(p, l, all, options, {right, up, eye}, name).paint(across, upwards);
   };

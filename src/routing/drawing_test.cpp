@@ -15,21 +15,21 @@ namespace {
 using routing::Axis;
 using routing::Mark;
 using routing::MarkRole;
+using routing::PlacedSolid;
 using routing::Run;
 using routing::Scene;
-using routing::Solid;
 
-Solid box(double x0, double y0, double z0, double x1, double y1, double z1) {
-  Solid s;
-  s.role = Solid::Role::bearing;
+PlacedSolid box(double x0, double y0, double z0, double x1, double y1, double z1) {
+  PlacedSolid s;
+  s.role = PlacedSolid::Role::bearing;
   s.low_mm = {x0, y0, z0};
   s.high_mm = {x1, y1, z1};
   return s;
 }
 
-Solid disc(double x, double z, double y0, double y1, double radius, int shaft) {
-  Solid s = box(x - radius, y0, z - radius, x + radius, y1, z + radius);
-  s.role = Solid::Role::wheel;
+PlacedSolid disc(double x, double z, double y0, double y1, double radius, int shaft) {
+  PlacedSolid s = box(x - radius, y0, z - radius, x + radius, y1, z + radius);
+  s.role = PlacedSolid::Role::wheel;
   s.round = true;
   s.axis = Axis::y;
   s.radius_mm = radius;
@@ -52,7 +52,7 @@ constexpr routing::Sight kFromRight{Axis::x, Axis::z, -1};
 
 TEST(Visibility, AHalfCoveredCircleIsHiddenByHalf) {
   // A box before the left half of a disc of radius 10: from the eye's side (small y) the half circle 10 pi is hidden.
-  const std::vector<Solid> all{disc(0, 0, 5, 9, 10, 0), box(-20, 0, -20, 0, 3, 20)};
+  const std::vector<PlacedSolid> all{disc(0, 0, 5, 9, 10, 0), box(-20, 0, -20, 0, 3, 20)};
   const auto runs = Scene(all, kFromRight).outline(0);
   EXPECT_NEAR(length(runs, Run::State::hidden), 10 * std::numbers::pi, 1);
   EXPECT_NEAR(length(runs, Run::State::seen), 10 * std::numbers::pi, 1);
@@ -65,7 +65,7 @@ TEST(Visibility, ACurvedSideHidesOnlyWhatLiesBelowIt) {
   // A cylinder of radius 10 along y about (0, 0) seen from above reaches z = 10 over its axis and z = 6 at x = 8. A
   // plate's edge along y at height 8 is hidden at x = 3 and seen at x = 8, both inside the cylinder's outline.
   for (const double x : {3.0, 8.0}) {
-    const std::vector<Solid> all{disc(0, 0, 0, 40, 10, 0), box(x, 10, 7, 30, 30, 8)};
+    const std::vector<PlacedSolid> all{disc(0, 0, 0, 40, 10, 0), box(x, 10, 7, 30, 30, 8)};
     const auto runs = Scene(all, {Axis::x, Axis::y, 1}).outline(1);
     const double hidden = length(runs, Run::State::hidden);
     if (x == 3.0) {
@@ -78,9 +78,9 @@ TEST(Visibility, ACurvedSideHidesOnlyWhatLiesBelowIt) {
 }
 
 TEST(Visibility, AnAxleDisappearsInWhatSitsOnIt) {
-  Solid axle = disc(0, 0, 0, 30, 2, 0);
-  axle.role = Solid::Role::axle;
-  const std::vector<Solid> all{axle, disc(0, 0, 10, 20, 8, 0)};
+  PlacedSolid axle = disc(0, 0, 0, 30, 2, 0);
+  axle.role = PlacedSolid::Role::axle;
+  const std::vector<PlacedSolid> all{axle, disc(0, 0, 10, 20, 8, 0)};
   const auto side = Scene(all, {Axis::x, Axis::y, 1}).outline(0);
   EXPECT_NEAR(length(side, Run::State::buried), 2 * 10, 1.1);
   EXPECT_EQ(length(side, Run::State::hidden), 0);

@@ -30,9 +30,10 @@ inline int spur(Kit& k, int teeth, int count = 4) {
   return static_cast<int>(k.wheels.size()) - 1;
 }
 
-/// A pair without offsets: what these tests look at is in the layout.
-inline int pair(Kit& k, int driver, int driven, PairType type, base::Rational ratio) {
-  k.pairs.push_back({driver, driven, type, std::move(ratio), {}});
+/// A pair with one offset, or none where the axes meet.
+inline int pair(Kit& k, int driver, int driven, PairType type, base::Rational ratio,
+                std::vector<PairOffset> offsets = {}) {
+  k.pairs.push_back({driver, driven, type, std::move(ratio), std::move(offsets)});
   return static_cast<int>(k.pairs.size()) - 1;
 }
 
@@ -58,14 +59,21 @@ inline PlacedWheel wheel(int kind, int on, const Layout& l, double from_hp, doub
   return {kind, on, s.axis, s.at, from_hp, to_hp, overhung};
 }
 
+/// Fills in what follows from the rest.
+inline Sample finished(Sample s) {
+  s.layout.envelope = envelope_of(s.problem, s.layout);
+  s.layout.cost = cost_of(s.problem, s.layout);
+  return s;
+}
+
 /// Motor, 8:24 and 12:20 between two walls, shafts along y; a hub on the output between the second wall and a third.
 inline Sample two_stage() {
   Sample s;
   Problem& p = s.problem;
   p.kit = kit();
   const int w8 = spur(p.kit, 8), w24 = spur(p.kit, 24), w12 = spur(p.kit, 12), w20 = spur(p.kit, 20);
-  const int first = pair(p.kit, w8, w24, PairType::spur, {-1, 3}),
-            second = pair(p.kit, w12, w20, PairType::spur, {-3, 5});
+  const int first = pair(p.kit, w8, w24, PairType::spur, {-1, 3}, {{4, 0, 0}}),
+            second = pair(p.kit, w12, w20, PairType::spur, {-3, 5}, {{4, 0, 0}});
   p.box = {{-4, -4, -4}, {20, 14, 12}};
   p.walls.at_hp[1] = {1, 7, 13};
   p.inputs.push_back({{motor(Axis::y, {0, -1, 4}, 1, {{-3, -9, 1}, {3, -1, 7}})}});
@@ -77,8 +85,8 @@ inline Sample two_stage() {
   p.keep_outs.push_back({{10, 2, -3}, {14, 6, 0}});
   Layout& l = s.layout;
   l.place = {0};
-  l.shafts.push_back(shaft(Axis::y, {0, 4}, -4, 8, {7}, {5}));
-  l.shafts.push_back(shaft(Axis::y, {4, 4}, 0, 8, {1, 7}, {2}));
+  l.shafts.push_back(shaft(Axis::y, {0, 4}, -4, 8, {1, 7}, {5}));
+  l.shafts.push_back(shaft(Axis::y, {4, 4}, 0, 8, {1, 7}, {2, 5}));
   l.shafts.push_back(shaft(Axis::y, {8, 4}, 0, 14, {1, 7, 13}, {2, 11}));
   l.shafts[0].input = true;
   l.shafts[0].motors = 1;
@@ -87,7 +95,7 @@ inline Sample two_stage() {
   l.meshes = {{first, 0, 1, 0}, {second, 2, 3, 0}};
   l.ratios = {{1, 5}};
   l.idlers = {0};
-  return s;
+  return finished(std::move(s));
 }
 
 /// A spur stage 0.06 mm too close (28:40 on three by three pitches), then bevels of 20 teeth onto a shaft along x.
@@ -98,7 +106,7 @@ inline Sample bevel() {
   const int w28 = spur(p.kit, 28), w40 = spur(p.kit, 40);
   p.kit.wheels.push_back({"bevel 20", 99, 20, 10, 11, 0, 4, 1, false, false, 2});
   const int w20 = 2;
-  const int first = pair(p.kit, w28, w40, PairType::spur, {-7, 10}),
+  const int first = pair(p.kit, w28, w40, PairType::spur, {-7, 10}, {{6, 6, 59}}),
             second = pair(p.kit, w20, w20, PairType::bevel, {-1});
   p.box = {{-12, -2, -8}, {20, 14, 12}};
   p.walls.at_hp = {{{11, 16}, {1, 11}, {}}};
@@ -124,7 +132,7 @@ inline Sample bevel() {
   l.meshes = {{first, 0, 1, 59}, {second, 2, 3, 0}};
   l.ratios = {{7, 10}};
   l.idlers = {0};
-  return s;
+  return finished(std::move(s));
 }
 
 /// Worm on the motor's shaft along x, wheel of 24 teeth on a shaft along y: right angle, two pitches apart.
@@ -134,7 +142,7 @@ inline Sample worm() {
   p.kit = kit();
   p.kit.wheels.push_back({"worm", 98, 1, 4, 5, 0, 16, 4, false, false, 2});
   const int w24 = spur(p.kit, 24);
-  const int first = pair(p.kit, 0, w24, PairType::worm, {1, 24});
+  const int first = pair(p.kit, 0, w24, PairType::worm, {1, 24}, {{4, 0, 0}});
   p.box = {{-8, -8, -8}, {12, 12, 12}};
   p.walls.at_hp = {{{4}, {-3}, {}}};
   p.inputs.push_back({{motor(Axis::x, {-4, 0, 0}, 1, {{-12, -3, -3}, {-4, 3, 3}})}});
@@ -156,7 +164,7 @@ inline Sample worm() {
   l.meshes = {{first, 0, 1, 0}};
   l.ratios = {{1, 24}};
   l.idlers = {0};
-  return s;
+  return finished(std::move(s));
 }
 
 /// One stage and a pinion that turns a ring of 60 outer teeth about a vertical axis.
@@ -167,8 +175,8 @@ inline Sample ring() {
   const int w8 = spur(p.kit, 8), w24 = spur(p.kit, 24), w12 = spur(p.kit, 12);
   p.kit.wheels.push_back({"ring 60", 97, 60, 30, 31, 22, 8, 2, true, false, 1});
   const int turn = 3;
-  const int first = pair(p.kit, w8, w24, PairType::spur, {-1, 3});
-  const int second = pair(p.kit, w12, turn, PairType::ring_outer, {-1, 5});
+  const int first = pair(p.kit, w8, w24, PairType::spur, {-1, 3}, {{4, 0, 0}});
+  const int second = pair(p.kit, w12, turn, PairType::ring_outer, {-1, 5}, {{9, 0, 0}});
   p.box = {{-10, -10, -2}, {20, 10, 14}};
   p.walls.at_hp[2] = {1, 10};
   p.inputs.push_back({{motor(Axis::z, {13, 0, 8}, -1, {{10, -3, 8}, {16, 3, 16}})}});
@@ -188,7 +196,7 @@ inline Sample ring() {
   l.meshes = {{first, 0, 1, 0}, {second, 2, 3, 0}};
   l.ratios = {{1, 15}};
   l.idlers = {0};
-  return s;
+  return finished(std::move(s));
 }
 
 /// One motor, two outputs: 24:40 ahead by way of an idler of 24, and 8:40 above.
@@ -198,9 +206,11 @@ inline Sample two_outputs() {
   p.kit = kit();
   p.kit.copies = 2;
   const int w8 = spur(p.kit, 8), w24 = spur(p.kit, 24), w40 = spur(p.kit, 40);
-  const int a = pair(p.kit, w24, w24, PairType::spur, {-1}), b = pair(p.kit, w24, w40, PairType::spur, {-3, 5});
-  const int c = pair(p.kit, w8, w40, PairType::spur, {-1, 5});
-  p.box = {{-12, -6, -8}, {24, 16, 12}};
+  const int a = pair(p.kit, w24, w24, PairType::spur, {-1}, {{6, 0, 0}}),
+            b = pair(p.kit, w24, w40, PairType::spur, {-3, 5}, {{8, 0, 0}});
+  const int c = pair(p.kit, w8, w40, PairType::spur, {-1, 5}, {{6, 0, 0}});
+  p.box = {{-12, -6, -8}, {24, 20, 12}};
+  p.most_idlers = 1;
   p.walls.at_hp[1] = {1, 7, 17};
   p.inputs.push_back({{motor(Axis::y, {0, -1, 0}, 1, {{-3, -9, -3}, {3, -1, 3}})}});
   Output first, second;
@@ -213,7 +223,7 @@ inline Sample two_outputs() {
   p.outputs = {first, second};
   Layout& l = s.layout;
   l.place = {0, 0};
-  l.shafts.push_back(shaft(Axis::y, {0, 0}, -4, 8, {7}, {5}));
+  l.shafts.push_back(shaft(Axis::y, {0, 0}, -4, 8, {1, 7}, {5}));
   l.shafts.push_back(shaft(Axis::y, {6, 0}, 0, 8, {1, 7}, {2, 5}));
   l.shafts.push_back(shaft(Axis::y, {14, 0}, 0, 18, {1, 7, 17}, {2, 15}));
   l.shafts.push_back(shaft(Axis::y, {0, 6}, 0, 10, {1, 7}, {2, 5}));
@@ -226,7 +236,7 @@ inline Sample two_outputs() {
   l.meshes = {{a, 0, 1, 0}, {b, 1, 2, 0}, {c, 3, 4, 0}};
   l.ratios = {{3, 5}, {-1, 5}};
   l.idlers = {1, 0};
-  return s;
+  return finished(std::move(s));
 }
 
 inline std::vector<std::pair<std::string, Sample>> all() {

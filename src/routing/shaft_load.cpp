@@ -105,10 +105,10 @@ Contact contact(const Problem& p, const PlacedWheel& driver, const PlacedWheel& 
   return c;
 }
 
-ShaftLoad load_on(const Problem& p, const PlacedWheel& w, const Contact& c, double sign) {
+PointLoad load_on(const Problem& p, const PlacedWheel& w, const Contact& c, double sign) {
   const Vec f = scaled(c.force_n, sign), arm = sum(c.at, scaled(middle(p, w), -1));
   const Axis u = u_axis(w.axis), v = v_axis(w.axis);
-  ShaftLoad load;
+  PointLoad load;
   load.at_mm = component(c.at, w.axis);
   load.u_n = component(f, u);
   load.v_n = component(f, v);
@@ -238,13 +238,13 @@ std::vector<ShaftSpan> shaft_spans(const Problem& p, const Layout& l) {
   return out;
 }
 
-std::vector<std::vector<ShaftLoad>> tooth_loads(const Problem& p, const Layout& l,
+std::vector<std::vector<PointLoad>> tooth_loads(const Problem& p, const Layout& l,
                                                 const std::vector<double>& tangential_n, double pressure_angle_rad,
                                                 int input_sense) {
   KW_CHECK(tangential_n.size() == l.meshes.size(), "one force for every mesh");
   KW_CHECK(pressure_angle_rad > 0 && pressure_angle_rad < std::numbers::pi / 2, "pressure angle in (0, pi/2)");
   KW_CHECK(input_sense == 1 || input_sense == -1, "sense +1 or -1");
-  std::vector<std::vector<ShaftLoad>> out(l.shafts.size());
+  std::vector<std::vector<PointLoad>> out(l.shafts.size());
   std::vector<int> sense(l.shafts.size(), 0);
   if (!sense.empty()) sense[0] = input_sense;
   for (std::size_t i = 0; i < l.meshes.size(); ++i) {
@@ -263,13 +263,13 @@ std::vector<std::vector<ShaftLoad>> tooth_loads(const Problem& p, const Layout& 
   return out;
 }
 
-std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm, const std::vector<ShaftLoad>& loads) {
+std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm, const std::vector<PointLoad>& loads) {
   KW_CHECK(supports_mm.size() >= 2, "a shaft needs two supports");
   for (std::size_t i = 1; i < supports_mm.size(); ++i) {
     KW_CHECK(supports_mm[i] > supports_mm[i - 1], "supports ascend");
   }
   std::vector<PlaneLoad> u, v;
-  for (const ShaftLoad& q : loads) {
+  for (const PointLoad& q : loads) {
     u.push_back({q.at_mm, q.u_n, q.couple_u_nmm});
     v.push_back({q.at_mm, q.v_n, q.couple_v_nmm});
   }
@@ -279,10 +279,10 @@ std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm, 
   return out;
 }
 
-double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vector<ShaftLoad>& loads) {
+double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vector<PointLoad>& loads) {
   std::vector<double> places;
   for (const Reaction& r : reactions) places.push_back(r.at_mm);
-  for (const ShaftLoad& q : loads) places.push_back(q.at_mm);
+  for (const PointLoad& q : loads) places.push_back(q.at_mm);
   double most = 0;
   // The moment is linear between places and jumps at couples, so both sides of every place are looked at.
   for (const double s : places) {
@@ -293,7 +293,7 @@ double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vecto
         m_u += r.u_n * (s - r.at_mm);
         m_v += r.v_n * (s - r.at_mm);
       }
-      for (const ShaftLoad& q : loads) {
+      for (const PointLoad& q : loads) {
         if (q.at_mm > s || (q.at_mm == s && !after)) continue;
         m_u += q.u_n * (s - q.at_mm) - q.couple_u_nmm;
         m_v += q.v_n * (s - q.at_mm) - q.couple_v_nmm;

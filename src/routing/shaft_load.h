@@ -36,7 +36,7 @@ struct ShaftSpan {
 [[nodiscard]] std::vector<ShaftSpan> shaft_spans(const Problem&, const Layout&);
 
 /// A load on a shaft, by its place and its components across it.
-struct ShaftLoad {
+struct PointLoad {
   double at_mm = 0;
   double u_n = 0, v_n = 0;
   /// Couples in the planes (axis, u) and (axis, v), positive like a force +u just beyond and -u just before the place.
@@ -52,7 +52,7 @@ struct ShaftLoad {
 /// (right-handed, without friction) F tan a / cos g and F tan g with tan g = lead / circumference. Shigley (Budynas &
 /// Nisbett), chapter 13, force analysis. A ring has no shaft and takes none. Wrong sizes are faults of the caller:
 /// KW_CHECK.
-[[nodiscard]] std::vector<std::vector<ShaftLoad>> tooth_loads(const Problem&, const Layout&,
+[[nodiscard]] std::vector<std::vector<PointLoad>> tooth_loads(const Problem&, const Layout&,
                                                               const std::vector<double>& tangential_n,
                                                               double pressure_angle_rad, int input_sense = 1);
 
@@ -66,9 +66,9 @@ struct Reaction {
 /// hold both ways. Two supports: statics alone. More: Clapeyron's theorem of three moments, independent of the
 /// stiffness; play in the holes, which lets the middle ones off, is not counted.
 [[nodiscard]] std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm,
-                                                      const std::vector<ShaftLoad>& loads);
+                                                      const std::vector<PointLoad>& loads);
 
 /// Greatest bending moment on the shaft, N mm, over supports and loads: root of the squares of both planes.
-[[nodiscard]] double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vector<ShaftLoad>& loads);
+[[nodiscard]] double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vector<PointLoad>& loads);
 
 }  // namespace routing

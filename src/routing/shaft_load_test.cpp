@@ -13,7 +13,7 @@
 namespace {
 
 using routing::bearing_reactions;
-using routing::ShaftLoad;
+using routing::PointLoad;
 
 constexpr double kAngle_rad = 20 * std::numbers::pi / 180;
 
@@ -60,7 +60,7 @@ TEST(BearingReactions, OfThePublishedCountershaft) {
   // and gear 4 at 7.75 in from bearing A, bearings 10 in apart; tangential 540 and 2431 lbf, radial 197 and 885 lbf.
   // Printed: R_Az = 115.0, R_Ay = 356.7, R_Bz = 1776.0, R_By = 725.3 lbf, greatest moment 4316 lbf in at gear 4. The
   // distances are from memory; they give the printed figures.
-  const std::vector<ShaftLoad> loads{{2.0, -197, 540, 0, 0, 0}, {7.75, -885, -2431, 0, 0, 0}};
+  const std::vector<PointLoad> loads{{2.0, -197, 540, 0, 0, 0}, {7.75, -885, -2431, 0, 0, 0}};
   const auto r = bearing_reactions({0, 10}, loads);
   EXPECT_NEAR(r[0].v_n, 115.0, 0.05);
   EXPECT_NEAR(r[0].u_n, 356.7, 0.05);
@@ -134,7 +134,7 @@ TEST(BearingReactions, AgreeWithTheStiffnessMethodOnRandomBeams) {
   for (int trial = 0; trial < 300; ++trial) {
     std::vector<double> supports{number(0, 5)};
     for (int i = 1 + static_cast<int>(draw() % 5); i > 0; --i) supports.push_back(supports.back() + number(4, 30));
-    std::vector<ShaftLoad> loads;
+    std::vector<PointLoad> loads;
     std::vector<std::array<double, 3>> plain;
     for (int i = 1 + static_cast<int>(draw() % 5); i > 0; --i) {
       const double at =
@@ -157,7 +157,7 @@ TEST(ToothLoads, PressDriverAndDrivenOppositely) {
     bool ring = false;
     for (std::size_t i = 0; i < s.layout.shafts.size(); ++i) {
       const routing::Axis axis = s.layout.shafts[i].axis;
-      for (const ShaftLoad& q : loads[i]) {
+      for (const PointLoad& q : loads[i]) {
         sum[static_cast<std::size_t>(index(axis))] += q.axial_n;
         sum[static_cast<std::size_t>(index(u_axis(axis)))] += q.u_n;
         sum[static_cast<std::size_t>(index(v_axis(axis)))] += q.v_n;
@@ -175,11 +175,11 @@ TEST(ToothLoads, PressABevelOutOfMesh) {
   const auto s = routing::samples::bevel();
   const auto loads = routing::tooth_loads(s.problem, s.layout, {0, 10}, kAngle_rad);
   const double part_n = 10 * std::tan(kAngle_rad) / std::numbers::sqrt2;
-  const ShaftLoad& driven = loads[2].back();
+  const PointLoad& driven = loads[2].back();
   EXPECT_NEAR(driven.axial_n, part_n, 1e-9);     // towards +x
   EXPECT_NEAR(driven.u_n, part_n, 1e-9);         // off the driver, which stands on the low side of y
   EXPECT_NEAR(std::fabs(driven.v_n), 10, 1e-9);  // tangential
-  const ShaftLoad& driver = loads[1].back();
+  const PointLoad& driver = loads[1].back();
   EXPECT_NEAR(driver.axial_n, -part_n, 1e-9);  // towards -y, away from the meeting point too
   // The axial force acts at the pitch radius of 10 mm and bends the shaft.
   EXPECT_NEAR(std::fabs(driven.couple_u_nmm), 10 * part_n, 1e-9);
@@ -204,7 +204,7 @@ TEST(ShaftSpans, OfTheHandMadeLayouts) {
   const auto two = routing::samples::two_stage();
   const auto spans = routing::shaft_spans(two.problem, two.layout);
   ASSERT_EQ(spans.size(), 3U);
-  EXPECT_EQ(spans[0].supports_mm, (std::vector<double>{-4, 28}));  // motor's face, bearing
+  EXPECT_EQ(spans[0].supports_mm, (std::vector<double>{-4, 4, 28}));  // motor, two bearings
   ASSERT_EQ(spans[0].twists.size(), 1U);
   EXPECT_DOUBLE_EQ(spans[0].twists[0].length_mm, 18);  // face at -4, middle of the wheel at 14
   ASSERT_EQ(spans[2].twists.size(), 1U);

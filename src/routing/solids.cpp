@@ -11,8 +11,9 @@ std::size_t at(Axis a) {
   return static_cast<std::size_t>(index(a));
 }
 
-Solid cylinder(Solid::Role role, Axis axis, Cross c, double from_mm, double to_mm, double radius_mm, double half_mm) {
-  Solid s;
+PlacedSolid cylinder(PlacedSolid::Role role, Axis axis, Cross c, double from_mm, double to_mm, double radius_mm,
+                     double half_mm) {
+  PlacedSolid s;
   s.role = role;
   s.round = true;
   s.axis = axis;
@@ -28,8 +29,8 @@ Solid cylinder(Solid::Role role, Axis axis, Cross c, double from_mm, double to_m
   return s;
 }
 
-Solid box(Solid::Role role, Axis axis, const Box3& b, double half_mm) {
-  Solid s;
+PlacedSolid box(PlacedSolid::Role role, Axis axis, const Box3& b, double half_mm) {
+  PlacedSolid s;
   s.role = role;
   s.axis = axis;
   for (const Axis a : lattice::kAxes) {
@@ -64,27 +65,28 @@ std::vector<HeldBy> terminals(const Problem& p, const Layout& l) {
   return out;
 }
 
-std::vector<Solid> solids(const Problem& p, const Layout& l) {
+std::vector<PlacedSolid> solids(const Problem& p, const Layout& l) {
   const double half_mm = p.kit.half_pitch_mm();
-  std::vector<Solid> out;
+  std::vector<PlacedSolid> out;
   for (std::size_t i = 0; i < l.shafts.size(); ++i) {
     const PlacedShaft& s = l.shafts[i];
-    const auto add = [&](Solid solid, std::string label) {
+    const auto add = [&](PlacedSolid solid, std::string label) {
       solid.shaft = static_cast<int>(i);
       solid.label = std::move(label);
       out.push_back(std::move(solid));
     };
-    add(cylinder(Solid::Role::axle, s.axis, s.at, s.from_hp * half_mm, s.to_hp * half_mm, p.kit.axle_radius_mm,
+    add(cylinder(PlacedSolid::Role::axle, s.axis, s.at, s.from_hp * half_mm, s.to_hp * half_mm, p.kit.axle_radius_mm,
                  half_mm),
         fmt::format("axle {}", p.kit.axles.at(static_cast<std::size_t>(s.axle)).length_p));
     for (const int w : s.bearings_hp) {
       const Point3 c = lattice::point(s.axis, s.at, w);
-      add(box(Solid::Role::bearing, s.axis,
+      add(box(PlacedSolid::Role::bearing, s.axis,
               {{c.x_hp - 1, c.y_hp - 1, c.z_hp - 1}, {c.x_hp + 1, c.y_hp + 1, c.z_hp + 1}}, half_mm),
           "bearing");
     }
     for (const int b : s.bushes_hp) {
-      add(cylinder(Solid::Role::bush, s.axis, s.at, b * half_mm, (b + 1) * half_mm, p.kit.bush_radius_mm, half_mm),
+      add(cylinder(PlacedSolid::Role::bush, s.axis, s.at, b * half_mm, (b + 1) * half_mm, p.kit.bush_radius_mm,
+                   half_mm),
           "bush");
     }
   }
@@ -92,8 +94,8 @@ std::vector<Solid> solids(const Problem& p, const Layout& l) {
     const PlacedWheel& w = l.wheels[i];
     const Wheel& kind = p.kit.wheels.at(static_cast<std::size_t>(w.wheel));
     KW_CHECK(kind.ring == (w.shaft < 0), "a ring has no shaft, every other wheel has one: " + kind.name);
-    Solid s = cylinder(kind.ring ? Solid::Role::ring : Solid::Role::wheel, w.axis, w.at, w.from_hp * half_mm,
-                       w.to_hp * half_mm, kind.outer_radius_mm, half_mm);
+    PlacedSolid s = cylinder(kind.ring ? PlacedSolid::Role::ring : PlacedSolid::Role::wheel, w.axis, w.at,
+                             w.from_hp * half_mm, w.to_hp * half_mm, kind.outer_radius_mm, half_mm);
     s.open_radius_mm = kind.open_radius_mm;
     s.label = kind.name;
     s.shaft = w.shaft;
@@ -102,7 +104,7 @@ std::vector<Solid> solids(const Problem& p, const Layout& l) {
   }
   for (const HeldBy& h : terminals(p, l)) {
     for (const Box3& b : h.terminal->solids) {
-      Solid s = box(Solid::Role::terminal, h.terminal->axis, b, half_mm);
+      PlacedSolid s = box(PlacedSolid::Role::terminal, h.terminal->axis, b, half_mm);
       s.label = h.terminal->name;
       s.shaft = h.shaft;
       out.push_back(std::move(s));
@@ -112,8 +114,8 @@ std::vector<Solid> solids(const Problem& p, const Layout& l) {
     const Place* place = place_of(p, l, o);
     if (place == nullptr) continue;
     for (const Attachment& a : place->attachments) {
-      Solid s = cylinder(Solid::Role::attachment, place->axis, place->at, a.from_hp * half_mm, a.to_hp * half_mm,
-                         a.radius_mm, half_mm);
+      PlacedSolid s = cylinder(PlacedSolid::Role::attachment, place->axis, place->at, a.from_hp * half_mm,
+                               a.to_hp * half_mm, a.radius_mm, half_mm);
       s.label = a.name;
       s.shaft = shaft_of(l, o);
       out.push_back(std::move(s));

@@ -14,7 +14,7 @@ namespace routing {
 /// A point in millimetres, by axis.
 using Millimetres = std::array<double, 3>;
 
-struct Solid {
+struct PlacedSolid {
   enum class Role { wheel, ring, axle, bush, bearing, terminal, attachment };
   Role role = Role::wheel;
   bool round = false;               ///< a cylinder about `axis`; otherwise the box itself
@@ -32,7 +32,7 @@ struct Solid {
 
 /// Every solid, in a fixed order: shafts (axle, bearings, bushes), wheels, bodies of terminals, attachments. The axle
 /// reaches into its terminal. Indices out of range are faults of the caller: KW_CHECK.
-[[nodiscard]] std::vector<Solid> solids(const Problem&, const Layout&);
+[[nodiscard]] std::vector<PlacedSolid> solids(const Problem&, const Layout&);
 
 /// The terminals that hold the shafts of a layout, with the shaft each holds.
 struct HeldBy {

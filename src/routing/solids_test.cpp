@@ -7,13 +7,14 @@
 #include <cmath>
 #include <set>
 
+#include "routing/checker.h"
 #include "routing/samples.h"
 
 namespace {
 
-using routing::Solid;
+using routing::PlacedSolid;
 
-bool inside(const Solid& s, const std::array<double, 3>& at) {
+bool inside(const PlacedSolid& s, const std::array<double, 3>& at) {
   for (std::size_t a = 0; a < 3; ++a) {
     if (at[a] <= s.low_mm[a] || at[a] >= s.high_mm[a]) return false;
   }
@@ -29,28 +30,34 @@ bool inside(const Solid& s, const std::array<double, 3>& at) {
 TEST(Solids, CountEveryPartOnce) {
   const auto s = routing::samples::two_stage();
   const auto all = routing::solids(s.problem, s.layout);
-  const auto count = [&](Solid::Role role) {
-    return std::count_if(all.begin(), all.end(), [&](const Solid& x) { return x.role == role; });
+  const auto count = [&](PlacedSolid::Role role) {
+    return std::count_if(all.begin(), all.end(), [&](const PlacedSolid& x) { return x.role == role; });
   };
-  EXPECT_EQ(count(Solid::Role::axle), 3);
-  EXPECT_EQ(count(Solid::Role::bearing), 6);
-  EXPECT_EQ(count(Solid::Role::bush), 4);
-  EXPECT_EQ(count(Solid::Role::wheel), 4);
-  EXPECT_EQ(count(Solid::Role::terminal), 1);
-  EXPECT_EQ(count(Solid::Role::attachment), 1);
+  EXPECT_EQ(count(PlacedSolid::Role::axle), 3);
+  EXPECT_EQ(count(PlacedSolid::Role::bearing), 7);
+  EXPECT_EQ(count(PlacedSolid::Role::bush), 5);
+  EXPECT_EQ(count(PlacedSolid::Role::wheel), 4);
+  EXPECT_EQ(count(PlacedSolid::Role::terminal), 1);
+  EXPECT_EQ(count(PlacedSolid::Role::attachment), 1);
 }
 
 TEST(Solids, StandInMillimetresOfTheFrame) {
   const auto s = routing::samples::worm();
-  for (const Solid& x : routing::solids(s.problem, s.layout)) {
+  for (const PlacedSolid& x : routing::solids(s.problem, s.layout)) {
     if (x.label == "24") {  // shaft along y at x 0, z 4 half-pitches of 4 mm, face 4 mm about y 0, tip radius 13 mm
       EXPECT_EQ(x.low_mm, (routing::Millimetres{-13, -2, 3}));
       EXPECT_EQ(x.high_mm, (routing::Millimetres{13, 2, 29}));
     }
-    if (x.role == Solid::Role::bearing && x.shaft == 0) {  // wall at x 4
+    if (x.role == PlacedSolid::Role::bearing && x.shaft == 0) {  // wall at x 4
       EXPECT_EQ(x.low_mm, (routing::Millimetres{12, -4, -4}));
       EXPECT_EQ(x.high_mm, (routing::Millimetres{20, 4, 4}));
     }
+  }
+}
+
+TEST(Samples, KeepTheRules) {
+  for (const auto& [name, s] : routing::samples::all()) {
+    for (const std::string& fault : routing::check(s.problem, s.layout)) ADD_FAILURE() << name << ": " << fault;
   }
 }
 
@@ -61,7 +68,7 @@ TEST(Solids, OfOneLayoutOverlapOnlyWhereTheyBelongTogether) {
     const auto all = routing::solids(s.problem, s.layout);
     for (std::size_t i = 0; i < all.size(); ++i) {
       for (std::size_t k = i + 1; k < all.size(); ++k) {
-        const Solid &a = all[i], &b = all[k];
+        const PlacedSolid &a = all[i], &b = all[k];
         if (a.shaft == b.shaft) continue;
         const bool mesh = std::any_of(s.layout.meshes.begin(), s.layout.meshes.end(), [&](const auto& m) {
           return (m.driver == a.wheel && m.driven == b.wheel) || (m.driver == b.wheel && m.driven == a.wheel);
@@ -89,11 +96,11 @@ TEST(Solids, FillTheEnvelope) {
     for (const routing::Axis a : lattice::kAxes) {
       const auto i = static_cast<std::size_t>(lattice::index(a));
       double low = 1e300, high = -1e300;
-      for (const Solid& x : routing::solids(s.problem, s.layout)) {
-        if (x.role == Solid::Role::terminal) continue;
+      for (const PlacedSolid& x : routing::solids(s.problem, s.layout)) {
+        if (x.role == PlacedSolid::Role::terminal) continue;
         double from = x.low_mm[i], to = x.high_mm[i];
         for (const auto& held : routing::terminals(s.problem, s.layout)) {
-          if (x.role != Solid::Role::axle || held.shaft != x.shaft || x.axis != a) continue;
+          if (x.role != PlacedSolid::Role::axle || held.shaft != x.shaft || x.axis != a) continue;
           (held.terminal->direction > 0 ? from : to) = held.terminal->face.at(a) * half_mm;
         }
         low = std::min(low, from);
@@ -115,7 +122,7 @@ TEST(Cells, AreThoseAPointSampleFallsInto) {
     EXPECT_EQ(std::adjacent_find(cells.begin(), cells.end()), cells.end());
     std::set<routing::Point3> sampled;
     constexpr int kPoints = 16;
-    for (const Solid& x : routing::solids(s.problem, s.layout)) {
+    for (const PlacedSolid& x : routing::solids(s.problem, s.layout)) {
       std::array<int, 3> low{}, high{};
       for (std::size_t a = 0; a < 3; ++a) {
         low[a] = static_cast<int>(std::floor(x.low_mm[a] / half_mm));

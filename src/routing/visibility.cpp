@@ -23,12 +23,12 @@ Spot Scene::project(const Millimetres& p) const {
   return {value(p, sight_.right), value(p, sight_.up)};
 }
 
-double Scene::near_face_mm(const Solid& s) const {
+double Scene::near_face_mm(const PlacedSolid& s) const {
   const Axis d = sight_.depth();
   return sight_.eye > 0 ? value(s.high_mm, d) : -value(s.low_mm, d);
 }
 
-bool Scene::surface(const Solid& s, Spot at, double& nearness_mm) const {
+bool Scene::surface(const PlacedSolid& s, Spot at, double& nearness_mm) const {
   const Spot low = project(s.low_mm), high = project(s.high_mm);
   if (at.right_mm < low.right_mm + kInside_mm || at.right_mm > high.right_mm - kInside_mm ||
       at.up_mm < low.up_mm + kInside_mm || at.up_mm > high.up_mm - kInside_mm) {
@@ -57,16 +57,16 @@ bool Scene::on_top(std::size_t i, Spot at) const {
 }
 
 Run::State Scene::state(std::size_t i, const Point& p) const {
-  const Solid& own = solids_[i];
-  const bool inner = own.role == Solid::Role::axle;
+  const PlacedSolid& own = solids_[i];
+  const bool inner = own.role == PlacedSolid::Role::axle;
   Run::State found = Run::State::seen;
   for (std::size_t k = 0; k < solids_.size(); ++k) {
-    const Solid& other = solids_[k];
+    const PlacedSolid& other = solids_[k];
     double nearness_mm = 0;
     if (k == i || !surface(other, p.at, nearness_mm) || nearness_mm <= p.nearness_mm + kNearer_mm) continue;
     if (inner && own.shaft == other.shaft) {
       // An axle is shown end on through what sits on it; from the side it disappears inside.
-      if (end_on(own) && other.role != Solid::Role::terminal) continue;
+      if (end_on(own) && other.role != PlacedSolid::Role::terminal) continue;
       return Run::State::buried;
     }
     found = Run::State::hidden;
@@ -108,7 +108,7 @@ std::vector<Run> Scene::cut(std::size_t i, const std::vector<Point>& points) con
 }
 
 std::vector<Run> Scene::circle(std::size_t i, double radius_mm) const {
-  const Solid& s = solids_[i];
+  const PlacedSolid& s = solids_[i];
   const Spot middle = project(s.middle_mm());
   const double near_mm = near_face_mm(s);
   // At least an angle of 5 degrees a piece, so that the polygon stays within 0.1 % of the radius.
@@ -123,7 +123,7 @@ std::vector<Run> Scene::circle(std::size_t i, double radius_mm) const {
 }
 
 std::vector<Run> Scene::outline(std::size_t i, bool open) const {
-  const Solid& s = solids_[i];
+  const PlacedSolid& s = solids_[i];
   if (end_on(s)) return circle(i, open ? s.open_radius_mm : s.radius_mm);
   const Spot low = project(s.low_mm), high = project(s.high_mm), middle = project(s.middle_mm());
   const double near_mm = near_face_mm(s);

@@ -24,13 +24,13 @@ struct Run {
 
 class Scene {
  public:
-  Scene(const std::vector<Solid>& solids, Sight sight) : solids_(solids), sight_(sight) {}
+  Scene(const std::vector<PlacedSolid>& solids, Sight sight) : solids_(solids), sight_(sight) {}
 
   [[nodiscard]] Spot project(const Millimetres& p) const;
   /// Seen along its axis: a circle; otherwise a rectangle.
-  [[nodiscard]] bool end_on(const Solid& s) const { return s.round && s.axis == sight_.depth(); }
+  [[nodiscard]] bool end_on(const PlacedSolid& s) const { return s.round && s.axis == sight_.depth(); }
   /// Nearness of the face towards the eye; greater is nearer.
-  [[nodiscard]] double near_face_mm(const Solid& s) const;
+  [[nodiscard]] double near_face_mm(const PlacedSolid& s) const;
   /// Is solid i what one sees at this point of the paper?
   [[nodiscard]] bool on_top(std::size_t i, Spot at) const;
   /// Outline of solid i: circle (`open`: the inner one of a ring) or rectangle, cut where its state changes.
@@ -46,9 +46,9 @@ class Scene {
   [[nodiscard]] std::vector<Run> cut(std::size_t i, const std::vector<Point>& points) const;
   [[nodiscard]] Run::State state(std::size_t i, const Point& p) const;
   /// Nearness of the surface of s at a point of the paper strictly inside it; false when it is outside.
-  [[nodiscard]] bool surface(const Solid& s, Spot at, double& nearness_mm) const;
+  [[nodiscard]] bool surface(const PlacedSolid& s, Spot at, double& nearness_mm) const;
 
-  const std::vector<Solid>& solids_;
+  const std::vector<PlacedSolid>& solids_;
   Sight sight_;
 };
 
