@@ -12,6 +12,7 @@
 #include "base/rational.h"
 #include "base/run_control.h"
 #include "brief/brief.h"
+#include "candidate/route.h"
 #include "document/diagnostic.h"
 #include "stock/part.h"
 
@@ -100,7 +101,8 @@ struct Candidate {
   std::vector<Figure> figures;
   std::vector<Curve> curves;
   std::vector<Shape> shapes;
-  std::vector<std::string> notes;  ///< compromises and how to adjust it
+  std::shared_ptr<const Route> route;  ///< null: no train was laid out
+  std::vector<std::string> notes;      ///< compromises and how to adjust it
 };
 
 /// Why something was not proposed, in numbers. Equal reasons are counted, the nearest miss is kept.

@@ -215,7 +215,7 @@ int explain(Session& session, const ExplainArgs& args) {
     if (shown == nullptr) {
       d.error("cli.nothing_to_draw", {"--svg", 0, 0}, "", "this function has no candidate to draw.", "");
     } else {
-      session.write_file(args.svg, report::candidate_drawing(*shown, r.functions[at].id, 1064).str(), d);
+      session.write_file(args.svg, report::building_drawing(*shown, r.functions[at].id).str(), d);
     }
     session.report(d);
     if (d.has_errors()) return kBadInput;

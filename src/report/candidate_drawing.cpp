@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "report/route_svg.h"
 #include "report/sheet.h"
 
 namespace report {
@@ -180,6 +181,13 @@ Svg candidate_drawing(const candidate::Candidate& c, std::string_view title, dou
     at += each + kGap;
   }
   return svg;
+}
+
+Svg building_drawing(const candidate::Candidate& c, std::string_view title) {
+  // As wide as the page of results without its margins.
+  constexpr double kMechanismWidth = 1064;
+  if (c.route == nullptr) return candidate_drawing(c, title, kMechanismWidth);
+  return route_sheet(*c.route->problem, c.route->layout, {std::string(title), c.title});
 }
 
 }  // namespace report

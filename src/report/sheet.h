@@ -11,6 +11,8 @@ namespace report {
 
 /// The mechanism and up to two curves of one candidate, side by side.
 [[nodiscard]] Svg candidate_drawing(const candidate::Candidate& candidate, std::string_view title, double width);
+/// The drawing to build one candidate from: the sheet of its routed train if it has one, otherwise its mechanism.
+[[nodiscard]] Svg building_drawing(const candidate::Candidate& candidate, std::string_view title);
 /// All margins of the chosen candidates as bars against what was asked.
 [[nodiscard]] Svg margins_drawing(const design::Result& result, double width);
 /// Support polygon with the centre of gravity, and tipping angle by direction.

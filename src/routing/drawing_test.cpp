@@ -1,0 +1,189 @@
+// Covers drawing.h, visibility.h and labels.h: what is seen and hidden, by hand, and where labels may stand.
+#include "routing/drawing.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "routing/labels.h"
+#include "routing/samples.h"
+#include "routing/visibility.h"
+
+namespace {
+
+using routing::Axis;
+using routing::Mark;
+using routing::MarkRole;
+using routing::PlacedSolid;
+using routing::Run;
+using routing::Scene;
+
+PlacedSolid box(double x0, double y0, double z0, double x1, double y1, double z1) {
+  PlacedSolid s;
+  s.role = PlacedSolid::Role::bearing;
+  s.low_mm = {x0, y0, z0};
+  s.high_mm = {x1, y1, z1};
+  return s;
+}
+
+PlacedSolid disc(double x, double z, double y0, double y1, double radius, int shaft) {
+  PlacedSolid s = box(x - radius, y0, z - radius, x + radius, y1, z + radius);
+  s.role = PlacedSolid::Role::wheel;
+  s.round = true;
+  s.axis = Axis::y;
+  s.radius_mm = radius;
+  s.shaft = shaft;
+  return s;
+}
+
+double length(const std::vector<Run>& runs, Run::State state) {
+  double sum = 0;
+  for (const Run& r : runs) {
+    if (r.state != state) continue;
+    for (std::size_t i = 1; i < r.points.size(); ++i) {
+      sum += std::hypot(r.points[i].right_mm - r.points[i - 1].right_mm, r.points[i].up_mm - r.points[i - 1].up_mm);
+    }
+  }
+  return sum;
+}
+
+constexpr routing::Sight kFromRight{Axis::x, Axis::z, -1};
+
+TEST(Visibility, AHalfCoveredCircleIsHiddenByHalf) {
+  // A box before the left half of a disc of radius 10: from the eye's side (small y) the half circle 10 pi is hidden.
+  const std::vector<PlacedSolid> all{disc(0, 0, 5, 9, 10, 0), box(-20, 0, -20, 0, 3, 20)};
+  const auto runs = Scene(all, kFromRight).outline(0);
+  EXPECT_NEAR(length(runs, Run::State::hidden), 10 * std::numbers::pi, 1);
+  EXPECT_NEAR(length(runs, Run::State::seen), 10 * std::numbers::pi, 1);
+  // From the other side nothing stands before the disc.
+  const auto behind = Scene(all, {Axis::x, Axis::z, 1}).outline(0);
+  EXPECT_EQ(length(behind, Run::State::hidden), 0);
+}
+
+TEST(Visibility, ACurvedSideHidesOnlyWhatLiesBelowIt) {
+  // A cylinder of radius 10 along y about (0, 0) seen from above reaches z = 10 over its axis and z = 6 at x = 8. A
+  // plate's edge along y at height 8 is hidden at x = 3 and seen at x = 8, both inside the cylinder's outline.
+  for (const double x : {3.0, 8.0}) {
+    const std::vector<PlacedSolid> all{disc(0, 0, 0, 40, 10, 0), box(x, 10, 7, 30, 30, 8)};
+    const auto runs = Scene(all, {Axis::x, Axis::y, 1}).outline(1);
+    const double hidden = length(runs, Run::State::hidden);
+    if (x == 3.0) {
+      // The edge of 20 mm at x = 3 and both ends of it out to x = 6, where the surface falls below 8.
+      EXPECT_NEAR(hidden, 20 + 2 * 3, 1.5);
+    } else {
+      EXPECT_EQ(hidden, 0);
+    }
+  }
+}
+
+TEST(Visibility, AnAxleDisappearsInWhatSitsOnIt) {
+  PlacedSolid axle = disc(0, 0, 0, 30, 2, 0);
+  axle.role = PlacedSolid::Role::axle;
+  const std::vector<PlacedSolid> all{axle, disc(0, 0, 10, 20, 8, 0)};
+  const auto side = Scene(all, {Axis::x, Axis::y, 1}).outline(0);
+  EXPECT_NEAR(length(side, Run::State::buried), 2 * 10, 1.1);
+  EXPECT_EQ(length(side, Run::State::hidden), 0);
+  // End on it shows through its own wheel: a builder looks for the hole.
+  const auto front = Scene(all, kFromRight).outline(0);
+  EXPECT_NEAR(length(front, Run::State::seen), 4 * std::numbers::pi, 0.02);
+}
+
+routing::DrawingOptions options() {
+  routing::DrawingOptions o;
+  o.text_mm = 2;
+  o.width_em = [](std::string_view t) { return 0.65 * static_cast<double>(t.size()); };
+  return o;
+}
+
+TEST(Drawing, EveryWheelIsACircleWhereItIsSeenEndOn) {
+  const auto s = routing::samples::two_stage();
+  const auto d = routing::drawing(s.problem, s.layout, options());
+  int areas = 0;
+  for (const Mark& m : d.from_right.marks) {
+    if (m.role == MarkRole::wheel && m.fill) {
+      EXPECT_EQ(m.form, Mark::Form::circle);
+      ++areas;
+    }
+  }
+  EXPECT_EQ(areas, 4);
+  for (const Mark& m : d.above.marks) EXPECT_FALSE(m.role == MarkRole::wheel && m.form == Mark::Form::circle);
+}
+
+TEST(Drawing, NearestIsDarkestAndFarthestLightest) {
+  const auto s = routing::samples::two_stage();
+  const auto d = routing::drawing(s.problem, s.layout, options());
+  double nearest = 1, farthest = 0;
+  for (const Mark& m : d.from_right.marks) {
+    if (!m.fill) continue;
+    if (m.role == MarkRole::terminal) nearest = m.depth;  // the motor is nearest to the eye
+    if (m.role == MarkRole::bearing) farthest = std::max(farthest, m.depth);
+  }
+  EXPECT_EQ(nearest, 0);
+  EXPECT_EQ(farthest, 1);
+}
+
+TEST(Drawing, HolesStandOnWholePitchesOnly) {
+  const auto s = routing::samples::bevel();
+  const auto d = routing::drawing(s.problem, s.layout, options());
+  for (const routing::View* v : {&d.above, &d.from_right, &d.from_front}) {
+    int holes = 0;
+    for (const Mark& m : v->marks) {
+      if (m.role != MarkRole::lattice_point) continue;
+      ++holes;
+      EXPECT_EQ(std::fmod(m.points[0].right_mm, 8), 0);
+      EXPECT_EQ(std::fmod(m.points[0].up_mm, 8), 0);
+    }
+    const auto whole = [](double low, double high) {
+      return std::floor(high / 8 + 1e-9) - std::ceil(low / 8 - 1e-9) + 1;
+    };
+    EXPECT_EQ(holes, whole(v->lattice.low.right_mm, v->lattice.high.right_mm) *
+                         whole(v->lattice.low.up_mm, v->lattice.high.up_mm));
+  }
+}
+
+TEST(Drawing, CallsOutAMisfitOnlyAboveTheLimit) {
+  const auto s = routing::samples::bevel();  // 0.059 mm too close
+  const auto count = [&](double limit_mm) {
+    auto o = options();
+    o.misfit_shown_mm = limit_mm;
+    const auto d = routing::drawing(s.problem, s.layout, o);
+    int texts = 0;
+    for (const routing::View* v : {&d.above, &d.from_right, &d.from_front}) {
+      for (const Mark& m : v->marks) texts += m.role == MarkRole::misfit && m.form == Mark::Form::text ? 1 : 0;
+    }
+    return texts;
+  };
+  EXPECT_EQ(count(0.05), 1);
+  EXPECT_EQ(count(0.06), 0);
+}
+
+TEST(Labels, FindAPlaceEvenWhereTheAnchorIsWalledIn) {
+  const auto o = options();
+  routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});
+  std::vector<Mark> marks;
+  placer.fix("a text that lies right on the anchor", MarkRole::part_label, {50, 50}, marks);
+  routing::LabelPlacer::Request q;
+  q.text = "inside";
+  q.anchor = {50, 50};
+  placer.place(q, marks);
+  ASSERT_EQ(marks.back().text, "inside");
+  EXPECT_FALSE(placer.box_of("inside", marks.back().points[0])
+                   .overlaps(placer.box_of("a text that lies right on the anchor", {50, 50})));
+}
+
+TEST(Labels, PreferAFreePlaceOverOneOnLines) {
+  const auto o = options();
+  routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});
+  for (double up = 45; up <= 55; up += 1) placer.mind({{40, up}, {60, up}});
+  std::vector<Mark> marks;
+  routing::LabelPlacer::Request q;
+  q.text = "B";
+  q.anchor = {50, 50};
+  q.preferred = {{50, 50}, {70, 50}};
+  placer.place(q, marks);
+  ASSERT_EQ(marks.size(), 1U);  // no leader
+  EXPECT_EQ(marks[0].points[0].right_mm, 70);
+}
+
+}  // namespace
