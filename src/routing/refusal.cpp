@@ -13,6 +13,7 @@
 namespace routing {
 namespace {
 
+constexpr std::size_t kFewMotorPlaces = 8;
 constexpr std::size_t kNamedWheels = 3;  ///< the ones most often refused are named
 
 std::string in_pitches(int hp) {
@@ -40,8 +41,10 @@ struct Nearest {
   double wanted_mm = 0, offered_mm = 0;
 };
 
-/// Empty for trains with a right angle, which meet anywhere along a line.
+/// Empty for trains with a right angle, which meet anywhere along a line, and where the motor may be at many places: then
+/// no single distance tells anything.
 std::optional<Nearest> nearest_of(const Router::Ready& r, const std::vector<int>& train) {
+  if (r.goals.size() > kFewMotorPlaces) return std::nullopt;
   std::set<std::pair<int, int>> spans{{0, 0}};
   for (const int i : train) {
     if (!parallel(r.problem.kit.pairs[static_cast<std::size_t>(i)].type)) return std::nullopt;
@@ -142,8 +145,9 @@ class Explanation {
     for (const Place& place : p_.outputs.front().places) {
       const Plane& plane = r_.plane(place.axis);
       const auto& bits = r_.reach.back()[static_cast<std::size_t>(lattice::index(place.axis))];
+      if (r_.reaches(p_.most_stages, place.axis, place.at)) return false;
       for (int i = 0; i < plane.points(); ++i) {
-        if (bits[static_cast<std::size_t>(i)] == 0) continue;
+        if (led || bits[static_cast<std::size_t>(i)] == 0) continue;
         const Cross c = plane.at(i);
         const double mm = r_.ground.half_pitch_mm * std::hypot(c.u_hp - place.at.u_hp, c.v_hp - place.at.v_hp);
         led = led || mm == 0;

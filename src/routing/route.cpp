@@ -702,6 +702,14 @@ const Problem& Router::problem() const {
   return ready_->problem;
 }
 
+bool Router::leads() const {
+  const Problem& p = ready_->problem;
+  const std::vector<Place>& places = p.outputs.front().places;
+  return std::any_of(places.begin(), places.end(), [&](const Place& place) {
+    return ready_->reaches(p.most_stages, place.axis, place.at);
+  });
+}
+
 Routes Router::routes(const std::vector<std::vector<int>>& trains, const RouteOptions& options,
                       const base::RunControl& control) const {
   return RouteSearch(*ready_, options, control).run(trains);
