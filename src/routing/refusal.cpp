@@ -41,8 +41,8 @@ struct Nearest {
   double wanted_mm = 0, offered_mm = 0;
 };
 
-/// Empty for trains with a right angle, which meet anywhere along a line, and where the motor may be at many places: then
-/// no single distance tells anything.
+/// Empty for trains with a right angle, which meet anywhere along a line, and where the motor may be at many places:
+/// then no single distance tells anything.
 std::optional<Nearest> nearest_of(const Router::Ready& r, const std::vector<int>& train) {
   if (r.goals.size() > kFewMotorPlaces) return std::nullopt;
   std::set<std::pair<int, int>> spans{{0, 0}};
