@@ -705,9 +705,8 @@ const Problem& Router::problem() const {
 bool Router::leads() const {
   const Problem& p = ready_->problem;
   const std::vector<Place>& places = p.outputs.front().places;
-  return std::any_of(places.begin(), places.end(), [&](const Place& place) {
-    return ready_->reaches(p.most_stages, place.axis, place.at);
-  });
+  return std::any_of(places.begin(), places.end(),
+                     [&](const Place& place) { return ready_->reaches(p.most_stages, place.axis, place.at); });
 }
 
 Routes Router::routes(const std::vector<std::vector<int>>& trains, const RouteOptions& options,
