@@ -49,8 +49,8 @@ class Router {
   Router(Router&&) noexcept;
   Router& operator=(Router&&) noexcept;
   [[nodiscard]] const Problem& problem() const;
-  /// Whether offsets lead from some place of output 0 to some input within most_stages meshes, whatever the wheels. If not,
-  /// no train at all can be laid out, and routes() need not be asked.
+  /// Whether offsets lead from some place of output 0 to some input within most_stages meshes, whatever the wheels. If
+  /// not, no train at all can be laid out, and routes() need not be asked.
   [[nodiscard]] bool leads() const;
   /// Layouts with any of these trains for output 0 (pairs from the input to the output); empty: any train at all.
   [[nodiscard]] Routes routes(const std::vector<std::vector<int>>& trains, const RouteOptions& = {},
