@@ -4,6 +4,11 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <cstdint>
+#include <set>
+#include <vector>
+
+#include "lattice/space.h"
 
 using lattice::offsets_near;
 
@@ -42,4 +47,29 @@ TEST(Lattice, NearestOffsetIsNeverFurtherThanAQuarterPitch) {
   for (double wanted = 0.1; wanted < 50; wanted += 0.13) {
     EXPECT_LE(std::fabs(lattice::nearest_offset(wanted, 12.7).distance_mm - wanted), 12.7 / 4 + 1e-9);
   }
+}
+
+TEST(Space, PointsAreSortedOnceHoweverFarApart) {
+  // The two ways inside, ticking off and sorting, against the library's sort.
+  std::uint32_t state = 7;
+  const auto next = [&](int range) {
+    state = state * 1664525U + 1013904223U;  // Numerical Recipes' generator
+    return static_cast<int>((state >> 8) % static_cast<std::uint32_t>(2 * range + 1)) - range;
+  };
+  for (const int range : {0, 1, 3, 20, 1000, 1'000'000}) {
+    std::vector<lattice::Point3> points;
+    for (int i = 0; i < 500; ++i) points.push_back({next(range), next(range), next(range)});
+    points.push_back(points.front());
+    const std::set<lattice::Point3> want(points.begin(), points.end());
+    lattice::sort_once(points);
+    EXPECT_EQ(points, std::vector<lattice::Point3>(want.begin(), want.end())) << range;
+  }
+  std::vector<lattice::Point3> none;
+  lattice::sort_once(none);
+  EXPECT_TRUE(none.empty());
+}
+
+TEST(Space, PointsAndBoxesAreToldInPitches) {
+  EXPECT_EQ(lattice::pitches_text(lattice::Point3{6, 0, -9}), "(3, 0, -4.5)");
+  EXPECT_EQ(lattice::pitches_text(lattice::Box3{{-12, -1, 0}, {12, 8, 18}}), "x -6 to 6, y -0.5 to 4, z 0 to 9");
 }

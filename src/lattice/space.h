@@ -6,6 +6,8 @@
 #include <array>
 #include <compare>
 #include <cstdint>
+#include <string>
+#include <vector>
 
 namespace lattice {
 
@@ -61,6 +63,13 @@ struct Cross {
   p.set(v_axis(a), c.v_hp);
   return p;
 }
+/// Ascending, each point once.
+void sort_once(std::vector<Point3>&);
+
+/// For people, in hole pitches: "(3, 0, 4.5)".
+[[nodiscard]] std::string pitches_text(const Point3&);
+/// "x -6 to 6, y -4 to 4, z 0 to 9".
+[[nodiscard]] std::string pitches_text(const Box3&);
 /// The third axis.
 [[nodiscard]] constexpr Axis other(Axis a, Axis b) {
   return kAxes[static_cast<std::size_t>(3 - index(a) - index(b))];

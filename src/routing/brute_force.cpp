@@ -244,7 +244,8 @@ class Enumerator {
   [[nodiscard]] int misfit_um(int p, int driver, int driven) const {
     const Pair& pair = item(p_.kit.pairs, p);
     const PlacedWheel &a = item(l_.wheels, driver), &b = item(l_.wheels, driven);
-    const double ra = item(p_.kit.wheels, a.wheel).pitch_radius_mm, rb = item(p_.kit.wheels, b.wheel).pitch_radius_mm;
+    const double ra = mesh_radius_mm(item(p_.kit.wheels, a.wheel), pair.type);
+    const double rb = mesh_radius_mm(item(p_.kit.wheels, b.wheel), pair.type);
     if (parallel(pair.type)) {
       const double mm = std::hypot(a.at.u_hp - b.at.u_hp, a.at.v_hp - b.at.v_hp) * half_;
       return static_cast<int>(

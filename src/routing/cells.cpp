@@ -49,8 +49,7 @@ std::vector<Point3> cells_of(const Problem& p, const Layout& l) {
       }
     }
   }
-  std::sort(cells.begin(), cells.end());
-  cells.erase(std::unique(cells.begin(), cells.end()), cells.end());
+  lattice::sort_once(cells);
   return cells;
 }
 

@@ -43,19 +43,24 @@ Holding hold_in_walls(const std::vector<int>& walls, const ShaftLoad& load, Supp
     if (w - 1 >= g1) above.push_back(w);
   }
   int low = g0, high = g1;
+  // Overhung: the walls within the load hold it too.
+  const std::size_t inside = walls_within(walls, g0, g1).size(), beside = inside < 2 ? 2 - inside : 0;
   if (support == Support::straddled) {
     if (below.empty() || above.empty())
       return refused(fmt::format("bearings: no wall {} the load {}..{} hp", below.empty() ? "below" : "above", g0, g1));
     low = below[0] - 1;
     high = above[0] + 1;
   } else if (support == Support::overhung_high) {
-    if (below.size() < 2)
-      return refused(fmt::format("bearings: {} walls below the load {}..{} hp, two are needed", below.size(), g0, g1));
-    low = below[1] - 1;
+    if (below.size() < beside)
+      return refused(fmt::format("bearings: {} walls below and {} within the load {}..{} hp, two are needed",
+                                 below.size(), inside, g0, g1));
+    if (beside > 0) low = below[beside - 1] - 1;
   } else {
-    if (above.size() < 2)
-      return refused(fmt::format("bearings: {} walls above the load {}..{} hp, two are needed", above.size(), g0, g1));
-    high = above[1] + 1;
+    if (beside == 0) return refused("bearings: a shaft that its walls within the load hold is written overhung_high");
+    if (above.size() < beside)
+      return refused(fmt::format("bearings: {} walls above and {} within the load {}..{} hp, two are needed",
+                                 above.size(), inside, g0, g1));
+    high = above[beside - 1] + 1;
   }
   Holding h;
   h.bearings_hp = walls_within(walls, low, high);
@@ -81,9 +86,9 @@ Holding hold_by_terminal(const std::vector<int>& walls, const ShaftLoad& load, S
     std::vector<int> beyond = up ? walls_within(walls, g1, 1 << 20) : walls_within(walls, -(1 << 20), g0);
     if (beyond.empty()) return refused(fmt::format("bearings: no wall beyond the load {}..{} hp", g0, g1));
     (up ? high : low) = up ? beyond.front() + 1 : beyond.back() - 1;
-  } else if (walls_within(walls, up ? face : g1, up ? g0 : face).empty()) {
-    return refused(
-        fmt::format("bearings: no wall between the terminal's face at {} hp and the load {}..{} hp", face, g0, g1));
+  } else if (walls_within(walls, low, high).empty()) {
+    return refused(fmt::format(
+        "bearings: no wall between the terminal's face at {} hp and the far end of the load {}..{} hp", face, g0, g1));
   }
   Holding h;
   h.bearings_hp = walls_within(walls, low, high);

@@ -67,8 +67,9 @@ std::string parallel_mesh_fault(const Problem& p, const Pair& pair, const Placed
         a.from_hp, a.to_hp, wa.name, b.from_hp, b.to_hp, wb.name);
   const int du = std::abs(a.at.u_hp - b.at.u_hp), dv = std::abs(a.at.v_hp - b.at.v_hp);
   const double distance_mm = p.kit.half_pitch_mm() * std::hypot(du, dv);
-  const double wanted_mm = pair.type == PairType::ring_inner ? std::abs(wb.pitch_radius_mm - wa.pitch_radius_mm)
-                                                             : wa.pitch_radius_mm + wb.pitch_radius_mm;
+  const double wanted_mm = pair.type == PairType::ring_inner
+                               ? std::abs(mesh_radius_mm(wb, pair.type) - mesh_radius_mm(wa, pair.type))
+                               : wa.pitch_radius_mm + wb.pitch_radius_mm;
   const bool offered = std::any_of(pair.offsets.begin(), pair.offsets.end(), [&](const PairOffset& o) {
     return o.dx_hp == std::max(du, dv) && o.dz_hp == std::min(du, dv);
   });

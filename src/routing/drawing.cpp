@@ -223,10 +223,13 @@ class Painter {
       const PlacedSolid& s = solids_[i];
       if (!is_wheel(s) || !scene_.end_on(s)) continue;
       const PlacedWheel& w = l_.wheels[static_cast<std::size_t>(s.wheel)];
-      const double radius_mm = p_.kit.wheels[static_cast<std::size_t>(w.wheel)].pitch_radius_mm;
-      for (const Run& r : scene_.circle(i, radius_mm)) {
-        if (r.state != Run::State::seen) continue;
-        add(Mark::Form::polyline, MarkRole::pitch_circle, r.points).depth = depth(s);
+      const Wheel& kind = p_.kit.wheels[static_cast<std::size_t>(w.wheel)];
+      for (const double radius_mm : {kind.pitch_radius_mm, kind.inner_pitch_radius_mm}) {
+        if (radius_mm <= 0) continue;
+        for (const Run& r : scene_.circle(i, radius_mm)) {
+          if (r.state != Run::State::seen) continue;
+          add(Mark::Form::polyline, MarkRole::pitch_circle, r.points).depth = depth(s);
+        }
       }
     }
   }

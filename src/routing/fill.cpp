@@ -10,8 +10,13 @@
 
 namespace routing {
 
-Filler::Filler(const Problem& problem, const Ground& ground)
-    : problem_(problem), ground_(ground), h_(problem.kit.half_pitch_mm()), clear_(problem.kit.clearance_mm) {
+Filler::Filler(const Problem& problem, const Ground& ground, bool explain)
+    : problem_(problem),
+      ground_(ground),
+      h_(problem.kit.half_pitch_mm()),
+      clear_(problem.kit.clearance_mm),
+      explain_(explain),
+      may_(kMostWheels, Slots::all()) {
   axle_used_.resize(problem.kit.axles.size());
 }
 
@@ -21,6 +26,8 @@ void Filler::stand_at(int w, double from, double to) {
   Stand& stand = stand_[static_cast<std::size_t>(w)];
   stand.from = from;
   stand.to = to;
+  stand.low = slot_floor(from);
+  stand.high = slot_ceil(to);
   stand.placed = true;
   Round& r = stand.solid;
   if (s.shaft >= 0) {
@@ -38,13 +45,39 @@ void Filler::stand_at(int w, double from, double to) {
   r.open_mm = wheel.open_radius_mm;
 }
 
-bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out) {
+/// Slots of the sketch's wheels that their meshes leave open; false: a wheel has none.
+bool Filler::narrow(const Slots* may_start) {
+  std::copy(may_start, may_start + sketch_->n_wheels, may_.begin());
+  for (int m = sketch_->n_meshes - 1; m >= 0; --m) {
+    const SketchMesh& mesh = sketch_->meshes[static_cast<std::size_t>(m)];
+    const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
+    if (!parallel(pair.type)) continue;
+    // The narrower stands within the wider.
+    const int wider = problem_.kit.wheels[static_cast<std::size_t>(pair.driver)].width_hp -
+                      problem_.kit.wheels[static_cast<std::size_t>(pair.driven)].width_hp;
+    Slots &driver = may_[static_cast<std::size_t>(mesh.driver)], &driven = may_[static_cast<std::size_t>(mesh.driven)];
+    const Axis axis =
+        sketch_->shafts[static_cast<std::size_t>(sketch_->wheels[static_cast<std::size_t>(mesh.driver)].shaft)].axis;
+    if (ground_.plane[static_cast<std::size_t>(lattice::index(axis))].slots() > Slots::kMost) continue;
+    driven = driven & driver.spread(std::min(0, wider), std::max(0, wider));
+    if (!driver.any() || !driven.any()) return false;
+  }
+  return true;
+}
+
+bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out,
+                  const Slots* may_start) {
   sketch_ = &sketch;
   inputs_ = &inputs;
   out_ = out;
   best_ = only_below;
   found_ = false;
   obstacle_ = Obstacle::slots;
+  if (!explain_ && may_start != nullptr) {
+    if (!narrow(may_start)) return false;
+  } else {
+    std::fill(may_.begin(), may_.begin() + sketch.n_wheels, Slots::all());
+  }
   blame_a_ = blame_b_ = deepest_ = -1;
   attachments_.clear();
   attachment_shaft_.clear();
@@ -169,6 +202,7 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
         after = m;
     }
     complete_after_[static_cast<std::size_t>(x)] = x == sketch.input_shaft ? INT_MAX : after;
+    if (x == sketch.input_shaft) input_after_ = after;
     const Ends& ends = ends_[static_cast<std::size_t>(x)];
     const bool free = x != sketch.input_shaft && ends.up == nullptr && ends.down == nullptr;
     least_of_[static_cast<std::size_t>(x)] = free ? 2 * Weights::bearing : 0;
@@ -224,6 +258,7 @@ bool Filler::place(int w, double from, double to) {
 
 /// Returns true when the search may stop.
 bool Filler::assign(int m, std::int64_t least) {
+  ++steps_;
   // Shafts whose last wheel the mesh before has placed: can they be held, and what does it cost?
   for (int x = 0; m > 0 && x < sketch_->n_shafts; ++x) {
     if (complete_after_[static_cast<std::size_t>(x)] != m - 1) continue;
@@ -237,6 +272,13 @@ bool Filler::assign(int m, std::int64_t least) {
   }
   if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();
+  // Without a motor before the load of its shaft, the other wheels need not be placed.
+  if (!explain_ && m > 0 && m == input_after_ + 1) {
+    const Span load = load_of(sketch_->input_shaft);
+    if (std::none_of(inputs_->begin(), inputs_->end(),
+                     [&](int i) { return before_load(problem_.inputs[static_cast<std::size_t>(i)], load); }))
+      return false;
+  }
   const SketchMesh& mesh = sketch_->meshes[order_[static_cast<std::size_t>(m)]];
   const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
   if (m > deepest_) {
@@ -259,7 +301,9 @@ bool Filler::assign(int m, std::int64_t least) {
     // The narrower stands within the wider.
     const int low = at + std::min(0, wa.width_hp - wb.width_hp), high = at + std::max(0, wa.width_hp - wb.width_hp);
     for (int s = low; s <= high; ++s) {
-      if (!plane.wheel_fits(b.cls, sb.at, s) || !place(second, s, s + wb.width_hp)) continue;
+      if (!may_[static_cast<std::size_t>(second)].has(s - plane.first_slot()) || !plane.wheel_fits(b.cls, sb.at, s) ||
+          !place(second, s, s + wb.width_hp))
+        continue;
       const bool stop = assign(m + 1, least);
       stand_[static_cast<std::size_t>(second)].placed = false;
       if (stop) return true;
@@ -280,7 +324,9 @@ bool Filler::assign(int m, std::int64_t least) {
   const SketchShaft& sa = sketch_->shafts[static_cast<std::size_t>(a.shaft)];
   const int end = plane.first_slot() + plane.slots();
   for (int s = plane.first_slot(); s < end; ++s) {
-    if (!plane.wheel_fits(a.cls, sa.at, s) || !place(first, s, s + wa.width_hp)) continue;
+    if (!may_[static_cast<std::size_t>(first)].has(s - plane.first_slot()) || !plane.wheel_fits(a.cls, sa.at, s) ||
+        !place(first, s, s + wa.width_hp))
+      continue;
     const bool stop = partner(s);
     stand_[static_cast<std::size_t>(first)].placed = false;
     if (stop) return true;

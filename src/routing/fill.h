@@ -15,11 +15,14 @@
 namespace routing {
 
 inline constexpr double kSlotSlack = 1e-7;  ///< hp; keeps whole numbers whole
+// Slots are far fewer than an int holds, so a cut and a comparison round without a library call.
 [[nodiscard]] inline int slot_floor(double x) {
-  return static_cast<int>(std::floor(x + kSlotSlack));
+  const int cut = static_cast<int>(x + kSlotSlack);
+  return cut > x + kSlotSlack ? cut - 1 : cut;
 }
 [[nodiscard]] inline int slot_ceil(double x) {
-  return static_cast<int>(std::ceil(x - kSlotSlack));
+  const int cut = static_cast<int>(x - kSlotSlack);
+  return cut < x - kSlotSlack ? cut + 1 : cut;
 }
 /// Whether two intervals along a shaft share more than a point.
 [[nodiscard]] inline bool overlap(double a0, double a1, double b0, double b1) {
@@ -31,13 +34,17 @@ enum class Obstacle { none, slots, bearings, axles };
 
 class Filler {
  public:
-  Filler(const Problem&, const Ground&);
+  /// `explain`: obstacle() and blame() matter. Without, a hold that nothing could free is left out at once.
+  Filler(const Problem&, const Ground&, bool explain = true);
   /// any: the first filling will do. better: the cheapest below the limit, or nothing. count: the same, and whether
   /// there is any at all.
   enum class Aim { any, better, count };
   /// Least-cost filling of the sketch with any of these inputs (their line is the input shaft's). Returns whether one
   /// was found; `out` is set when it costs less than `only_below`.
-  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out);
+  /// `may_start`: slots that are not ruled out for each wheel of the sketch; null: not known. Used without `explain`.
+  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out,
+            const Slots* may_start = nullptr);
+  [[nodiscard]] std::int64_t steps() const { return steps_; }    ///< wheels and shafts tried so far
   [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
   /// The wheel classes of the mesh that found no slots there, -1 = none.
   [[nodiscard]] std::pair<int, int> blame() const { return {blame_a_, blame_b_}; }
@@ -45,6 +52,7 @@ class Filler {
  private:
   struct Stand {  ///< a wheel in its slots
     double from = 0, to = 0;
+    int low = 0, high = 0;  ///< whole slots round it
     bool placed = false;
     Round solid;
   };
@@ -65,14 +73,23 @@ class Filler {
     const Terminal* down = nullptr;  ///< direction -1
   };
 
+  struct Span {  ///< along a shaft
+    int low = 0, high = 0;
+  };
+
   bool assign(int mesh, std::int64_t least);
   bool plan_all_ways(int shaft);
   bool place(int wheel, double from, double to);
   bool place_right_angle(int mesh, std::int64_t least);
   [[nodiscard]] bool wheel_free(int wheel) const;
+  [[nodiscard]] bool body_free(std::size_t body) const;
   bool hold_all();
+  [[nodiscard]] Span load_of(int shaft) const;
+  [[nodiscard]] static bool before_load(const Input&, Span load);
+  [[nodiscard]] bool narrow(const Slots* may_start);
   bool hold_shaft(int shaft, std::int64_t cost);
-  bool plan(int shaft, Support support, Hold&) const;
+  bool plan(int shaft, Support support, Span load, Hold&) const;
+  [[nodiscard]] bool room_for(int shaft, const Hold&) const;
   [[nodiscard]] bool hold_free(int shaft, const Hold&) const;
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
   [[nodiscard]] bool stick_out_free(int shaft, int from, int to) const;
@@ -87,10 +104,12 @@ class Filler {
   const Problem& problem_;
   const Ground& ground_;
   double h_, clear_;
+  bool explain_;
 
   const Sketch* sketch_ = nullptr;
   const std::vector<int>* inputs_ = nullptr;
   std::array<Stand, kMostWheels> stand_;
+  std::vector<Slots> may_;  ///< slots that are not ruled out for each wheel
   std::array<std::uint64_t, kMostWheels> meshes_with_{};
   std::array<Hold, kMostShafts> hold_;
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
@@ -98,6 +117,7 @@ class Filler {
   std::array<std::int64_t, kMostShafts + 1> rest_least_{};  ///< what shafts from here on cost at least
   std::array<std::int64_t, kMostShafts> least_of_{};        ///< what each shaft costs at least, once planned
   std::array<int, kMostShafts> complete_after_{};           ///< last mesh that places one of its wheels
+  int input_after_ = -1;                                    ///< the same of the input's shaft
   std::array<std::array<std::uint8_t, kMostWheels>, kMostShafts> on_shaft_{};
   std::array<int, kMostShafts> n_on_shaft_{};
   std::array<PairType, kMostWheels> first_type_{};  ///< of a wheel's first mesh
@@ -117,6 +137,7 @@ class Filler {
   Obstacle obstacle_ = Obstacle::none;
   std::array<std::uint8_t, kMostMeshes> order_{};  ///< in which the meshes are placed
   int blame_a_ = -1, blame_b_ = -1;
+  std::int64_t steps_ = 0;
   int deepest_ = -1;
 };
 

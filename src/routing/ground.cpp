@@ -77,7 +77,6 @@ int least_squared_hp(double distance_mm, double h) {
 }
 
 Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
-  const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
   low_ = lattice::across(axis, p.box.low);
   high_ = lattice::across(axis, p.box.high);
   columns_ = high_.u_hp - low_.u_hp + 1;
@@ -86,38 +85,7 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
   slots_ = p.box.high.at(axis) - first_;
   KW_CHECK(columns_ > 0 && rows_ > 0 && slots_ > 0, "routing box is empty");
   words_ = (static_cast<std::size_t>(slots_) + 63) / 64;
-  const double h = p.kit.half_pitch_mm();
   const std::vector<int>& walls = p.walls.along(axis);
-
-  // Free slots of a cylinder of this radius at a point: inside the box, out of keep-outs.
-  std::vector<std::uint8_t> free(static_cast<std::size_t>(slots_));
-  const auto find_free = [&](Cross c, double radius_mm) {
-    std::fill(free.begin(), free.end(), std::uint8_t{0});
-    const double edge =
-        h * std::min({c.u_hp - low_.u_hp, high_.u_hp - c.u_hp, c.v_hp - low_.v_hp, high_.v_hp - c.v_hp});
-    if (edge < radius_mm - kTouchMm) return;
-    std::fill(free.begin(), free.end(), std::uint8_t{1});
-    for (const Box3& k : p.keep_outs) {
-      const double du = beyond(c.u_hp, k.low.at(u), k.high.at(u)), dv = beyond(c.v_hp, k.low.at(v), k.high.at(v));
-      if (h * std::hypot(du, dv) >= radius_mm + p.kit.clearance_mm - kTouchMm) continue;
-      for (int s = std::max(0, k.low.at(axis) - first_); s < std::min(slots_, k.high.at(axis) - first_); ++s)
-        free[static_cast<std::size_t>(s)] = 0;
-    }
-  };
-  std::vector<std::uint8_t> wall(static_cast<std::size_t>(slots_), 0);
-  for (const int w : walls)
-    for (int s = std::max(0, w - 1 - first_); s < std::min(slots_, w + 1 - first_); ++s)
-      wall[static_cast<std::size_t>(s)] = 1;
-  // Beyond the outermost walls, when no wheel may stand there.
-  if (!p.wheels_outside && !walls.empty()) {
-    for (int s = 0; s < slots_; ++s)
-      if (s + first_ < walls.front() || s + first_ >= walls.back()) wall[static_cast<std::size_t>(s)] = 1;
-  }
-  const auto set_bits = [&](std::vector<std::uint64_t>& bits, std::size_t row) {
-    for (int s = 0; s < slots_; ++s)
-      if (free[static_cast<std::size_t>(s)] != 0)
-        bits[row * words_ + static_cast<std::size_t>(s) / 64] |= std::uint64_t{1} << (static_cast<unsigned>(s) % 64);
-  };
 
   for (int hp = first_; hp <= first_ + slots_; ++hp) {
     int below = -1, above = static_cast<int>(walls.size());
@@ -135,54 +103,156 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
   axle_bits_.assign(n * words_, 0);
   bush_bits_.assign(n * words_, 0);
   bearing_.assign(walls.size() * n, 0);
-  for (std::size_t i = 0; i < n; ++i) {
-    const Cross c = at(static_cast<int>(i));
-    for (std::size_t w = 0; w < p.kit.wheels.size(); ++w) {
-      const Wheel& wheel = p.kit.wheels[w];
-      if (wheel.ring) continue;
-      find_free(c, wheel.outer_radius_mm);
-      for (int s = 0; s < slots_; ++s) {
-        for (int k = s; k < s + wheel.width_hp; ++k)
-          if (k >= slots_ || free[static_cast<std::size_t>(k)] == 0 || wall[static_cast<std::size_t>(k)] != 0) {
-            free[static_cast<std::size_t>(s)] = 0;
-            break;
-          }
-      }
-      set_bits(wheel_bits_, w * n + i);
-      wheel_any_[w * n + i] = std::any_of(free.begin(), free.end(), [](std::uint8_t f) { return f != 0; }) ? 1 : 0;
-    }
-    find_free(c, p.kit.axle_radius_mm);
-    set_bits(axle_bits_, i);
-    find_free(c, p.kit.bush_radius_mm);
-    set_bits(bush_bits_, i);
-    for (std::size_t w = 0; w < walls.size(); ++w) {
-      const Box3 block = bearing_block(axis, c, walls[w]);
-      bearing_[w * n + i] = block.inside(p.box) && std::none_of(p.keep_outs.begin(), p.keep_outs.end(),
-                                                                [&](const Box3& k) { return k.overlaps(block); })
-                                ? 1
-                                : 0;
-    }
-  }
+  find_free(p, walls);
+  find_bearings(p, walls);
   if (slots_ > Slots::kMost) return;
-  // Which slots can be held, for every set of walls that a point has room in.
-  std::map<std::vector<bool>, std::uint32_t> known;
+  // Which slots can be held, for every set of walls that a point has room in. Only walls in the box have room, and so
+  // few of them stand among kMost slots that a word numbers them.
+  std::vector<std::size_t> inside;
+  for (std::size_t w = 0; w < walls.size(); ++w)
+    if (walls[w] - 1 >= first_ && walls[w] + 1 <= first_ + slots_) inside.push_back(w);
+  KW_CHECK(inside.size() <= 64, "walls stand at least three half-pitches apart");
+  std::map<std::uint64_t, std::uint32_t> known;
+  held_at_.reserve(n);
+  std::uint64_t last_room = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    std::vector<bool> room;
-    for (std::size_t w = 0; w < walls.size(); ++w) room.push_back(bearing_[w * n + i] != 0);
+    std::uint64_t room = 0;
+    for (std::size_t k = 0; k < inside.size(); ++k)
+      room |= std::uint64_t{bearing_[inside[k] * n + i] != 0} << static_cast<unsigned>(k);
+    if (i > 0 && room == last_room) {
+      held_at_.push_back(held_at_.back());
+      continue;
+    }
+    last_room = room;
     const auto [it, fresh] = known.emplace(room, static_cast<std::uint32_t>(held_.size()));
     held_at_.push_back(it->second);
     if (!fresh) continue;
     Slots held = Slots::of(0, 0);
     for (int s = 0; s < slots_; ++s) {
       int below = 0, above = 0;
-      for (std::size_t w = 0; w < walls.size(); ++w) {
-        if (!room[w]) continue;
-        below += walls[w] + 1 <= first_ + s ? 1 : 0;
-        above += walls[w] - 1 >= first_ + s + 1 ? 1 : 0;
+      for (std::size_t k = 0; k < inside.size(); ++k) {
+        if ((room >> static_cast<unsigned>(k) & 1U) == 0) continue;
+        below += walls[inside[k]] + 1 <= first_ + s ? 1 : 0;
+        above += walls[inside[k]] - 1 >= first_ + s + 1 ? 1 : 0;
       }
       if ((below > 0 && above > 0) || below > 1 || above > 1) held.add(s);
     }
     held_.push_back(held);
+  }
+}
+
+/// Slots of wheels, axles and bushes at every point: inside the box, out of keep-outs, wheels out of walls.
+void Plane::find_free(const Problem& p, const std::vector<int>& walls) {
+  const Axis u = lattice::u_axis(axis_), v = lattice::v_axis(axis_);
+  const double h = p.kit.half_pitch_mm();
+  const auto low_hp = [&](int from_hp) { return std::clamp(from_hp - first_, 0, slots_); };
+  const auto add = [&](std::vector<std::uint64_t>& mask, int from, int to) {
+    for (int s = from; s < to; ++s)
+      mask[static_cast<std::size_t>(s) / 64] |= std::uint64_t{1} << (static_cast<unsigned>(s) % 64);
+  };
+  // Slots that no wheel may take: walls and, when wheels must stay between them, beyond the outermost.
+  std::vector<std::uint64_t> wall(words_, 0);
+  for (const int w : walls) add(wall, low_hp(w - 1), low_hp(w + 1));
+  if (!p.wheels_outside && !walls.empty()) {
+    add(wall, 0, low_hp(walls.front()));
+    add(wall, low_hp(walls.back()), slots_);
+  }
+  // Slots past the box are taken, so that no width reaches into them.
+  std::vector<std::uint64_t> past(words_, 0);
+  add(past, slots_, static_cast<int>(words_) * 64);
+
+  // One kind for each cylinder that differs; cylinders of one radius are near the same keep-outs.
+  struct Cylinder {
+    double radius_mm = 0;
+    int near_hp2 = 0;  ///< a keep-out nearer than this squared distance takes its slots
+    int width_hp = 0;  ///< 0: slot by slot, walls do not matter
+    std::vector<std::uint64_t>* bits = nullptr;
+    std::size_t row = 0;
+    std::uint8_t* any = nullptr;
+  };
+  std::vector<Cylinder> kinds;
+  const std::size_t n = points_();
+  const auto kind = [&](double radius_mm, int width_hp, std::vector<std::uint64_t>& bits, std::size_t row,
+                        std::uint8_t* any) {
+    kinds.push_back({radius_mm, least_squared_hp(radius_mm + p.kit.clearance_mm, h), width_hp, &bits, row, any});
+  };
+  for (std::size_t w = 0; w < p.kit.wheels.size(); ++w) {
+    const Wheel& wheel = p.kit.wheels[w];
+    if (!wheel.ring) kind(wheel.outer_radius_mm, wheel.width_hp, wheel_bits_, w * n, wheel_any_.data() + w * n);
+  }
+  kind(p.kit.axle_radius_mm, 0, axle_bits_, 0, nullptr);
+  kind(p.kit.bush_radius_mm, 0, bush_bits_, 0, nullptr);
+  std::stable_sort(kinds.begin(), kinds.end(),
+                   [](const Cylinder& a, const Cylinder& b) { return a.near_hp2 < b.near_hp2; });
+
+  struct Keep {
+    int low_u = 0, high_u = 0, low_v = 0, high_v = 0;
+    std::vector<std::uint64_t> slots;
+  };
+  std::vector<Keep> keeps;
+  for (const Box3& k : p.keep_outs) {
+    const int from = low_hp(k.low.at(axis_)), to = low_hp(k.high.at(axis_));
+    if (from >= to) continue;
+    Keep keep{k.low.at(u), k.high.at(u), k.low.at(v), k.high.at(v), std::vector<std::uint64_t>(words_, 0)};
+    add(keep.slots, from, to);
+    keeps.push_back(std::move(keep));
+  }
+  const auto apart = [](int x, int low, int high) { return x < low ? low - x : x > high ? x - high : 0; };
+  std::vector<std::pair<int, const Keep*>> near;  // squared distance
+  std::vector<std::uint64_t> taken(words_), stuck(words_);
+  const int most_hp2 = kinds.back().near_hp2;
+  for (std::size_t i = 0; i < n; ++i) {
+    const Cross c = at(static_cast<int>(i));
+    near.clear();
+    for (const Keep& k : keeps) {
+      const int du = apart(c.u_hp, k.low_u, k.high_u), dv = apart(c.v_hp, k.low_v, k.high_v);
+      const int hp2 = du * du + dv * dv;
+      if (hp2 < most_hp2) near.emplace_back(hp2, &k);
+    }
+    std::sort(near.begin(), near.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    const double edge =
+        h * std::min({c.u_hp - low_.u_hp, high_.u_hp - c.u_hp, c.v_hp - low_.v_hp, high_.v_hp - c.v_hp});
+    taken = past;
+    std::size_t next = 0;
+    for (const Cylinder& cylinder : kinds) {
+      for (; next < near.size() && near[next].first < cylinder.near_hp2; ++next)
+        for (std::size_t w = 0; w < words_; ++w) taken[w] |= near[next].second->slots[w];
+      if (edge < cylinder.radius_mm - kTouchMm) continue;
+      std::uint64_t* row = cylinder.bits->data() + (cylinder.row + i) * words_;
+      for (std::size_t w = 0; w < words_; ++w)
+        stuck[w] = row[w] = taken[w] | (cylinder.width_hp > 0 ? wall[w] : std::uint64_t{0});
+      // A wheel may start where none of its slots is taken; row gathers what may not.
+      for (int k = 1; k < cylinder.width_hp; ++k) {
+        for (std::size_t w = 0; w < words_; ++w) {
+          stuck[w] = (stuck[w] >> 1) | ((w + 1 < words_ ? stuck[w + 1] : ~std::uint64_t{0}) << 63);
+          row[w] |= stuck[w];
+        }
+      }
+      std::uint64_t any = 0;
+      for (std::size_t w = 0; w < words_; ++w) any |= row[w] = ~row[w];
+      if (cylinder.any != nullptr) cylinder.any[i] = any != 0 ? 1 : 0;
+    }
+  }
+}
+
+/// Where a wall has room for a bearing: its block inside the box and out of keep-outs.
+void Plane::find_bearings(const Problem& p, const std::vector<int>& walls) {
+  const Axis u = lattice::u_axis(axis_), v = lattice::v_axis(axis_);
+  const std::size_t n = points_();
+  for (std::size_t w = 0; w < walls.size(); ++w) {
+    std::uint8_t* const room = bearing_.data() + w * n;
+    const Box3 first = bearing_block(axis_, low_, walls[w]);
+    if (first.low.at(axis_) < p.box.low.at(axis_) || first.high.at(axis_) > p.box.high.at(axis_)) continue;
+    for (int dv = 1; dv < rows_ - 1; ++dv)
+      for (int du = 1; du < columns_ - 1; ++du)
+        room[static_cast<std::size_t>(index({low_.u_hp + du, low_.v_hp + dv}))] = 1;
+    for (const Box3& k : p.keep_outs) {
+      if (k.low.at(axis_) >= first.high.at(axis_) || k.high.at(axis_) <= first.low.at(axis_)) continue;
+      // Blocks reach one half-pitch either side; those that only touch the keep-out stay.
+      for (int cv = std::max(low_.v_hp, k.low.at(v)); cv <= std::min(high_.v_hp, k.high.at(v)); ++cv)
+        for (int cu = std::max(low_.u_hp, k.low.at(u)); cu <= std::min(high_.u_hp, k.high.at(u)); ++cu)
+          room[static_cast<std::size_t>(index({cu, cv}))] = 0;
+    }
   }
 }
 

@@ -53,6 +53,11 @@ class Slots {
     if (slot >= 0 && slot < kMost) (slot < 64 ? low_ : high_) |= std::uint64_t{1} << (static_cast<unsigned>(slot) % 64);
   }
   [[nodiscard]] bool any() const { return (low_ | high_) != 0; }
+  /// Beyond what a set can hold nothing is ruled out.
+  [[nodiscard]] bool has(int slot) const {
+    if (slot < 0 || slot >= kMost) return true;
+    return ((slot < 64 ? low_ : high_) >> (static_cast<unsigned>(slot) % 64) & 1U) != 0;
+  }
   friend Slots operator&(Slots a, Slots b) { return Slots{a.low_ & b.low_, a.high_ & b.high_}; }
   friend Slots operator|(Slots a, Slots b) { return Slots{a.low_ | b.low_, a.high_ | b.high_}; }
   /// Every slot of the set moved by each of low..high.
@@ -84,6 +89,7 @@ class Plane {
     return c.u_hp >= low_.u_hp && c.u_hp <= high_.u_hp && c.v_hp >= low_.v_hp && c.v_hp <= high_.v_hp;
   }
   [[nodiscard]] int points() const { return columns_ * rows_; }
+  [[nodiscard]] int columns() const { return columns_; }
   [[nodiscard]] int index(Cross c) const { return (c.v_hp - low_.v_hp) * columns_ + (c.u_hp - low_.u_hp); }
   [[nodiscard]] Cross at(int i) const { return {low_.u_hp + i % columns_, low_.v_hp + i / columns_}; }
   [[nodiscard]] int slots() const { return slots_; }
@@ -131,6 +137,8 @@ class Plane {
   }
 
  private:
+  void find_free(const Problem&, const std::vector<int>& walls);
+  void find_bearings(const Problem&, const std::vector<int>& walls);
   [[nodiscard]] std::size_t points_() const {
     return static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_);
   }

@@ -46,9 +46,10 @@ bool Filler::plan_all_ways(int x) {
   int& n = n_plans_[static_cast<std::size_t>(x)];
   n = 0;
   std::int64_t least = INT64_MAX;
+  const Span load = load_of(x);
   for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
     Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
-    if (!plan(x, support, hold)) continue;
+    if (!plan(x, support, load, hold) || (!explain_ && !room_for(x, hold))) continue;
     least = std::min(least, hold.least);
     ++n;
   }
@@ -56,14 +57,32 @@ bool Filler::plan_all_ways(int x) {
   return n > 0;
 }
 
+/// Whether a terminal's body keeps clear of keep-outs, wheels, attachments and the bodies before it.
+bool Filler::body_free(std::size_t b) const {
+  const Box3& body = *bodies_[b];
+  for (const Box3& k : problem_.keep_outs)
+    if (k.overlaps(body)) return false;
+  for (std::size_t c = 0; c < b; ++c)
+    if (body_shaft_[b] != body_shaft_[c] && body.overlaps(*bodies_[c])) return false;
+  for (int w = 0; w < sketch_->n_wheels; ++w)
+    if (clash(round_of(w), body, h_, clear_)) return false;
+  return std::none_of(attachments_.begin(), attachments_.end(),
+                      [&](const Round& a) { return clash(a, body, h_, clear_); });
+}
+
 bool Filler::hold_all() {
   if (obstacle_ == Obstacle::slots) obstacle_ = Obstacle::bearings;
   const int s = sketch_->input_shaft;
   const Ends own = ends_[static_cast<std::size_t>(s)];
   const std::size_t bodies = bodies_.size();
+  // The outputs' bodies stand whatever the input.
+  for (std::size_t b = 0; b < bodies; ++b)
+    if (!body_free(b)) return false;
   bool stop = false;
+  const Span load = load_of(s);
   for (const int i : *inputs_) {
     const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+    if (!before_load(input, load)) continue;
     Ends& ends = ends_[static_cast<std::size_t>(s)];
     ends = own;
     bool ok = true;
@@ -76,14 +95,7 @@ bool Filler::hold_all() {
         body_shaft_.push_back(s);
       }
     }
-    // Bodies against what stands.
-    for (std::size_t b = 0; ok && b < bodies_.size(); ++b) {
-      for (const Box3& k : problem_.keep_outs) ok = ok && !k.overlaps(*bodies_[b]);
-      for (std::size_t c = 0; c < b; ++c)
-        ok = ok && (body_shaft_[b] == body_shaft_[c] || !bodies_[b]->overlaps(*bodies_[c]));
-      for (int w = 0; ok && w < sketch_->n_wheels; ++w) ok = !clash(round_of(w), *bodies_[b], h_, clear_);
-      for (std::size_t a = 0; ok && a < attachments_.size(); ++a) ok = !clash(attachments_[a], *bodies_[b], h_, clear_);
-    }
+    for (std::size_t b = bodies; ok && b < bodies_.size(); ++b) ok = body_free(b);
     // Two bodies on one shaft that face each other must not overlap either.
     if (ok && ends.up != nullptr && ends.down != nullptr) {
       ok = ends.up->face.at(ends.up->axis) <= ends.down->face.at(ends.down->axis);
@@ -110,6 +122,7 @@ bool Filler::hold_all() {
 }
 
 bool Filler::hold_shaft(int s, std::int64_t cost) {
+  ++steps_;
   if ((found_ || bounded_) && cost + rest_least_[static_cast<std::size_t>(s)] >= best_) return false;
   if (s == sketch_->n_shafts) {
     if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
@@ -126,23 +139,36 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
   return false;
 }
 
-/// How the shaft would be held, whatever else is there; false: not so.
-bool Filler::plan(int s, Support support, Hold& hold) const {
-  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
-  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
-  const Ends& ends = ends_[static_cast<std::size_t>(s)];
-  // The load: hull of wheels and attachments.
-  int g0 = INT_MAX, g1 = INT_MIN;
+/// Most motors of a line face away from the load or stand in it; plan() would refuse them after more work.
+bool Filler::before_load(const Input& input, Span load) {
+  return load.low > load.high || std::all_of(input.motors.begin(), input.motors.end(), [&](const Terminal& t) {
+           const int face = t.face.at(t.axis);
+           return t.direction > 0 ? load.low >= face : load.high <= face;
+         });
+}
+
+/// Hull of a shaft's wheels and attachments; upside down when it carries none.
+Filler::Span Filler::load_of(int s) const {
+  Span load{INT_MAX, INT_MIN};
   for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
     const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
-    g0 = std::min(g0, slot_floor(stand_[w].from));
-    g1 = std::max(g1, slot_ceil(stand_[w].to));
+    load.low = std::min(load.low, stand_[w].low);
+    load.high = std::max(load.high, stand_[w].high);
   }
   for (std::size_t a = 0; a < attachments_.size(); ++a) {
     if (attachment_shaft_[a] != s) continue;
-    g0 = std::min(g0, slot_floor(attachments_[a].from_hp));
-    g1 = std::max(g1, slot_ceil(attachments_[a].to_hp));
+    load.low = std::min(load.low, slot_floor(attachments_[a].from_hp));
+    load.high = std::max(load.high, slot_ceil(attachments_[a].to_hp));
   }
+  return load;
+}
+
+/// How the shaft would be held, whatever else is there; false: not so.
+bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  auto [g0, g1] = load;
   const auto face = [&](const Terminal* t) { return t->face.at(shaft.axis); };
   if (g0 > g1) g0 = g1 = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
   if ((ends.up != nullptr && g0 < face(ends.up)) || (ends.down != nullptr && g1 > face(ends.down))) return false;
@@ -170,11 +196,11 @@ bool Filler::plan(int s, Support support, Hold& hold) const {
       }
   } else if (ends.up != nullptr || ends.down != nullptr) {
     const bool up = ends.up != nullptr;
-    // Walls between the face and the load, and beyond it.
+    // Walls between the face and the far end of the load.
     int near_first = static_cast<int>(walls.size()), near_last = -1;
     for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
       const int w = walls[static_cast<std::size_t>(i)];
-      const bool between = up ? w - 1 >= face(ends.up) && w + 1 <= g0 : w + 1 <= face(ends.down) && w - 1 >= g1;
+      const bool between = up ? w - 1 >= face(ends.up) && w + 1 <= g1 : w + 1 <= face(ends.down) && w - 1 >= g0;
       if (!between) continue;
       near_first = std::min(near_first, i);
       near_last = i;
@@ -198,20 +224,18 @@ bool Filler::plan(int s, Support support, Hold& hold) const {
     if (below < 0 || !has_above) return false;
     first = below;
     last = above;
-  } else if (support == Support::overhung_high) {
-    if (below < 1) return false;
-    first = below - 1;
-    last = below;
   } else {
-    if (above + 1 >= static_cast<int>(walls.size())) return false;
-    first = above;
-    last = above + 1;
-  }
-  // Overhung: the shaft passes the walls between its wheels too.
-  if (support == Support::overhung_high) {
-    while (last + 1 < static_cast<int>(walls.size()) && walls[static_cast<std::size_t>(last + 1)] + 1 <= g1) ++last;
-  } else if (support == Support::overhung_low) {
-    while (first > 0 && walls[static_cast<std::size_t>(first - 1)] - 1 >= g0) --first;
+    // Overhung: the walls between its wheels, and beside them as many as make two.
+    const int beside = std::max(0, 2 - (above - below - 1));
+    if (support == Support::overhung_high) {
+      if (below + 1 < beside) return false;
+      first = below + 1 - beside;
+      last = above - 1;
+    } else {
+      if (beside == 0 || static_cast<int>(walls.size()) - above < beside) return false;
+      first = below + 1;
+      last = above - 1 + beside;
+    }
   }
   for (int i = first; i <= last; ++i) take(static_cast<std::size_t>(i));
 
@@ -281,7 +305,8 @@ bool Filler::plan(int s, Support support, Hold& hold) const {
   return true;
 }
 
-bool Filler::hold_free(int s, const Hold& hold) const {
+/// Whether what holds the shaft fits in the box and out of keep-outs.
+bool Filler::room_for(int s, const Hold& hold) const {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
   for (int i = 0; i < hold.n_bearings; ++i)
@@ -290,7 +315,12 @@ bool Filler::hold_free(int s, const Hold& hold) const {
     if (!plane.axle_fits(shaft.at, k)) return false;
   for (int i = 0; i < hold.n_bushes; ++i)
     if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)])) return false;
+  return true;
+}
 
+bool Filler::hold_free(int s, const Hold& hold) const {
+  if (explain_ && !room_for(s, hold)) return false;
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Round axle = axle_of(s);
   // Against wheels and attachments of other shafts.
   const auto meets_round = [&](const Round& r) {

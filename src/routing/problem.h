@@ -33,8 +33,9 @@ struct Wheel {
   double face_mm = 0;          ///< along the shaft
   int width_hp = 1;            ///< slots it takes: the face in half-pitches, rounded up
   bool ring = false;
-  bool sided = false;  ///< crown: the teeth stand on one face
-  int count = 0;       ///< pieces in the stock
+  bool sided = false;                ///< crown: the teeth stand on one face
+  int count = 0;                     ///< pieces in the stock
+  double inner_pitch_radius_mm = 0;  ///< ring with teeth on both sides: of those inside; 0 = pitch_radius_mm
 };
 
 /// spur, ring_outer, ring_inner: parallel shafts. bevel, crown: the shafts meet at a right angle. worm: they cross at a
@@ -57,6 +58,11 @@ struct Pair {
   base::Rational ratio;             ///< driven / driver, signed
   std::vector<PairOffset> offsets;  ///< bevel, crown: empty
 };
+
+/// Pitch radius of the teeth of a wheel that take part in a mesh of this type.
+[[nodiscard]] constexpr double mesh_radius_mm(const Wheel& w, PairType type) {
+  return type == PairType::ring_inner && w.inner_pitch_radius_mm > 0 ? w.inner_pitch_radius_mm : w.pitch_radius_mm;
+}
 
 struct AxleStock {
   int id = -1;  ///< the caller's own number of the part class

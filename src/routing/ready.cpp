@@ -92,22 +92,74 @@ void Router::Ready::make_products() const {
   });
 }
 
+namespace {
+
+/// Points of a plane as bits, row by row, so that a displacement moves a whole row at once.
+class Rows {
+ public:
+  Rows(const std::vector<std::uint8_t>& points, std::size_t columns)
+      : columns_(columns), words_((columns + 63) / 64), rows_(columns == 0 ? 0 : points.size() / columns) {
+    bits_.assign(rows_ * words_, 0);
+    for (std::size_t i = 0; i < rows_ * columns; ++i)
+      if (points[i] != 0) bits_[i / columns * words_ + i % columns / 64] |= std::uint64_t{1} << (i % columns % 64);
+  }
+  [[nodiscard]] int rows() const { return static_cast<int>(rows_); }
+  [[nodiscard]] bool empty(int row) const {
+    const std::uint64_t* const at = &bits_[static_cast<std::size_t>(row) * words_];
+    return std::all_of(at, at + words_, [](std::uint64_t w) { return w == 0; });
+  }
+  /// Adds a row of `from`, moved by du columns; what leaves the plane is dropped.
+  void add(int row, const Rows& from, int from_row, int du) {
+    std::uint64_t* const to = &bits_[static_cast<std::size_t>(row) * words_];
+    const std::uint64_t* const source = &from.bits_[static_cast<std::size_t>(from_row) * words_];
+    const auto n = static_cast<std::size_t>(std::abs(du)), skip = n / 64, by = n % 64;
+    for (std::size_t w = skip; w < words_; ++w) {
+      if (du >= 0) {
+        const std::size_t s = w - skip;
+        to[w] |= source[s] << by | (by > 0 && s > 0 ? source[s - 1] >> (64 - by) : 0);
+      } else {
+        const std::size_t s = w;  // the word that lands at w - skip
+        to[w - skip] |= source[s] >> by | (by > 0 && s + 1 < words_ ? source[s + 1] << (64 - by) : 0);
+      }
+    }
+  }
+  void add_to(std::vector<std::uint8_t>& points) const {
+    for (std::size_t i = 0; i < rows_ * columns_; ++i)
+      if ((bits_[i / columns_ * words_ + i % columns_ / 64] >> (i % columns_ % 64) & 1U) != 0) points[i] = 1;
+  }
+
+ private:
+  std::size_t columns_, words_, rows_;
+  std::vector<std::uint64_t> bits_;
+};
+
+}  // namespace
+
 void Router::Ready::find_reach() {
   const Problem& q = problem;
-  // Every displacement any parallel pair offers.
-  std::set<std::pair<int, int>> displacements;
-  std::set<int> worm_offsets;
+  // Every displacement any parallel pair offers, by row.
+  const int side = 2 * most_step + 1;
+  std::vector<std::uint8_t> offered(static_cast<std::size_t>(side) * static_cast<std::size_t>(side), 0);
+  std::vector<int> worm_offsets;
   for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
     const Pair& pair = q.kit.pairs[i];
     if (parallel(pair.type)) {
-      for (const Step& s : ground.steps[i]) displacements.insert({s.du_hp, s.dv_hp});
+      for (const Step& s : ground.steps[i])
+        offered[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)] = 1;
     } else if (pair.type == PairType::worm) {
       for (const PairOffset& o : pair.offsets)
-        if (o.dz_hp == 0) worm_offsets.insert({o.dx_hp, -o.dx_hp});
+        if (o.dz_hp == 0) worm_offsets.insert(worm_offsets.end(), {o.dx_hp, -o.dx_hp});
     } else {
-      worm_offsets.insert(0);  // bevel, crown: the shafts meet
+      worm_offsets.push_back(0);  // bevel, crown: the shafts meet
     }
   }
+  std::sort(worm_offsets.begin(), worm_offsets.end());
+  worm_offsets.erase(std::unique(worm_offsets.begin(), worm_offsets.end()), worm_offsets.end());
+  std::vector<Cross> displacements;
+  for (int dv = -most_step; dv <= most_step; ++dv)
+    for (int du = -most_step; du <= most_step; ++du)
+      if (offered[static_cast<std::size_t>((dv + most_step) * side + du + most_step)] != 0)
+        displacements.push_back({du, dv});
   reach.resize(1);
   for (const Axis a : lattice::kAxes) {
     auto& bits = reach[0][static_cast<std::size_t>(lattice::index(a))];
@@ -123,29 +175,33 @@ void Router::Ready::find_reach() {
       const auto& from = reach.back()[static_cast<std::size_t>(lattice::index(a))];
       auto& to = next[static_cast<std::size_t>(lattice::index(a))];
       const Plane& p = plane(a);
-      for (int i = 0; i < p.points(); ++i) {
-        if (from[static_cast<std::size_t>(i)] == 0) continue;
-        const Cross c = p.at(i);
-        for (const auto& [du, dv] : displacements) {
-          const Cross d{c.u_hp + du, c.v_hp + dv};
-          if (p.contains(d)) to[static_cast<std::size_t>(p.index(d))] = 1;
-        }
+      const Rows before(from, static_cast<std::size_t>(p.columns()));
+      Rows after = before;
+      for (int row = 0; row < before.rows(); ++row) {
+        if (before.empty(row)) continue;
+        for (const Cross& d : displacements)
+          if (row + d.v_hp >= 0 && row + d.v_hp < before.rows()) after.add(row + d.v_hp, before, row, d.u_hp);
       }
+      after.add_to(to);
       if (!any_right_angle) continue;
       // A line of another axis meets (or passes at a worm's distance) whatever has its coordinate across both.
       for (const Axis b : lattice::kAxes) {
         if (b == a) continue;
         const Axis n = lattice::other(a, b);
         const Plane& pb = plane(b);
-        std::set<int> levels;
+        const int low = q.box.low.at(n), high = q.box.high.at(n);
+        std::vector<std::uint8_t> levels(static_cast<std::size_t>(high - low + 1), 0), met(levels.size(), 0);
+        const auto& theirs = reach.back()[static_cast<std::size_t>(lattice::index(b))];
         for (int i = 0; i < pb.points(); ++i)
-          if (reach.back()[static_cast<std::size_t>(lattice::index(b))][static_cast<std::size_t>(i)] != 0)
-            levels.insert(lattice::point(b, pb.at(i), 0).at(n));
-        for (int i = 0; i < p.points(); ++i) {
-          const int level = lattice::point(a, p.at(i), 0).at(n);
+          if (theirs[static_cast<std::size_t>(i)] != 0)
+            levels[static_cast<std::size_t>(lattice::point(b, pb.at(i), 0).at(n) - low)] = 1;
+        for (int level = low; level <= high; ++level)
           for (const int w : worm_offsets)
-            if (levels.contains(level + w)) to[static_cast<std::size_t>(i)] = 1;
-        }
+            if (level + w >= low && level + w <= high && levels[static_cast<std::size_t>(level + w - low)] != 0)
+              met[static_cast<std::size_t>(level - low)] = 1;
+        for (int i = 0; i < p.points(); ++i)
+          if (met[static_cast<std::size_t>(lattice::point(a, p.at(i), 0).at(n) - low)] != 0)
+            to[static_cast<std::size_t>(i)] = 1;
       }
     }
     reach.push_back(std::move(next));

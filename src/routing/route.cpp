@@ -43,7 +43,7 @@ class RouteSearch {
         p_(ready.problem),
         options_(options),
         control_(control),
-        filler_(ready.problem, ready.ground),
+        filler_(ready.problem, ready.ground, options.explain),
         kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
     used_.resize(p_.kit.wheels.size());
     may_start_.resize(kMostWheels, Slots::all());
@@ -83,7 +83,7 @@ class RouteSearch {
       out.complete = false;
       out.limit_text = limit_text_;
     }
-    if (out.layouts.empty()) out.refusals = refusals_of(r_, trains, tally_);
+    if (out.layouts.empty() && options_.explain) out.refusals = refusals_of(r_, trains, tally_);
     return out;
   }
 
@@ -254,6 +254,10 @@ class RouteSearch {
       done_ = limited_ = true;
       limit_text_ = fmt::format("ended after {} offsets; layouts beyond are not known", options_.max_nodes);
     }
+    if (options_.max_steps > 0 && nodes_ + filler_.steps() > options_.max_steps) {
+      done_ = limited_ = true;
+      limit_text_ = fmt::format("ended after {} steps; layouts beyond are not known", options_.max_steps);
+    }
     return !done_;
   }
 
@@ -274,7 +278,16 @@ class RouteSearch {
       const Place& place = output(o).places[static_cast<std::size_t>(k_.place[static_cast<std::size_t>(o)])];
       through_[static_cast<std::size_t>(s)] = !place.terminal;
     }
-    for (std::size_t i = 0; i < p_.kit.pairs.size() && !done_; ++i) {
+    std::size_t first = 0, past = p_.kit.pairs.size();
+    if (train_ != nullptr && o == 0 && state.pending < 0) {
+      if (state.left == 0) return;
+      // Without idlers only the train's own pair comes next.
+      if (state.idlers >= p_.most_idlers) {
+        first = static_cast<std::size_t>((*train_)[static_cast<std::size_t>(state.left - 1)]);
+        past = first + 1;
+      }
+    }
+    for (std::size_t i = first; i < past && !done_; ++i) {
       const Pair& q = p_.kit.pairs[i];
       if (ring >= 0) {
         if (q.driven != k_.wheels[static_cast<std::size_t>(ring)].cls || q.type == PairType::spur || !parallel(q.type))
@@ -504,8 +517,12 @@ class RouteSearch {
         through_[static_cast<std::size_t>(shaft)] = false;
         const int driver = add_wheel(q.driver, shaft);
         k_.meshes[static_cast<std::size_t>(m)] = {i, driver, driven, misfit_um};
+        if (as_input) {
+          may_start_[static_cast<std::size_t>(driver)] =
+              parallel(q.type) ? may & r_.inputs_at(axis, to)->outgoing : Slots::all();
+          arrive_at_input(o, shaft, state);
+        }
         may_start_[static_cast<std::size_t>(driver)] = may;
-        if (as_input) arrive_at_input(o, shaft, state);
         if (as_shaft && !done_) {
           if (parallel(q.type)) may_start_[static_cast<std::size_t>(driver)] = may & r_.plane(axis).held_slots(to);
           extend(o, shaft, driver, state);
@@ -627,7 +644,7 @@ class RouteSearch {
                       any                  ? Filler::Aim::any
                       : options_.count_all ? Filler::Aim::count
                                            : Filler::Aim::better,
-                      &layout)) {
+                      &layout, p_.outputs.size() == 1 ? may_start_.data() : nullptr)) {
       ++tally_.obstacles[static_cast<std::size_t>(filler_.obstacle())];
       if (filler_.blame().first >= 0) ++tally_.blamed[filler_.blame()];
       return;

@@ -20,7 +20,9 @@ namespace routing {
 struct RouteOptions {
   int best = 20;               ///< distinct layouts kept: other ratio, other parts or other envelope; >= 1
   std::int64_t max_nodes = 0;  ///< 0 = no limit; otherwise the search ends there and says so
+  std::int64_t max_steps = 0;  ///< the same for offsets and ways of filling slots together, which time goes with
   bool first_only = false;     ///< stop at the first layout (feasibility only)
+  bool explain = true;         ///< false: leaves out the refusals, which can cost more than a short search
   bool count_all = false;      ///< find out of every geometric layout whether it can be built, the costly ones too
 };
 

@@ -66,7 +66,7 @@ Contact contact(const Problem& p, const PlacedWheel& driver, const PlacedWheel& 
     out = scaled(out, 1 / std::sqrt(dot(out, out)));
     if (pair.type == PairType::ring_inner && !d.ring) out = scaled(out, -1);
     const Vec along = scaled(cross(a, out), sense);  // the way the driver's teeth move
-    c.at = sum(from, scaled(out, d.pitch_radius_mm));
+    c.at = sum(from, scaled(out, mesh_radius_mm(d, pair.type)));
     // The separating force pushes the driven wheel's rim away from the driver's axis, the ring's outwards.
     c.force_n = sum(scaled(along, tangential_n), scaled(out, radial_n));
     c.driven_sense = pair.type == PairType::ring_inner ? sense : -sense;
@@ -78,7 +78,7 @@ Contact contact(const Problem& p, const PlacedWheel& driver, const PlacedWheel& 
     const Vec out = scaled(unit(normal), component(between, normal) < 0 ? -1 : 1);
     const double module_mm = 2 * n.pitch_radius_mm / n.teeth;
     const double tan_lead = module_mm * d.teeth / (2 * d.pitch_radius_mm), cos_lead = 1 / std::hypot(1, tan_lead);
-    c.at = sum(from, scaled(out, d.pitch_radius_mm));
+    c.at = sum(from, scaled(out, mesh_radius_mm(d, pair.type)));
     c.force_n = sum(scaled(a, -sense * tangential_n), scaled(out, radial_n / cos_lead));
     c.force_n = sum(c.force_n, scaled(cross(a, out), sense * tangential_n * tan_lead));
     // The wheel's rim moves towards -sense a at -r out from its centre: b x (-out) turned by its own sense.

@@ -153,7 +153,8 @@ std::vector<MeshRow> mesh_table(const Problem& p, const Layout& l) {
     row.type = type_text(pair.type);
     row.ratio = pair.ratio;
     if (pair.type != PairType::bevel && pair.type != PairType::crown) {
-      const double a = kind_of(p, driver).pitch_radius_mm, b = kind_of(p, driven).pitch_radius_mm;
+      const double a = mesh_radius_mm(kind_of(p, driver), pair.type);
+      const double b = mesh_radius_mm(kind_of(p, driven), pair.type);
       row.has_distance = true;
       row.wanted_mm = pair.type == PairType::ring_inner ? std::fabs(a - b) : a + b;
       row.offered_mm = distance_mm(p, driver, driven);
