@@ -44,6 +44,23 @@ int smallest_conflict(const Problem& p) {
   return best;
 }
 
+TEST(Conflict, SaysWhereFunctionsStandInEachOther) {
+  Problem p;
+  p.places = {"upper at (3, 0, 4.5) p", "upper at (1, 1, 2) p"};
+  p.functions = {{"slewing", {{1000, {}, {}, {0}}}, {}, 0, -1}, {"winch", {{1000, {}, {}, {0, 1}}}, {}, 0, -1}};
+  EXPECT_EQ(explain_conflict(p).text,
+            "slewing and winch would always stand in the same place: upper at (3, 0, 4.5) p.");
+  // Each has two places to stand in, and every pair of them meets somewhere else.
+  p.functions[0].candidates = {{1000, {}, {}, {0, 1}}, {1000, {}, {}, {2, 3}}};
+  p.functions[1].candidates = {{1000, {}, {}, {0, 2}}, {1000, {}, {}, {1, 3}}};
+  p.places = {"a", "b", "c", "d"};
+  const Conflict c = explain_conflict(p);
+  ASSERT_EQ(c.functions.size(), 2U);
+  EXPECT_EQ(c.text,
+            "slewing and winch cannot be had together: no combination of their candidates fits within the room at a, "
+            "the room at b, the room at c and the room at d.");
+}
+
 TEST(Conflict, IsMinimalAndSmallestOnEveryInfeasibleProblem) {
   int seen = 0, combinations = 0;
   for (std::uint64_t seed = 0; seed < 1200; ++seed) {

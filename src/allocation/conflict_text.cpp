@@ -32,7 +32,7 @@ std::string one_resource(const Problem& p, const std::string& who, bool several,
       return fmt::format("{} use{} at least {} of the budget '{}'; the limit is {}: {}.", who, verb, r.needed,
                          p.budgets[r.budget].name, r.have, share_list(p, r));
     case ResourceKind::place:
-      return fmt::format("{} would always occupy the same place (cell {}).", who, r.cell);
+      return fmt::format("{} would always stand in the same place: {}.", who, place_name(p, r.cell));
   }
   return {};
 }
@@ -45,7 +45,7 @@ std::string in_combination(const Problem& p, const Resource& r) {
     case ResourceKind::budget:
       return fmt::format("the budget '{}' (limit {}, at least {} used)", p.budgets[r.budget].name, r.have, r.needed);
     case ResourceKind::place:
-      return fmt::format("the place of cell {}", r.cell);
+      return fmt::format("the room at {}", place_name(p, r.cell));
   }
   return {};
 }
@@ -84,6 +84,11 @@ std::string part_names(const Problem& p, const std::vector<int>& parts) {
   }
   if (parts.size() > kMostNamed) names.push_back(fmt::format("{} more part types", parts.size() - kMostNamed));
   return join_names(names, " or ");
+}
+
+std::string place_name(const Problem& p, int cell) {
+  const auto at = static_cast<std::size_t>(cell);
+  return cell >= 0 && at < p.places.size() ? p.places[at] : fmt::format("cell {}", cell);
 }
 
 std::string margin_text(int margin) {

@@ -18,6 +18,9 @@ namespace allocation {
 /// Names of part types, quoted; more than four are counted.
 [[nodiscard]] std::string part_names(const Problem& problem, const std::vector<int>& parts);
 
+/// Where a cell is: its name in the problem, or "cell 7".
+[[nodiscard]] std::string place_name(const Problem& problem, int cell);
+
 /// Thousandths as a factor: 870 -> "0.87".
 [[nodiscard]] std::string margin_text(int margin);
 

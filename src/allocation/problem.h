@@ -73,6 +73,7 @@ struct Problem {
   std::vector<Budget> budgets;
   std::vector<Function> functions;
   std::vector<Reserve> reserves;
+  std::vector<std::string> places;  ///< by cell id: where it is, in the user's words; may be shorter or empty
 };
 
 }  // namespace allocation

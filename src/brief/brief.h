@@ -12,6 +12,7 @@
 
 #include "base/triple.h"
 #include "document/node.h"
+#include "lattice/space.h"
 #include "stock/part.h"
 #include "stock/stock.h"
 
@@ -122,7 +123,9 @@ struct Function {
   double weight = 1;  ///< of a wished function
   int sides = 1;      ///< 2 = a mirrored pair, uses everything twice
   int body = -1;      ///< body that carries its parts (index); -1 = chassis
-  std::string lock;   ///< candidate key to keep; empty = free
+  std::optional<lattice::Box3>
+      room;          ///< where its drive may stand, half-pitches on the body's lattice; empty = envelope
+  std::string lock;  ///< candidate key to keep; empty = free
   std::vector<stock::ClassId> must_use, must_not_use;
   double duty = 1.0;     ///< share of the run time it works, 0..1
   document::Node wants;  ///< kind-specific table, read by the kind

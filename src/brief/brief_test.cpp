@@ -159,6 +159,18 @@ TEST(Brief, AWholeProjectIsResolvedAndConverted) {
   EXPECT_EQ(b.support.points_mm[2].y_mm, 50);
 }
 
+TEST(Brief, ARoomHoldsTheLatticePointsInsideIt) {
+  const Result r =
+      build(kHead + kStand + kChassis + kSpin + "room_p = { x = [-6, 6], y = [-4.3, 4.3], z = [0.2, 9] }\n");
+  EXPECT_EQ(r.errors, "");
+  ASSERT_TRUE(r.brief);
+  ASSERT_TRUE(r.brief->functions[0].room);
+  EXPECT_EQ(*r.brief->functions[0].room, (lattice::Box3{{-12, -8, 1}, {12, 8, 18}}));
+  EXPECT_FALSE(build(kHead + kStand + kChassis + kSpin).brief->functions[0].room);
+  EXPECT_EQ(build(kHead + kStand + kChassis + kSpin + "room_p = { x = [0, 6], y = [1, 1.9], z = [0, 9] }\n").errors,
+            "brief.room_too_narrow @ 16:10 /functions/0/room_p");
+}
+
 TEST(BriefReferences, UnknownPartsAndBodiesGetTheNearestName) {
   const Result r =
       build(kHead + kStand + kChassis + "[[reserves]]\npart = [\"gear_42\", \"gear, 24 tooth\"]\nbody = \"chasis\"\n" +

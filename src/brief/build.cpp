@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <utility>
 
 #include "base/check.h"
@@ -18,6 +20,27 @@ namespace {
 using document::Diagnostics;
 using document::quoted;
 
+/// Half-pitch box of the lattice points inside the room; what is less than a pitch wide holds no part.
+std::optional<lattice::Box3> build_room(const project::Room& room, Diagnostics& d) {
+  if (room.where.line == 0) return std::nullopt;
+  constexpr double kHair = 1e-9;
+  constexpr int kLeast_hp = 2;
+  lattice::Box3 box;
+  const std::array<const std::array<double, 2>*, 3> ranges{&room.x, &room.y, &room.z};
+  for (const lattice::Axis a : lattice::kAxes) {
+    const std::array<double, 2>& range = *ranges[static_cast<std::size_t>(lattice::index(a))];
+    box.low.set(a, static_cast<int>(std::ceil(2 * range[0] - kHair)));
+    box.high.set(a, static_cast<int>(std::floor(2 * range[1] + kHair)));
+    if (box.high.at(a) - box.low.at(a) >= kLeast_hp) continue;
+    d.error("brief.room_too_narrow", room.where, room.path,
+            fmt::format("the room is {} pitches wide along {}; nothing stands in less than one",
+                        base::plain(range[1] - range[0]), lattice::letter(a)),
+            "widen it, or leave room_p out for the whole envelope of the body");
+    return std::nullopt;
+  }
+  return box;
+}
+
 Function build_function(const project::Function& from, const std::vector<Body>& bodies, const PartFinder& parts,
                         const stock::Catalogue& catalogue, std::span<const std::string> known_kinds, Diagnostics& d) {
   Function out;
@@ -27,6 +50,7 @@ Function build_function(const project::Function& from, const std::vector<Body>& 
   out.weight = from.weight;
   out.sides = from.sides;
   out.body = find_body(bodies, from.body, 0, d);
+  out.room = build_room(from.room_p, d);
   out.lock = from.lock;
   out.must_use = parts.find_all(from.must_use, d);
   out.must_not_use = parts.find_all(from.must_not_use, d);

@@ -37,9 +37,20 @@ struct Ranked {
   double mass_g = 0;
   double current_ma = 0;
   int ports = 0, channels = 0, parts = 0;
+  const std::vector<BodyCells>* cells = nullptr;
+  std::size_t cell_count = 0;
   std::uint64_t signature = 0;  ///< one bit per acceptable set (hashed): a dominator's bits are among the other's
   NeedMap needs;
 };
+
+/// Whether whatever leaves room for b's cells leaves room for a's.
+bool cells_among(const std::vector<BodyCells>& a, const std::vector<BodyCells>& b) {
+  return std::all_of(a.begin(), a.end(), [&](const BodyCells& own) {
+    const auto other = std::find_if(b.begin(), b.end(), [&](const BodyCells& c) { return c.body == own.body; });
+    return own.cells.empty() || (other != b.end() && std::includes(other->cells.begin(), other->cells.end(),
+                                                                   own.cells.begin(), own.cells.end()));
+  });
+}
 
 bool dominates(const Ranked& a, const Ranked& b) {
   // A relative hair keeps rounding in the last digits from letting two equal candidates both survive.
@@ -47,8 +58,8 @@ bool dominates(const Ranked& a, const Ranked& b) {
   if (a.parts > b.parts || a.ports > b.ports || a.channels > b.channels) return false;
   if (a.mass_g > b.mass_g * (1 + kHair) || a.current_ma > b.current_ma * (1 + kHair)) return false;
   if (a.worst < b.worst * (1 - kHair)) return false;
-  if ((a.signature & ~b.signature) != 0) return false;
-  return needs_at_most(a.needs, b.needs);
+  if ((a.signature & ~b.signature) != 0 || a.cell_count > b.cell_count) return false;
+  return needs_at_most(a.needs, b.needs) && cells_among(*a.cells, *b.cells);
 }
 
 }  // namespace
@@ -71,8 +82,11 @@ void keep_non_dominated(std::vector<Candidate>& candidates, const stock::Catalog
              c.demand.ports,
              c.demand.channels,
              parts_count(c.demand),
+             &c.cells,
+             0,
              0,
              need_map(c.demand)};
+    for (const BodyCells& own : c.cells) r.cell_count += own.cells.size();
     for (const auto& [accepts, count] : r.needs) {
       std::uint64_t h = 0;
       for (const stock::ClassId id : accepts) h = h * 0x9e3779b97f4a7c15ULL + static_cast<std::uint64_t>(index(id)) + 1;

@@ -14,6 +14,7 @@
 #include "brief/brief.h"
 #include "candidate/route.h"
 #include "document/diagnostic.h"
+#include "lattice/space.h"
 #include "stock/part.h"
 
 namespace candidate {
@@ -89,6 +90,13 @@ struct Payload {
   double mass_g = 0;
 };
 
+/// Unit cells (half-pitch cubes by their low corner) that a candidate fills on one body, in that body's own lattice:
+/// origin at its joint's pivot, for the chassis (and what is fixed to it) the machine's origin.
+struct BodyCells {
+  int body = 0;                        ///< index into Brief::bodies
+  std::vector<lattice::Point3> cells;  ///< ascending, no repeats
+};
+
 struct Candidate {
   std::string key;    ///< stable, unique within the function: "m:motor_l|12-36,8-24|..."; used by locks
   std::string title;  ///< for people
@@ -101,8 +109,10 @@ struct Candidate {
   std::vector<Figure> figures;
   std::vector<Curve> curves;
   std::vector<Shape> shapes;
-  std::shared_ptr<const Route> route;  ///< null: no train was laid out
-  std::vector<std::string> notes;      ///< compromises and how to adjust it
+  /// Where its drive stands hole by hole, one side of a mirrored pair; null when no train was laid out.
+  std::shared_ptr<const Route> route;
+  std::vector<std::string> notes;  ///< compromises and how to adjust it
+  std::vector<BodyCells> cells;    ///< all sides together; ascending by body; empty = takes no room that is known
 };
 
 /// Why something was not proposed, in numbers. Equal reasons are counted, the nearest miss is kept.
@@ -124,7 +134,8 @@ struct Proposal {
 };
 
 /// Keeps the candidates that no other one beats or equals in worst margin, in each need, in mass, ports and current at
-/// the same time; of equal ones the first by key stays. Sorted by worst margin (down), mass, key.
+/// the same time while its cells are among theirs (what takes other room may fit where the better one does not); of
+/// equal ones the first by key stays. Sorted by worst margin (down), mass, key.
 void keep_non_dominated(std::vector<Candidate>& candidates, const stock::Catalogue& catalogue);
 
 /// Collects rejections: counts equal codes and keeps the text of the smallest shortfall.

@@ -74,6 +74,28 @@ TEST(NonDominated, KeepsExactlyWhatTheDefinitionKeeps) {
   EXPECT_EQ(got, expected);
 }
 
+TEST(NonDominated, CandidatesThatTakeOtherRoomStay) {
+  const stock::Catalogue cat = three_parts();
+  const auto with = [](Candidate c, std::vector<lattice::Point3> cells, int body = 0) {
+    c.cells = {{body, std::move(cells)}};
+    return c;
+  };
+  const auto kept = [&](std::vector<Candidate> all) {
+    candidate::keep_non_dominated(all, cat);
+    std::string keys;
+    for (const Candidate& c : all) keys += c.key;
+    return keys;
+  };
+  const Candidate good = make("a", 2, {1}), poor = make("b", 1, {2});
+  EXPECT_EQ(kept({good, poor}), "a");
+  EXPECT_EQ(kept({with(good, {{0, 0, 0}}), with(poor, {{0, 0, 0}})}), "a");
+  EXPECT_EQ(kept({with(good, {{0, 0, 0}}), with(poor, {{0, 0, 0}, {1, 0, 0}})}), "a");
+  EXPECT_EQ(kept({with(good, {{0, 0, 0}, {1, 0, 0}}), with(poor, {{0, 0, 0}})}), "ab");
+  EXPECT_EQ(kept({with(good, {{0, 0, 0}}), with(poor, {{1, 0, 0}, {2, 0, 0}})}), "ab");
+  EXPECT_EQ(kept({with(good, {{0, 0, 0}}), with(poor, {{0, 0, 0}}, 1)}), "ab") << "same place, another body";
+  EXPECT_EQ(kept({good, with(poor, {{0, 0, 0}})}), "a") << "what takes no room is in nobody's way";
+}
+
 TEST(Margins, AreRatiosWithACapAndNeverNotANumber) {
   EXPECT_DOUBLE_EQ(candidate::at_least("f", 30, 20, "N").ratio, 1.5);
   EXPECT_DOUBLE_EQ(candidate::at_most("t", 8, 10, "s").ratio, 1.25);

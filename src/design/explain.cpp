@@ -6,6 +6,7 @@
 
 #include "allocation/checker.h"
 #include "allocation/conflict.h"
+#include "allocation/conflict_text.h"
 #include "allocation/front.h"
 #include "allocation/solve.h"
 #include "allocation/ways_out.h"
@@ -37,7 +38,7 @@ std::string what_of(const allocation::Problem& problem, const allocation::Resour
     case allocation::ResourceKind::budget:
       return problem.budgets.at(static_cast<std::size_t>(r.budget)).name;
     case allocation::ResourceKind::place:
-      return fmt::format("place {}", r.cell);
+      return "the room at " + allocation::place_name(problem, r.cell);
   }
   return "";
 }

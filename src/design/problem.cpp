@@ -8,9 +8,13 @@
 
 #include "base/check.h"
 #include "base/text.h"
+#include "design/places.h"
 
 namespace design {
 namespace {
+
+/// Begins the part of a candidate's key that tells its layout (functions/drive).
+constexpr std::string_view kLayoutPart = "|at ";
 
 std::int64_t tenths_of_gram(double mass_g) {
   return std::llround(mass_g * 10);
@@ -143,6 +147,8 @@ allocation::Problem make_problem(const brief::Brief& brief, const std::vector<Fu
     problem.reserves.push_back({cls, r.count, r.reason.empty() ? "kept back" : r.reason});
   }
 
+  Places places = places_of(brief, functions);
+  problem.places = std::move(places.names);
   for (std::size_t f = 0; f < functions.size(); ++f) {
     const brief::Function& from = brief.functions[f];
     const FunctionResult& fn = functions[f];
@@ -161,6 +167,7 @@ allocation::Problem make_problem(const brief::Brief& brief, const std::vector<Fu
         if (n.count > 0) counts[classes.of(n.accepts, "", n.label)] += n.count;
       }
       for (const auto& [cls, count] : counts) item.needs.push_back({cls, count});
+      item.cells = std::move(places.of[f][out.candidates.size()]);
       out.candidates.push_back(std::move(item));
     }
     problem.functions.push_back(std::move(out));
@@ -174,8 +181,24 @@ void apply_locks(const brief::Brief& brief, const std::vector<FunctionResult>& f
     const std::string& key = brief.functions[f].lock;
     if (key.empty()) continue;
     const auto& candidates = functions[f].proposal.candidates;
-    const auto found = std::find_if(candidates.begin(), candidates.end(), [&](const auto& c) { return c.key == key; });
+    auto found = std::find_if(candidates.begin(), candidates.end(), [&](const auto& c) { return c.key == key; });
+    // A key without its layout means the first layout of that drive.
+    const auto of_drive = [&](const std::string& drive) {
+      return std::find_if(candidates.begin(), candidates.end(),
+                          [&](const auto& c) { return c.key.rfind(drive + std::string(kLayoutPart), 0) == 0; });
+    };
+    if (found == candidates.end()) found = of_drive(key);
     if (found == candidates.end()) {
+      const std::size_t part = key.rfind(kLayoutPart);
+      const auto elsewhere = part == std::string::npos ? candidates.end() : of_drive(key.substr(0, part));
+      if (elsewhere != candidates.end()) {
+        diagnostics.error(
+            "design.unknown_lock", brief.functions[f].where, "",
+            fmt::format("\"{}\" is kept to {}, but that drive is no longer among those that stand there.",
+                        functions[f].id, document::quoted(key)),
+            fmt::format("lock = \"{}\", or leave the layout out: \"{}\"", elsewhere->key, key.substr(0, part)));
+        continue;
+      }
       std::vector<std::string> keys;
       for (const auto& c : candidates) keys.push_back(c.key);
       const auto near = base::nearest_name(key, keys);

@@ -78,7 +78,7 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
   std::vector<FunctionResult> out(brief.functions.size());
   base::RunControl inner = control;
   inner.progress = nullptr;  // it belongs to the calling thread
-  inner.jobs = 1;
+  // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
   base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
     const brief::Function& from = brief.functions[f];
     out[f].id = from.id;

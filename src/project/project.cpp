@@ -196,6 +196,22 @@ const FieldTable<Reserve>& reserve_fields() {
   return table;
 }
 
+constexpr double kFarthest_p = 1000;  ///< beyond any machine
+
+const FieldTable<Room>& room_fields() {
+  static const FieldTable<Room> table =
+      FieldTable<Room>("room")
+          .range("x", &Room::x,
+                 {.unit = "p", .low = -kFarthest_p, .high = kFarthest_p, .doc = "along, forward positive"})
+          .required()
+          .range("y", &Room::y, {.unit = "p", .low = -kFarthest_p, .high = kFarthest_p, .doc = "across, left positive"})
+          .required()
+          .range("z", &Room::z, {.unit = "p", .low = -kFarthest_p, .high = kFarthest_p, .doc = "up"})
+          .required()
+          .place(&Room::where, &Room::path);
+  return table;
+}
+
 const FieldTable<Function>& function_fields() {
   static const FieldTable<Function> table =
       FieldTable<Function>("function")
@@ -213,6 +229,11 @@ const FieldTable<Function>& function_fields() {
           .integer("sides", &Function::sides,
                    {.low = 1, .high = 2, .doc = "2 = a mirrored pair, uses everything twice", .default_text = "1"})
           .text("body", &Function::body, {.doc = "body that carries its parts; left out = chassis"})
+          .table("room_p", &Function::room_p, room_fields(),
+                 {.unit = "p",
+                  .doc = "box that its drive must stand in, in hole pitches on the lattice of that body: origin at the "
+                         "body's pivot, for the chassis on the ground under the machine",
+                  .default_text = "the body's envelope and 6 p round it"})
           .text("lock", &Function::lock, {.doc = "key of the candidate to keep"})
           .texts("must_use", &Function::must_use, {.doc = "part classes it has to use"})
           .texts("must_not_use", &Function::must_not_use, {.doc = "part classes it may not use"})

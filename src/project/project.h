@@ -110,6 +110,13 @@ struct Reserve {
 
 enum class Priority { required, wished };
 
+/// Where the parts of a function may stand, hole pitches in the lattice of the body that carries them.
+struct Room {
+  std::array<double, 2> x{}, y{}, z{};
+  Location where;  ///< line 0: not said
+  std::string path;
+};
+
 struct Function {
   LocatedText id;
   LocatedText kind;
@@ -117,6 +124,7 @@ struct Function {
   double weight = 1;
   int sides = 1;
   LocatedText body;
+  Room room_p;
   std::string lock;
   std::vector<LocatedText> must_use, must_not_use;
   double duty = 1;

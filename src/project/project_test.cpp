@@ -161,6 +161,20 @@ TEST(Project, EveryKeyOfAFullFileIsRead) {
   EXPECT_EQ(f.wants.path, "/functions/0/wants");
 }
 
+TEST(Project, ARoomIsThreeRanges) {
+  const std::string function = kHead + "[[functions]]\nid = \"swing\"\nkind = \"slew\"\n";
+  EXPECT_EQ(read(function).project->functions.at(0).room_p.where.line, 0);
+  const Reading r = read(function + "room_p = { x = [-6, 6], y = [-4.5, 4], z = [0, 9] }\n");
+  EXPECT_EQ(r.summary, "");
+  const project::Room& room = r.project->functions.at(0).room_p;
+  EXPECT_EQ(room.where.line, 7);
+  EXPECT_EQ(room.y, (std::array<double, 2>{-4.5, 4}));
+  EXPECT_EQ(read(function + "room_p = { x = [-6, 6], y = [4, 4] }\n").summary,
+            "room.missing_key @ 7:10 /functions/0/room_p/z");
+  EXPECT_EQ(read(function + "room_p = { x = [6, -6], y = [4, 5], z = [0, 1] }\n").summary,
+            "room.not_ordered @ 7:16 /functions/0/room_p/x");
+}
+
 TEST(Project, DefaultsStandWhereNothingIsSaid) {
   const Reading r = read(kHead + "[[functions]]\nid = \"swing\"\nkind = \"slew\"\n");
   EXPECT_EQ(r.summary, "");

@@ -234,6 +234,15 @@ const FieldTable<Entry<Axle>>& axle_table() {
   return table;
 }
 
+const FieldTable<Entry<Bush>>& bush_table() {
+  static const FieldTable<Entry<Bush>> table = [] {
+    auto t = entry_table<Bush>();
+    t.number("length_p", &Bush::length_p, {"p", 0.01, kPitches, "length along the axle, in pitches", {}});
+    return t;
+  }();
+  return table;
+}
+
 const FieldTable<Entry<Beam>>& beam_table() {
   static const FieldTable<Entry<Beam>> table = [] {
     auto t = entry_table<Beam>();
@@ -365,6 +374,8 @@ auto with_table(Family family, Use use) {
       return use(differential_table());
     case Family::axle:
       return use(axle_table());
+    case Family::bush:
+      return use(bush_table());
     case Family::beam:
     case Family::frame:
     case Family::plate:
@@ -388,7 +399,6 @@ auto with_table(Family family, Use use) {
     case Family::rope:
       return use(rope_table());
     case Family::joiner:
-    case Family::bush:
     case Family::connector:
     case Family::pin:
     case Family::cell:
@@ -452,6 +462,7 @@ struct Checker {
   void operator()(const Rack&) const {}
   void operator()(const Differential&) const {}
   void operator()(const Axle&) const {}
+  void operator()(const Bush&) const {}
   void operator()(const Beam&) const {}
   void operator()(const Wheel&) const {}
   void operator()(const Sprocket&) const {}

@@ -103,6 +103,10 @@ struct Axle {
   bool with_stop = false;  ///< has a head at one end
 };
 
+struct Bush {
+  double length_p = 0;  ///< along the axle; 0 = not told
+};
+
 /// Anything with a row or field of holes: beams, frames, plates, panels, brackets.
 struct Beam {
   int length_p = 0;
@@ -165,7 +169,7 @@ struct Rope {
 };
 
 using PartData = std::variant<std::monostate, Gear, Ring, Axle, Beam, Motor, Hub, Actuator, Wheel, Sprocket, TrackLink,
-                              Drum, Rope, Rack, Differential>;
+                              Drum, Rope, Rack, Differential, Bush>;
 
 /// One class of interchangeable parts (colour apart).
 struct PartClass {

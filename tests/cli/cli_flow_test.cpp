@@ -66,7 +66,7 @@ std::map<std::string, int> ample() {
   return {{"motor_medium", 2}, {"motor_small", 1},  {"hub_4", 1},      {"gear_8", 4}, {"gear_12", 2},
           {"gear_20", 2},      {"gear_24", 4},      {"gear_40", 3},    {"worm_1", 1}, {"axle_3", 4},
           {"axle_4", 6},       {"axle_5", 6},       {"axle_6", 6},     {"axle_7", 4}, {"axle_8", 4},
-          {"axle_9", 2},       {"axle_10", 2},      {"bush_full", 20}, {"beam_5", 6}, {"beam_7", 8},
+          {"axle_9", 2},       {"axle_10", 2},      {"bush_half", 20}, {"beam_5", 6}, {"beam_7", 8},
           {"beam_9", 6},       {"pin_tight_2", 60}, {"drum_16", 1},    {"drum_8", 1}, {"rope_1000", 1},
           {"hook_small", 1}};
 }

@@ -7,6 +7,7 @@
 #include <map>
 #include <memory>
 #include <numbers>
+#include <tuple>
 #include <utility>
 #include <vector>
 
@@ -14,6 +15,8 @@
 #include "base/text.h"
 #include "functions/crawler/crawler.h"
 #include "functions/crawler/evaluate.h"
+#include "functions/crawler/site.h"
+#include "functions/drive/placing.h"
 #include "motor/motor.h"
 #include "structure/torsion.h"
 
@@ -242,15 +245,21 @@ void add_notes(Candidate& c, const Variant& v, const Wants& wants, const Ground&
   if (wants.turns_on_spot) c.notes.emplace_back("each side on a channel of its own; both ahead is straight on");
 }
 
-Candidate make_candidate(const Variant& v, const Wants& wants, const brief::Brief& brief, const brief::Function& fn,
-                         const brief::Function& copies, const Roller& roller, const Ground& g) {
+Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wants& wants, const brief::Brief& brief,
+                         const brief::Function& fn, const brief::Function& copies, const Roller& roller,
+                         const Ground& g) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   Candidate c;
   c.key = fmt::format("{}|{}", drive::key_of(v.powertrain, catalogue), catalogue.at(roller.part).id);
   if (v.link) c.key += fmt::format("|{} x{}", catalogue.at(*v.link).id, v.links);
   if (v.driven_wheels > 1) c.key += fmt::format("|{} driven", v.driven_wheels);
   c.title = fmt::format("{} on {}", drive::title_of(v.powertrain, catalogue), catalogue.at(roller.part).name);
-  c.demand = drive::demand_of(v.powertrain, brief, copies, {true, kRollerLength_p});
+  if (placed != nullptr) {
+    c.demand = drive::demand_of(v.powertrain, *placed, brief, copies);
+    drive::set_place(*placed, c);
+  } else {
+    c.demand = drive::drive_parts(v.powertrain, brief, copies);
+  }
   c.demand.channels = wants.turns_on_spot ? fn.sides : 1;
   drive::add_need(c.demand, {roller.part}, roller.a_side * fn.sides, catalogue.at(roller.part).name,
                   wants.tracked() ? "end wheels" : "wheels");
@@ -278,7 +287,9 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
   const auto shared_wants = std::make_shared<const Wants>(wants);
   const auto shared_brief = std::make_shared<const brief::Brief>(brief);
 
-  std::map<std::pair<stock::ClassId, int>, drive::Powertrains> searched;
+  std::map<std::tuple<stock::ClassId, int, double>, drive::Powertrains> searched;
+  std::map<int, std::shared_ptr<drive::Placers>> placers_of;  // by driven wheels
+  std::vector<drive::Draft> drafts;
   for (std::size_t i = 0; i < rollers.size() && out.complete; ++i) {
     const Roller& roller = rollers[i];
     control.report("crawler drives", static_cast<double>(i) / static_cast<double>(rollers.size()));
@@ -317,8 +328,14 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
                              governs->requirement,
                              governs->unit};
       };
-      // Link classes on the same sprocket share one search.
-      const std::pair<stock::ClassId, int> what{roller.part, driven};
+      std::shared_ptr<drive::Placers>& placers = placers_of[driven];
+      if (placers == nullptr) placers = std::make_shared<drive::Placers>(brief, copies, wants.most_stages);
+      query.placers = placers.get();
+      query.site = site_for(wants, brief, fn, v, roller.a_side);
+      // Links of one width on the same sprocket share one search.
+      const double width_mm =
+          roller.link ? std::get<stock::TrackLink>(brief.catalogue->at(*roller.link).data).width_mm : 0;
+      const std::tuple<stock::ClassId, int, double> what{roller.part, driven, width_mm};
       auto known = searched.find(what);
       if (known == searched.end()) {
         known = searched.emplace(what, drive::powertrains(brief, copies, query, log, control)).first;
@@ -328,27 +345,38 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
           out.limit_text = known->second.limit_text;
         }
       }
-      for (const drive::Powertrain& p : known->second.kept) {
-        v.powertrain = p;
-        Candidate c = make_candidate(v, wants, brief, fn, copies, roller, g);
-        if (!drive::uses_all_wanted(fn, c.demand)) {
-          log.add("crawler.must_use", 1, "parts",
-                  [&] { return fmt::format("{} does without a part it must use", c.title); });
-          continue;
-        }
-        c.evaluate = [v, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
-          const Ground at = ground(*shared_wants, *shared_brief, v.radius_mm, v.driven_wheels, sides, sample);
-          return evaluate(v, *shared_wants, at, *shared_brief, sides, sample);
+      for (std::size_t k = 0; k < known->second.kept.size(); ++k) {
+        v.powertrain = known->second.kept[k];
+        drive::Draft draft{make_candidate(v, nullptr, wants, brief, fn, copies, roller, g), {}};
+        draft.place = [&, v, g, copies, steps, roller, placers, site = known->second.sites[k]](int layouts) {
+          std::vector<Candidate> made;
+          for (const drive::Placed& placed : placers->best(v.powertrain, site, layouts, control)) {
+            Candidate c = make_candidate(v, &placed, wants, brief, fn, copies, roller, g);
+            if (!drive::uses_all_wanted(fn, c.demand)) {
+              log.add("crawler.must_use", 1, "parts",
+                      [&] { return fmt::format("{} does without a part it must use", c.title); });
+              continue;
+            }
+            c.evaluate = [v, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
+              const Ground at = ground(*shared_wants, *shared_brief, v.radius_mm, v.driven_wheels, sides, sample);
+              return evaluate(v, *shared_wants, at, *shared_brief, sides, sample);
+            };
+            add_figures(c, v, wants, g, brief, fn.sides, roller);
+            c.figures.insert(c.figures.end(), steps.figures.begin(), steps.figures.end());
+            c.curves = steps.curves;
+            add_notes(c, v, wants, g, brief, fn.sides);
+            drive::tell_place(placed, brief, c);
+            drive::tell_wind_up(v.powertrain, placed, drive::machine(v.powertrain, brief, nominal), brief,
+                                shaft_torque_nmm(v, fn.sides, g.slope_force_n), c);
+            made.push_back(std::move(c));
+          }
+          return made;
         };
-        add_figures(c, v, wants, g, brief, fn.sides, roller);
-        c.figures.insert(c.figures.end(), steps.figures.begin(), steps.figures.end());
-        c.curves = steps.curves;
-        add_notes(c, v, wants, g, brief, fn.sides);
-        out.candidates.push_back(std::move(c));
+        drafts.push_back(std::move(draft));
       }
     }
   }
-  candidate::keep_non_dominated(out.candidates, *brief.catalogue);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
   out.rejections = log.take();
   return out;
 }

@@ -73,6 +73,15 @@ struct Judged {
   std::string unit;
 };
 
+class Placers;
+struct Site;
+
+/// A powertrain at one of the places where a function may have it.
+struct Stand {
+  std::shared_ptr<const Site> site;
+  Judged judged;  ///< there
+};
+
 struct Query {
   /// Lower bounds of what any use of the output asks: nothing that falls short of kNearMiss times these can serve.
   double least_torque_nmm = 0;
@@ -87,11 +96,20 @@ struct Query {
   /// Full judgement. Promise: worst <= min(stall torque / greater of least_torque and most_torque, speed at
   /// least_torque / least_speed, ceiling).
   std::function<Judged(const Powertrain&)> judge;
+  /// Puts the stages of a train into the order the kind wants before it is judged; empty: as found.
+  std::function<gearing::Train(gearing::Train)> arrange;
+  /// With placers, only what can be built at `site` is kept, in the given order of stages or in another one.
+  Placers* placers = nullptr;
+  std::shared_ptr<const Site> site;
+  /// For kinds whose output may be at several places: those worth trying for a powertrain, best first, instead of
+  /// `site`.
+  std::function<std::vector<Stand>(const Powertrain&)> stands;
 };
 
 struct Powertrains {
   std::vector<Powertrain> kept;  ///< non-dominated in worst margin, current, motors and every gear; best first
   std::vector<Judged> judged;    ///< same order
+  std::vector<std::shared_ptr<const Site>> sites;  ///< same order: where it stands; null without placers
   std::int64_t examined = 0;
   bool complete = true;
   std::string limit_text;

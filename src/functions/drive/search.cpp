@@ -1,7 +1,8 @@
 // Search over motors and trains, by length: trains of up to two meshes in the window that also holds near misses, then
 // longer ones in the window of what meets the wants. Domination is exact: a powertrain falls to another one with the
 // same motors whose gears are among its own, whose worst margin is at least as good and whose current is no higher;
-// every kind's candidate made from the first would then be dominated by the one made from the second.
+// every kind's candidate made from the first would then be dominated by the one made from the second, parts and room of
+// its frame apart. Only what can be built in the function's room may beat another one.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -14,12 +15,17 @@
 #include "base/check.h"
 #include "base/text.h"
 #include "functions/drive/drive.h"
+#include "functions/drive/gears.h"
+#include "functions/drive/placing.h"
 
 #include <fmt/format.h>
 
 namespace functions::drive {
 namespace {
 
+constexpr std::string_view kNoLayout = "drive.no_layout";
+/// Other orders of longer trains are not tried: their number grows faster than the chance that one fits.
+constexpr std::size_t kReorderedStages = 3;
 constexpr double kRpmPerRad = 30 / std::numbers::pi;
 
 /// Gear counts of a train packed seven bits a class (the eighth is a guard), so that "are among" is a few subtractions.
@@ -152,19 +158,13 @@ struct Gears {
 };
 
 Gears gears_of(const brief::Brief& brief, const brief::Function& function) {
-  const stock::Catalogue& catalogue = *brief.catalogue;
   Gears g;
-  for (std::size_t i = 0; i < catalogue.classes.size(); ++i) {
-    const stock::ClassId id{static_cast<int>(i)};
-    const bool toothed = std::holds_alternative<stock::Gear>(catalogue.at(id).data) ||
-                         std::holds_alternative<stock::Ring>(catalogue.at(id).data);
-    const int count = brief.stock->count_of(id);
-    if (!toothed || count == 0 || !allowed(function, id)) continue;
-    g.slot.emplace(id, g.classes.size());
-    g.classes.push_back(id);
-    g.stock.push_back({id, count});
+  g.stock = gears_for(brief, function);
+  for (const gearing::GearStock& gear : g.stock) {
+    g.slot.emplace(gear.part, g.classes.size());
+    g.classes.push_back(gear.part);
   }
-  g.table = gearing::find_meshes(catalogue, g.classes);
+  g.table = gearing::find_meshes(*brief.catalogue, g.classes);
   for (const gearing::Mesh& mesh : g.table.meshes) {
     GearCounts counts;
     counts.add(g.slot.at(mesh.driver), 1);
@@ -175,6 +175,57 @@ Gears gears_of(const brief::Brief& brief, const brief::Function& function) {
 }
 
 constexpr int kNearMissStages = 2;  ///< near misses only tell how far a target must be loosened; short trains suffice
+
+/// Finds a place for a powertrain, with its stages in the given order or in another one that is judged anew. Returns
+/// whether there is one and it serves; `powertrain`, `judged` and `site` are then of it.
+bool find_place(const Query& query, double share, Powertrain& powertrain, Judged& judged,
+                std::shared_ptr<const Site>& site, const stock::Catalogue& catalogue, candidate::RejectionLog& log,
+                const base::RunControl& control) {
+  const auto stands_of = [&](const Powertrain& p, const Judged& j) {
+    return query.stands ? query.stands(p) : std::vector<Stand>{{query.site, j}};
+  };
+  bool another_serves = false;
+  const std::vector<Stand> stands = stands_of(powertrain, judged);
+  for (const Stand& stand : stands) {
+    if (stand.judged.worst < share) continue;
+    const Placers::First found =
+        query.placers->first(powertrain.motor, powertrain.motors, stand.site, {powertrain.train}, control);
+    if (found.train >= 0) {
+      judged = stand.judged;
+      site = stand.site;
+      return true;
+    }
+  }
+  const bool last_fixed = query.train.end_on_ring || query.train.last_driven.has_value();
+  std::vector<gearing::Train> orders;
+  if (powertrain.train.stages.size() <= kReorderedStages) orders = other_orders(powertrain.train, last_fixed);
+  for (std::size_t i = 0; i < std::min<std::size_t>(1, stands.size()) && !orders.empty(); ++i) {
+    const Placers::First found =
+        query.placers->first(powertrain.motor, powertrain.motors, stands[i].site, orders, control);
+    if (found.train < 0) continue;
+    Powertrain other = powertrain;
+    other.train = orders[static_cast<std::size_t>(found.train)];
+    const Judged again = query.judge(other);
+    for (const Stand& stand : stands_of(other, again)) {
+      if (stand.site != stands[i].site) continue;
+      another_serves = true;
+      if (stand.judged.worst < share) continue;
+      powertrain = std::move(other);
+      judged = stand.judged;
+      site = stand.site;
+      return true;
+    }
+  }
+  if (!control.stopped()) {
+    log.add(std::string(kNoLayout), static_cast<double>(powertrain.train.stages.size()), "meshes", [&] {
+      return fmt::format(
+          "{}: {}{}", title_of(powertrain, catalogue),
+          query.placers->refusal(powertrain.motor, powertrain.motors, stands.front().site, powertrain.train, control),
+          another_serves ? "; in another order of its stages it falls short" : "");
+    });
+  }
+  return false;
+}
 
 /// One motor class, so many a side, with what was kept of it.
 struct Contest {
@@ -250,6 +301,7 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
     return;
   }
   gearing::TrainQuery rules = query.train;
+  if (query.placers != nullptr) rules.most_right_angles = std::min(rules.most_right_angles, kMostRightAngles);
   rules.min_stages = shortest;
   rules.max_stages = longest;
   rules.low = std::max(rational_below(low), base::Rational(1, 1000000));
@@ -288,6 +340,7 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
     // current beats the judgement too. A hair for the two routes to the same efficiency.
     if (c.champions.beat(counts, quick.worst * (1 + 1e-12), quick.current_ma)) continue;
     Powertrain powertrain{c.motor, c.motors, gearing::make_train(gears.table, f)};
+    if (query.arrange) powertrain.train = query.arrange(std::move(powertrain.train));
     Judged judged = query.judge(powertrain);
     if (judged.worst < share) {
       if (!near_misses && judged.worst >= candidate::kNearMiss) continue;
@@ -298,13 +351,32 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
       continue;
     }
     if (c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
+    std::shared_ptr<const Site> site;
+    if (query.placers != nullptr) {
+      const double before = judged.worst;
+      if (!find_place(query, share, powertrain, judged, site, catalogue, log, control)) continue;
+      if (judged.worst < before && c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
+    }
     c.champions.add({counts, judged.worst, judged.current_ma});
     out.kept.push_back(std::move(powertrain));
     out.judged.push_back(std::move(judged));
+    out.sites.push_back(std::move(site));
   }
 }
 
 }  // namespace
+
+std::vector<gearing::GearStock> gears_for(const brief::Brief& brief, const brief::Function& function) {
+  std::vector<gearing::GearStock> out;
+  for (std::size_t i = 0; i < brief.catalogue->classes.size(); ++i) {
+    const stock::ClassId id{static_cast<int>(i)};
+    const stock::PartData& data = brief.catalogue->at(id).data;
+    const bool toothed = std::holds_alternative<stock::Gear>(data) || std::holds_alternative<stock::Ring>(data);
+    const int count = brief.stock->count_of(id);
+    if (toothed && count > 0 && allowed(function, id)) out.push_back({id, count});
+  }
+  return out;
+}
 
 candidate::Proposal with_meshes(int most_stages, const std::function<candidate::Proposal(int)>& search) {
   int most = most_stages == kAsNeeded ? kNearMissStages : most_stages;
@@ -313,7 +385,11 @@ candidate::Proposal with_meshes(int most_stages, const std::function<candidate::
     p.most_meshes = most;
     const bool served = std::any_of(p.candidates.begin(), p.candidates.end(),
                                     [](const candidate::Candidate& c) { return c.nominal.worst() >= 1; });
-    if (most_stages != kAsNeeded || served || !p.complete || most == gearing::kMostSearchStages) return p;
+    // Where there is no room for a single drive, longer ones find none either.
+    const bool no_room =
+        p.candidates.empty() && std::any_of(p.rejections.begin(), p.rejections.end(),
+                                            [](const candidate::Rejection& r) { return r.code == kNoLayout; });
+    if (most_stages != kAsNeeded || served || no_room || !p.complete || most == gearing::kMostSearchStages) return p;
     ++most;
   }
 }
@@ -384,6 +460,7 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
   for (const std::size_t i : order) {
     sorted.kept.push_back(std::move(out.kept[i]));
     sorted.judged.push_back(std::move(out.judged[i]));
+    sorted.sites.push_back(std::move(out.sites[i]));
   }
   return sorted;
 }

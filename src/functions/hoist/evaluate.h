@@ -2,11 +2,13 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string_view>
 #include <vector>
 
 #include "candidate/candidate.h"
 #include "functions/drive/drive.h"
+#include "functions/drive/placing.h"
 #include "functions/hoist/reeving.h"
 #include "functions/hoist/wants.h"
 
@@ -33,6 +35,8 @@ struct Design {
   std::shared_ptr<const Problem> problem;
   Rigging rigging;
   drive::Powertrain powertrain;
+  std::shared_ptr<const drive::Site> site = nullptr;
+  std::optional<drive::Placed> placed = std::nullopt;  ///< once it is laid out
 };
 
 /// What the rigging asks of the drum shaft in a sample.

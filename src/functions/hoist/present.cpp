@@ -152,6 +152,10 @@ void present(const Design& design, candidate::Candidate& candidate) {
   add_curves(nominal, candidate);
   add_shapes(nominal, candidate);
   add_notes(nominal, candidate);
+  if (!design.placed) return;
+  drive::tell_place(*design.placed, *design.problem->brief, candidate);
+  drive::tell_wind_up(design.powertrain, *design.placed, nominal.machine, *design.problem->brief,
+                      nominal.reached.torque_nmm, candidate);
 }
 
 }  // namespace functions::hoist

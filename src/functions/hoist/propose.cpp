@@ -13,6 +13,7 @@
 #include "functions/hoist/evaluate.h"
 #include "functions/hoist/hoist.h"
 #include "functions/hoist/present.h"
+#include "lattice/space.h"
 
 namespace functions::hoist {
 
@@ -115,8 +116,40 @@ std::vector<Variant> variants_of(const Problem& problem, const brief::Function& 
   return out;
 }
 
+/// The drum on a shaft across the machine: where the user wants it, or at a few places of the room.
+std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief::Function& function,
+                                            stock::ClassId drum_id) {
+  const brief::Brief& brief = *problem.brief;
+  const auto& drum = std::get<stock::Drum>(brief.catalogue->at(drum_id).data);
+  auto site = std::make_shared<drive::Site>(drive::site_of(brief, function, function.body));
+  const int width_hp = drive::slots_of(drum.width_mm, brief.system());
+  const int radius_hp = drive::slots_of(drum.flange_diameter_mm / 2, brief.system());
+  const std::string& name = brief.catalogue->at(drum_id).name;
+  routing::Output out;
+  out.name = "drum";
+  const auto at = [&](int x_hp, int y_hp, int z_hp) {
+    const int from_hp = y_hp - width_hp / 2;
+    out.places.push_back(drive::shaft_with(lattice::Axis::y, {x_hp, z_hp}, from_hp, from_hp + width_hp,
+                                           drum.flange_diameter_mm / 2, name));
+  };
+  if (const auto& told = problem.wants.drum_at_p) {
+    const auto hp = [](double p) { return static_cast<int>(std::lround(2 * p)); };
+    at(hp((*told)[0]), hp((*told)[1]), hp((*told)[2]));
+  } else {
+    const lattice::Point3 &low = site->room.low, &high = site->room.high;
+    const int margin_hp = radius_hp + 1;
+    for (const int z : {(low.z_hp + high.z_hp) / 2, high.z_hp - margin_hp}) {
+      for (const int x : {low.x_hp + margin_hp, (low.x_hp + high.x_hp) / 2, high.x_hp - margin_hp})
+        at(x, (low.y_hp + high.y_hp) / 2, z);
+    }
+  }
+  site->outputs = {std::move(out)};
+  return site;
+}
+
 Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
-                      const Rigging& rigging, const base::RunControl& control) {
+                      const Rigging& rigging, drive::Placers& placers, const std::shared_ptr<const drive::Site>& site,
+                      const base::RunControl& control) {
   const brief::Sample nominal = problem->brief->parameters.nominal();
   const Pull pull = pull_of(*problem, rigging, nominal);
   drive::Query query;
@@ -131,20 +164,24 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   query.train.max_stages = problem->wants.most_stages;
   query.judge = [&](const drive::Powertrain& p) {
     const drive::Machine machine = drive::machine(p, *problem->brief, nominal);
-    const candidate::Evaluation e = margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p});
+    const candidate::Evaluation e =
+        margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p, nullptr, std::nullopt});
     const auto least = std::min_element(e.margins.begin(), e.margins.end(),
                                         [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
     return drive::Judged{e.worst(),          e.running_current_ma / problem->sides,
                          least->name,        least->capability,
                          least->requirement, least->unit};
   };
+  query.placers = &placers;
+  query.site = site;
   RejectionLog log;
   drive::Powertrains found = drive::powertrains(*problem->brief, function, query, log, control);
   Outcome out;
   out.examined = found.examined;
   out.complete = found.complete;
   out.limit_text = found.limit_text;
-  for (drive::Powertrain& p : found.kept) out.designs.push_back({problem, rigging, std::move(p)});
+  for (std::size_t i = 0; i < found.kept.size(); ++i)
+    out.designs.push_back({problem, rigging, std::move(found.kept[i]), found.sites[i], std::nullopt});
   out.rejections = log.take();
   return out;
 }
@@ -159,9 +196,12 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  const auto& drum = std::get<stock::Drum>(catalogue.at(design->rigging.drum).data);
-  const int drum_p = static_cast<int>(std::ceil(drum.width_mm / brief.system().pitch_mm - 1e-9));
-  c.demand = drive::demand_of(design->powertrain, brief, function, {true, drum_p});
+  if (design->placed) {
+    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, function);
+    drive::set_place(*design->placed, c);
+  } else {
+    c.demand = drive::drive_parts(design->powertrain, brief, function);
+  }
   drive::add_need(c.demand, {design->rigging.drum}, sides, catalogue.at(design->rigging.drum).name, "drum");
   std::vector<std::string> names;
   for (const stock::ClassId id : variant.ropes) names.push_back(catalogue.at(id).name);
@@ -200,10 +240,18 @@ static candidate::Proposal search(const brief::Function& function, const candida
   inner.jobs = 1;
   inner.progress = nullptr;
   std::vector<Outcome> outcomes(variants.size());
+  // Places depend on the drum alone, so its variants share them.
+  drive::Placers placers(brief, function, problem->wants.most_stages);
+  std::map<stock::ClassId, std::shared_ptr<const drive::Site>> sites;
+  for (const Variant& v : variants) {
+    std::shared_ptr<const drive::Site>& site = sites[v.rigging.drum];
+    if (site == nullptr) site = site_for(*problem, function, v.rigging.drum);
+  }
   base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
-    outcomes[i] = drive_variant(problem, function, variants[i].rigging, inner);
+    outcomes[i] =
+        drive_variant(problem, function, variants[i].rigging, placers, sites.at(variants[i].rigging.drum), inner);
   });
-  std::map<std::string, std::shared_ptr<const Design>> design_of;
+  std::vector<drive::Draft> drafts;
   for (std::size_t i = 0; i < variants.size(); ++i) {
     Outcome& o = outcomes[i];
     proposal.examined += o.examined;
@@ -216,19 +264,29 @@ static candidate::Proposal search(const brief::Function& function, const candida
     }
     for (Design& d : o.designs) {
       const auto design = std::make_shared<const Design>(std::move(d));
-      candidate::Candidate c = make_candidate(design, variants[i], function);
-      if (!drive::uses_all_wanted(function, c.demand)) {
-        log.add("hoist.must_use", 1, "parts",
-                [&] { return fmt::format("{} lacks a part that must be used", c.title); });
-        continue;
-      }
-      if (c.nominal.worst() < candidate::kNearMiss) continue;
-      design_of.emplace(c.key, design);
-      proposal.candidates.push_back(std::move(c));
+      drive::Draft draft{make_candidate(design, variants[i], function), {}};
+      if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
+      draft.place = [&, design, i](int layouts) {
+        std::vector<candidate::Candidate> out;
+        for (drive::Placed& placed : placers.best(design->powertrain, design->site, layouts, inner)) {
+          Design whole = *design;
+          whole.placed = std::move(placed);
+          const auto shared = std::make_shared<const Design>(std::move(whole));
+          candidate::Candidate c = make_candidate(shared, variants[i], function);
+          if (!drive::uses_all_wanted(function, c.demand)) {
+            log.add("hoist.must_use", 1, "parts",
+                    [&] { return fmt::format("{} lacks a part that must be used", c.title); });
+            continue;
+          }
+          present(*shared, c);
+          out.push_back(std::move(c));
+        }
+        return out;
+      };
+      drafts.push_back(std::move(draft));
     }
   }
-  candidate::keep_non_dominated(proposal.candidates, *brief.catalogue);
-  for (candidate::Candidate& c : proposal.candidates) present(*design_of.at(c.key), c);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
   proposal.rejections = log.take();
   return proposal;
 }

@@ -84,6 +84,13 @@ const FieldTable<Wants>& table() {
                    .high = 5000,
                    .doc = "Point the falls hang from, machine frame, zero pose.",
                    .default_text = "far end of that body's envelope"})
+          .point3("drum_at_p", &Wants::drum_at_p,
+                  {.unit = "p",
+                   .low = -1000,
+                   .high = 1000,
+                   .doc = "Middle of the drum on the lattice of the body that carries it; its shaft lies across the "
+                          "machine.",
+                   .default_text = "rear, middle or front of the room"})
           .integer("most_stages", &Wants::most_stages,
                    {.low = 0,
                     .high = 4,

@@ -2,10 +2,12 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "candidate/candidate.h"
 #include "functions/drive/drive.h"
+#include "functions/drive/placing.h"
 #include "functions/luff/load_moment.h"
 #include "functions/luff/travel.h"
 #include "functions/luff/wants.h"
@@ -31,6 +33,8 @@ struct Design {
   lattice::Point2 base, rod;
   Geometry geometry;
   drive::Powertrain powertrain;
+  std::shared_ptr<const drive::Site> site = nullptr;
+  std::optional<drive::Placed> placed = std::nullopt;  ///< once it is laid out
 };
 
 /// Thread and pins of an actuator class in a sample.

@@ -67,11 +67,14 @@ inline stock::Catalogue small_kit() {
   return c;
 }
 
-/// So many of every class.
+/// So many of every class; ample beams and fixings.
 inline stock::Stock plenty(const stock::Catalogue& catalogue, int count = 6) {
   stock::Stock s;
-  for (std::size_t i = 0; i < catalogue.classes.size(); ++i)
-    s.types.push_back({stock::ClassId{static_cast<int>(i)}, "", count, 0});
+  for (std::size_t i = 0; i < catalogue.classes.size(); ++i) {
+    const stock::Family f = catalogue.classes[i].family;
+    const bool small = f == stock::Family::pin || f == stock::Family::bush || f == stock::Family::beam;
+    s.types.push_back({stock::ClassId{static_cast<int>(i)}, "", small ? 200 : count, 0});
+  }
   return s;
 }
 inline void set_count(stock::Stock& stock, const stock::Catalogue& catalogue, std::string_view id, int count) {

@@ -19,6 +19,7 @@
 #include "functions/luff/evaluate.h"
 #include "functions/luff/luff.h"
 #include "functions/luff/present.h"
+#include "functions/luff/site.h"
 #include "linkage/placement.h"
 
 namespace functions::luff {
@@ -184,13 +185,42 @@ class Judge {
     return best;
   }
 
-  /// Placement that draws the least current and still meets every want; empty when that saves next to nothing.
+  /// Placements by their worst margin, best first, one for each base mount and at most `most`.
+  [[nodiscard]] std::vector<Choice> ranked(const drive::Powertrain& p, std::size_t most) const {
+    const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
+    const SpeedLine line = speed_line(machine);
+    std::vector<Choice> all;
+    for (std::size_t i = 0; i < variant_.spots.size(); ++i) all.push_back(at(i, p, machine, line));
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Choice& a, const Choice& b) { return a.worst.ratio > b.worst.ratio; });
+    std::vector<Choice> out;
+    for (const Choice& c : all) {
+      const bool known = std::any_of(out.begin(), out.end(), [&](const Choice& o) {
+        return variant_.spots[o.spot].base == variant_.spots[c.spot].base;
+      });
+      if (!known) out.push_back(c);
+      if (out.size() == most) break;
+    }
+    return out;
+  }
+
+  /// The best placement on one base mount.
+  [[nodiscard]] Choice best_on(const drive::Powertrain& p, lattice::Point2 base) const {
+    for (const Choice& c : ranked(p, variant_.spots.size())) {
+      if (variant_.spots[c.spot].base == base) return c;
+    }
+    return best(p);
+  }
+
+  /// Placement on the same base mount that draws the least current and still meets every want; empty when that saves
+  /// next to nothing.
   [[nodiscard]] std::optional<Choice> frugal(const drive::Powertrain& p, const Choice& best) const {
     if (best.worst.ratio < 1) return std::nullopt;
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
     const SpeedLine line = speed_line(machine);
     std::optional<Choice> found;
     for (std::size_t i = 0; i < variant_.spots.size(); ++i) {
+      if (variant_.spots[i].base != variant_.spots[best.spot].base) continue;
       const double torque = variant_.spots[i].cycle.peak_torque_nmm;
       if (torque >= variant_.spots[found ? found->spot : best.spot].cycle.peak_torque_nmm) continue;
       if (bound(i, line) < 1) continue;
@@ -227,17 +257,58 @@ class Judge {
   double hold_ceiling_ = candidate::kMarginCap;
 };
 
+/// Base mounts of a powertrain that are tried when its drive finds no room at the best one.
+constexpr std::size_t kBaseMountsTried = 1;
+
+drive::Judged judged_of(const Judge::Choice& c) {
+  return {c.worst.ratio,   c.current_ma,   std::string(c.worst.name),
+          c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
+}
+
+/// One site for each base mount, made when it is first asked for.
+class Sites {
+ public:
+  Sites(const Problem& problem, const brief::Function& function, const Variant& variant)
+      : problem_(problem), function_(function), variant_(variant) {}
+  const std::shared_ptr<const drive::Site>& on(lattice::Point2 base) {
+    std::shared_ptr<const drive::Site>& site = by_base_[base];
+    if (site != nullptr) return site;
+    std::vector<lattice::Point2> rods;
+    for (const Spot& s : variant_.spots) {
+      if (s.base == base) rods.push_back(s.rod);
+    }
+    return site = site_for(problem_, function_, variant_.count, base, rods);
+  }
+  [[nodiscard]] lattice::Point2 base_of(const std::shared_ptr<const drive::Site>& site) const {
+    for (const auto& [base, known] : by_base_) {
+      if (known == site) return base;
+    }
+    return variant_.spots.front().base;
+  }
+
+ private:
+  const Problem& problem_;
+  const brief::Function& function_;
+  const Variant& variant_;
+  std::map<lattice::Point2, std::shared_ptr<const drive::Site>> by_base_;
+};
+
 Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
-                      const Variant& variant, const base::RunControl& control) {
+                      const Variant& variant, drive::Placers& placers, const base::RunControl& control) {
   const Judge judge(*problem, variant);
   drive::Query query;
   judge.bounds(query);
   query.train.min_stages = 0;
   query.train.max_stages = problem->wants.most_stages;
-  query.judge = [&](const drive::Powertrain& p) {
-    const Judge::Choice c = judge.best(p);
-    return drive::Judged{c.worst.ratio,   c.current_ma,   std::string(c.worst.name),
-                         c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
+  query.judge = [&](const drive::Powertrain& p) { return judged_of(judge.best(p)); };
+  query.placers = &placers;
+  Sites sites(*problem, function, variant);
+  query.stands = [&](const drive::Powertrain& p) {
+    std::vector<drive::Stand> out;
+    for (const Judge::Choice& c : judge.ranked(p, kBaseMountsTried)) {
+      out.push_back({sites.on(variant.spots[c.spot].base), judged_of(c)});
+    }
+    return out;
   };
   RejectionLog log;
   const drive::Powertrains found = drive::powertrains(*problem->brief, function, query, log, control);
@@ -245,12 +316,14 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   out.examined = found.examined;
   out.complete = found.complete;
   out.limit_text = found.limit_text;
-  for (const drive::Powertrain& p : found.kept) {
+  for (std::size_t i = 0; i < found.kept.size(); ++i) {
+    const drive::Powertrain& p = found.kept[i];
     const auto add = [&](const Judge::Choice& c) {
       const Spot& s = variant.spots[c.spot];
-      out.designs.push_back({problem, variant.actuator, variant.count, s.base, s.rod, s.geometry, p});
+      out.designs.push_back(
+          {problem, variant.actuator, variant.count, s.base, s.rod, s.geometry, p, found.sites[i], std::nullopt});
     };
-    const Judge::Choice best = judge.best(p);
+    const Judge::Choice best = judge.best_on(p, sites.base_of(found.sites[i]));
     add(best);
     if (const auto frugal = judge.frugal(p, best)) add(*frugal);
   }
@@ -265,8 +338,12 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  // Several actuators share one axle through both; a single one carries the last gear on its own input.
-  c.demand = drive::demand_of(design->powertrain, brief, function, {design->actuators > 1, design->actuators});
+  if (design->placed) {
+    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, function);
+    drive::set_place(*design->placed, c);
+  } else {
+    c.demand = drive::drive_parts(design->powertrain, brief, function);
+  }
   const int actuators = design->actuators * function.sides;
   drive::add_need(c.demand, {design->actuator}, actuators, catalogue.at(design->actuator).name, "actuator");
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
@@ -349,10 +426,12 @@ static candidate::Proposal search(const brief::Function& function, const candida
   base::RunControl inner = control;
   inner.jobs = 1;
   inner.progress = nullptr;
+  drive::Placers placers(brief, function, problem->wants.most_stages);
   std::vector<Outcome> outcomes(variants.size());
-  base::parallel_for(variants.size(), control.jobs,
-                     [&](std::size_t i) { outcomes[i] = drive_variant(problem, function, variants[i], inner); });
-  std::map<std::string, std::shared_ptr<const Design>> design_of;
+  base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
+    outcomes[i] = drive_variant(problem, function, variants[i], placers, inner);
+  });
+  std::vector<drive::Draft> drafts;
   for (Outcome& o : outcomes) {
     proposal.examined += o.examined;
     merge(log, std::move(o.rejections));
@@ -362,18 +441,29 @@ static candidate::Proposal search(const brief::Function& function, const candida
     }
     for (Design& d : o.designs) {
       const auto design = std::make_shared<const Design>(std::move(d));
-      candidate::Candidate c = make_candidate(design, function);
-      if (!drive::uses_all_wanted(function, c.demand)) {
-        log.add("luff.must_use", 1, "parts", [&] { return fmt::format("{} lacks a part that must be used", c.title); });
-        continue;
-      }
-      if (c.nominal.worst() < candidate::kNearMiss) continue;
-      design_of.emplace(c.key, design);
-      proposal.candidates.push_back(std::move(c));
+      drive::Draft draft{make_candidate(design, function), {}};
+      if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
+      draft.place = [&, design](int layouts) {
+        std::vector<candidate::Candidate> out;
+        for (drive::Placed& at : placers.best(design->powertrain, design->site, layouts, inner)) {
+          Design whole = *design;
+          whole.placed = std::move(at);
+          const auto shared = std::make_shared<const Design>(std::move(whole));
+          candidate::Candidate c = make_candidate(shared, function);
+          if (!drive::uses_all_wanted(function, c.demand)) {
+            log.add("luff.must_use", 1, "parts",
+                    [&] { return fmt::format("{} lacks a part that must be used", c.title); });
+            continue;
+          }
+          present(*shared, c);
+          out.push_back(std::move(c));
+        }
+        return out;
+      };
+      drafts.push_back(std::move(draft));
     }
   }
-  candidate::keep_non_dominated(proposal.candidates, *brief.catalogue);
-  for (candidate::Candidate& c : proposal.candidates) present(*design_of.at(c.key), c);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
   proposal.rejections = log.take();
   return proposal;
 }

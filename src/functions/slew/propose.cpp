@@ -10,6 +10,8 @@
 #include <vector>
 
 #include "base/text.h"
+#include "functions/drive/placing.h"
+#include "functions/drive/route_kit.h"
 #include "functions/slew/evaluate.h"
 #include "functions/slew/slew.h"
 #include "motor/motor.h"
@@ -176,8 +178,48 @@ void add_notes(Candidate& c, const Variant& v, const Wants& wants, const Ending&
   }
 }
 
-Candidate make_candidate(const Variant& v, const Wants& wants, const Ending& ending, const brief::Brief& brief,
-                         const brief::Function& fn) {
+/// The ring at the pivot of the moved body; or, for an ending on the slewing axle, that axle held in the other body.
+/// Carried by the moved body the drive stands on the ring and walks round it, otherwise it hangs below.
+std::shared_ptr<const drive::Site> site_for(const Wants& wants, const Ending& ending, stock::ClassId ring_id,
+                                            const drive::Placers& placers, const brief::Brief& brief,
+                                            const brief::Function& fn) {
+  auto site = std::make_shared<drive::Site>(drive::site_of(brief, fn, fn.body));
+  const drive::BodyLattice lattice = drive::lattice_of(brief, fn.body);
+  const bool on_top = lattice.body == drive::lattice_of(brief, wants.body).body;
+  const brief::Body& moved = brief.bodies[static_cast<std::size_t>(wants.body)];
+  const lattice::Point3 pivot = lattice.nearest(moved.joint.pivot_mm, "the pivot of " + moved.id, site->notes);
+  const auto& wheels = placers.kit().wheels;
+  const auto ring = std::find_if(wheels.begin(), wheels.end(),
+                                 [&](const routing::Wheel& w) { return w.id == stock::index(ring_id); });
+  routing::Output out;
+  out.name = "turntable";
+  routing::Place place;
+  place.axis = lattice::Axis::z;
+  place.at = lattice::across(place.axis, pivot);
+  const int width_hp = ring->width_hp;
+  if (ending.final == Final::outer || ending.final == Final::inner) {
+    place.ring = static_cast<int>(ring - wheels.begin());
+    place.ring_from_hp = on_top ? pivot.z_hp : pivot.z_hp - width_hp;
+  } else {
+    // The ring only bears, flat between the bodies; its axle is fixed in the other one and comes out through it.
+    const int half_hp = drive::slots_of(ring->outer_radius_mm, brief.system());
+    const int low = on_top ? pivot.z_hp : pivot.z_hp - width_hp;
+    place.terminal = routing::Terminal{
+        place.axis,
+        lattice::point(place.axis, place.at, on_top ? low + width_hp : low),
+        on_top ? 1 : -1,
+        std::min(drive::kInsert_hp, width_hp),  // no deeper than the ring is thick
+        {{lattice::point(place.axis, {place.at.u_hp - half_hp, place.at.v_hp - half_hp}, low),
+          lattice::point(place.axis, {place.at.u_hp + half_hp, place.at.v_hp + half_hp}, low + width_hp)}},
+        ring->name};
+  }
+  out.places = {std::move(place)};
+  site->outputs = {std::move(out)};
+  return site;
+}
+
+Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wants& wants, const Ending& ending,
+                         const brief::Brief& brief, const brief::Function& fn) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   const bool on_axle = ending.final == Final::bevel || ending.final == Final::worm;
   Candidate c;
@@ -186,7 +228,12 @@ Candidate make_candidate(const Variant& v, const Wants& wants, const Ending& end
   c.title = fmt::format("{}{}", drive::title_of(v.powertrain, catalogue),
                         on_axle ? fmt::format(", {} on the slewing axle", name_of(ending.final))
                                 : fmt::format(" on {}, {} teeth", catalogue.at(v.ring).name, name_of(ending.final)));
-  c.demand = drive::demand_of(v.powertrain, brief, fn, {on_axle, on_axle ? 1 : 0});
+  if (placed != nullptr) {
+    c.demand = drive::demand_of(v.powertrain, *placed, brief, fn);
+    drive::set_place(*placed, c);
+  } else {
+    c.demand = drive::drive_parts(v.powertrain, brief, fn);
+  }
   if (on_axle) drive::add_need(c.demand, {v.ring}, fn.sides, catalogue.at(v.ring).name, "bearing");
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(v, wants, brief, fn.sides, nominal);
@@ -215,6 +262,8 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
   const auto shared_wants = std::make_shared<const Wants>(wants);
   const auto shared_brief = std::make_shared<const brief::Brief>(brief);
 
+  drive::Placers placers(brief, fn, wants.most_stages);
+  std::vector<drive::Draft> drafts;
   for (const stock::ClassId ring_id : rings(wants, brief, fn, log)) {
     const auto& ring = std::get<stock::Ring>(brief.catalogue->at(ring_id).data);
     const std::vector<Ending> ways = endings(wants, brief, fn, ring_id);
@@ -225,6 +274,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       });
     }
     const Need need = needed(wants, brief, ring.bearing_radius_mm, nominal);
+    std::shared_ptr<const drive::Site> ring_site, axle_site;
     for (std::size_t i = 0; i < ways.size() && out.complete; ++i) {
       const Ending& ending = ways[i];
       control.report("slewing drives", static_cast<double>(i) / static_cast<double>(ways.size()));
@@ -233,9 +283,15 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       query.least_torque_nmm = need.running_nmm();
       query.least_speed_rad_s = wants.speed_rad_s;
       query.most_torque_nmm = need.starting_nmm();
+      query.placers = &placers;
+      // Endings on the ring's teeth share one place, those on its axle another.
+      const bool on_axle = ending.final == Final::bevel || ending.final == Final::worm;
+      std::shared_ptr<const drive::Site>& site = on_axle ? axle_site : ring_site;
+      if (site == nullptr) site = site_for(wants, ending, ring_id, placers, brief, fn);
+      query.site = site;
+      query.arrange = [&](gearing::Train train) { return finished(std::move(train), ending); };
       query.judge = [&](const drive::Powertrain& p) {
         v.powertrain = p;
-        v.powertrain.train = finished(p.train, ending);
         if (!ends_as(v.powertrain.train, ending.final))
           return drive::Judged{0, 0, std::string(kWrongEnd), 0, 1, "meshes"};
         const candidate::Evaluation e = evaluate(v, wants, brief, fn.sides, nominal);
@@ -259,25 +315,35 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
           log.add(
               r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
       }
-      for (drive::Powertrain& p : found.kept) {
-        v.powertrain = std::move(p);
-        v.powertrain.train = finished(v.powertrain.train, ending);
-        Candidate c = make_candidate(v, wants, ending, brief, fn);
-        if (!drive::uses_all_wanted(fn, c.demand)) {
-          log.add("slew.must_use", 1, "parts",
-                  [&] { return fmt::format("{} does without a part it must use", c.title); });
-          continue;
-        }
-        c.evaluate = [v, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
-          return evaluate(v, *shared_wants, *shared_brief, sides, sample);
+      for (std::size_t k = 0; k < found.kept.size(); ++k) {
+        v.powertrain = std::move(found.kept[k]);
+        drive::Draft draft{make_candidate(v, nullptr, wants, ending, brief, fn), {}};
+        draft.place = [&, v, ending, need, site = found.sites[k]](int layouts) {
+          std::vector<Candidate> made;
+          for (const drive::Placed& placed : placers.best(v.powertrain, site, layouts, control)) {
+            Candidate c = make_candidate(v, &placed, wants, ending, brief, fn);
+            if (!drive::uses_all_wanted(fn, c.demand)) {
+              log.add("slew.must_use", 1, "parts",
+                      [&] { return fmt::format("{} does without a part it must use", c.title); });
+              continue;
+            }
+            c.evaluate = [v, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
+              return evaluate(v, *shared_wants, *shared_brief, sides, sample);
+            };
+            add_figures(c, v, wants, brief);
+            add_notes(c, v, wants, ending, brief);
+            drive::tell_place(placed, brief, c);
+            const drive::Machine m = drive::machine(v.powertrain, brief, nominal);
+            drive::tell_wind_up(v.powertrain, placed, m, brief, need.running_nmm(), c);
+            made.push_back(std::move(c));
+          }
+          return made;
         };
-        add_figures(c, v, wants, brief);
-        add_notes(c, v, wants, ending, brief);
-        out.candidates.push_back(std::move(c));
+        drafts.push_back(std::move(draft));
       }
     }
   }
-  candidate::keep_non_dominated(out.candidates, *brief.catalogue);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
   out.rejections = log.take();
   return out;
 }

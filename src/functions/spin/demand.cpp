@@ -55,6 +55,14 @@ int shaft_length_p(int gears, bool output) {
   return gears + kBearings_p + (output ? kOutputLength_p : 0);
 }
 
+void add_carried(candidate::Demand& demand, const Wants& wants, const brief::Brief& brief, const brief::Function& fn) {
+  for (const Output& output : wants.outputs) {
+    if (output.carries.empty()) continue;
+    const stock::ClassId id = *brief.catalogue->find(output.carries);
+    drive::add_need(demand, {id}, fn.sides, brief.catalogue->at(id).name, output.name);
+  }
+}
+
 candidate::Demand demand_of(const Layout& layout, const Wants& wants, const brief::Brief& brief,
                             const brief::Function& fn) {
   const stock::Catalogue& catalogue = *brief.catalogue;
@@ -85,11 +93,8 @@ candidate::Demand demand_of(const Layout& layout, const Wants& wants, const brie
       for (auto s = layout.path[i].stages.begin() + first; s != layout.path[i].stages.end(); ++s)
         add_gears(*s, "train to " + output.name);
     }
-    if (!output.carries.empty()) {
-      const stock::ClassId id = *catalogue.find(output.carries);
-      drive::add_need(demand, {id}, fn.sides, catalogue.at(id).name, output.name);
-    }
   }
+  add_carried(demand, wants, brief, fn);
   const int s = fn.sides;
   add_axle(demand, catalogue, shaft_length_p(on_motor, outputs_on_motor > 0), s, "motor shaft");
   if (layout.shared) add_axle(demand, catalogue, shaft_length_p(on_shared, outputs_on_shared > 0), s, "shared shaft");

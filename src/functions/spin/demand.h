@@ -9,6 +9,9 @@ namespace functions::spin {
 /// side, one channel. Currents stay 0.
 [[nodiscard]] candidate::Demand demand_of(const Layout&, const Wants&, const brief::Brief&, const brief::Function&);
 
+/// What the outputs carry.
+void add_carried(candidate::Demand&, const Wants&, const brief::Brief&, const brief::Function&);
+
 /// Axles that serve as a shaft: from its length on, a few pitches more, or the next longer ones there are.
 struct AxleChoice {
   std::vector<stock::ClassId> accepts;  ///< ascending; empty where the catalogue has none

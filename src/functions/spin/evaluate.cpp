@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <numbers>
 
 #include "motor/motor.h"
@@ -152,6 +153,7 @@ candidate::Evaluation evaluate(const Layout& layout, const Wants& wants, const b
   out.running_current_ma = running.current_a * 1000 * sides;
   double tooth = std::numeric_limits<double>::infinity(), shared_force_n = 0;
   std::string weakest = "no mesh";
+  std::map<int, double> force_n;  // by mesh of a placed drive
   for (std::size_t i = 0; i < layout.path.size(); ++i) {
     const Output& output = wants.outputs[i];
     const gearing::Train& path = layout.path[i];
@@ -171,10 +173,17 @@ candidate::Evaluation evaluate(const Layout& layout, const Wants& wants, const b
         path, wants.sticking * friction_nmm(output, brief.parameters, sample), machine.meshes, machine.teeth);
     for (int s = 0; s < load.stages; ++s) {
       const auto at = static_cast<std::size_t>(s);
+      double margin = load.tooth_margin[at];
+      if (!layout.mesh.empty()) {
+        double& sum_n = force_n[layout.mesh[i][at]];
+        sum_n += load.tooth_force_n[at];
+        if (sum_n > 0)
+          margin = std::min(margin, gearing::allowable_tooth_load_n(path.stages[at], machine.teeth) / sum_n);
+      }
       if (s == 0 && layout.by_shared[i]) {
         shared_force_n += load.tooth_force_n[at];
-      } else if (load.tooth_margin[at] < tooth) {
-        tooth = load.tooth_margin[at];
+      } else if (margin < tooth) {
+        tooth = margin;
         weakest = fmt::format("{} to {}", gearing::stage_name(path, s), output.name);
       }
     }

@@ -15,6 +15,9 @@ struct Layout {
   std::optional<gearing::Stage> shared;
   std::vector<gearing::Train> path;  ///< per output, from the motor; no stage = on the motor's own axle
   std::vector<bool> by_shared;       ///< per output
+  /// Of a placed drive, per output and stage: which mesh it is, so that meshes on the way to several outputs bear all
+  /// their loads. Empty on paper.
+  std::vector<std::vector<int>> mesh = {};
 
   /// Meshes after the shared stage.
   [[nodiscard]] int own_stages(std::size_t output) const {

@@ -7,13 +7,16 @@
 #include <map>
 #include <memory>
 #include <numbers>
+#include <optional>
 #include <string_view>
 #include <tuple>
 #include <utility>
 
 #include "base/text.h"
+#include "functions/drive/placing.h"
 #include "functions/spin/demand.h"
 #include "functions/spin/search.h"
+#include "functions/spin/site.h"
 #include "functions/spin/spin.h"
 #include "motor/motor.h"
 
@@ -23,13 +26,22 @@ namespace {
 using candidate::Candidate;
 
 constexpr double kRpmPerRadS = 30 / std::numbers::pi;
+/// What turns for show has hundreds of trains that are as good as each other; of each motor the best so many that can
+/// be built are proposed, out of so many that are tried.
+constexpr int kMostBuilt = 12, kMostTried = 60;
 
-Candidate make_candidate(const Layout& layout, const Wants& wants, const brief::Brief& brief, const brief::Function& fn,
-                         const brief::Sample& nominal) {
+Candidate make_candidate(const Layout& layout, const std::optional<drive::Placed>& placed, const Wants& wants,
+                         const brief::Brief& brief, const brief::Function& fn, const brief::Sample& nominal) {
   Candidate c;
   c.key = key_of(layout, wants, *brief.catalogue);
   c.title = title_of(layout, wants, *brief.catalogue);
-  c.demand = demand_of(layout, wants, brief, fn);
+  if (placed) {
+    drive::set_place(*placed, c);
+    c.demand = drive::demand_of(layout.motor, 1, *placed, brief, fn);
+    add_carried(c.demand, wants, brief, fn);
+  } else {
+    c.demand = demand_of(layout, wants, brief, fn);
+  }
   c.nominal = evaluate(layout, wants, brief, fn.sides, nominal);
   c.demand.running_current_ma = told_current_ma(layout, wants, brief, fn.sides, nominal);
   const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
@@ -61,6 +73,53 @@ void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const b
                   [](const gearing::Train& t) { return t.right_angles() > 0; })) {
     c.notes.emplace_back("a right-angle mesh turns either way, depending on the side it is mounted on");
   }
+}
+
+/// The drive as it is placed: ways and meshes from the layout.
+Layout layout_of(stock::ClassId motor, const drive::Placed& placed, const gearing::MeshTable& table) {
+  Layout out{motor, std::nullopt, {}, {}, drive::paths_of(placed)};
+  for (const std::vector<int>& way : out.mesh) {
+    std::vector<int> pairs;
+    for (const int m : way) pairs.push_back(placed.layout->meshes[static_cast<std::size_t>(m)].pair);
+    out.path.push_back(gearing::Train::of(table, pairs));
+    out.by_shared.push_back(false);
+  }
+  // The first mesh that several ways begin with.
+  for (std::size_t i = 0; i < out.mesh.size() && !out.shared; ++i) {
+    const auto as_here = [&](const std::vector<int>& way) {
+      return !way.empty() && !out.mesh[i].empty() && way.front() == out.mesh[i].front();
+    };
+    if (std::count_if(out.mesh.begin(), out.mesh.end(), as_here) < 2) continue;
+    out.shared = out.path[i].stages.front();
+    for (std::size_t k = 0; k < out.mesh.size(); ++k) out.by_shared[k] = as_here(out.mesh[k]);
+  }
+  return out;
+}
+
+/// Layouts on paper, the best first, of equal ones those with the fewest meshes; without those that have more right
+/// angles on a way than are placed.
+std::vector<Layout> in_order(std::vector<Layout> layouts, const Wants& wants, const brief::Brief& brief,
+                             const brief::Function& fn, const brief::Sample& nominal) {
+  struct Rank {
+    double worst = 0;
+    std::size_t meshes = 0;
+  };
+  std::vector<std::pair<Rank, std::size_t>> order;
+  for (std::size_t i = 0; i < layouts.size(); ++i) {
+    Rank rank{evaluate(layouts[i], wants, brief, fn.sides, nominal).worst(), 0};
+    bool square = false;
+    for (const gearing::Train& t : layouts[i].path) {
+      rank.meshes += t.stages.size();
+      square = square || t.right_angles() > drive::kMostRightAngles;
+    }
+    if (!square) order.emplace_back(rank, i);
+  }
+  std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+    return a.first.worst != b.first.worst ? a.first.worst > b.first.worst : a.first.meshes < b.first.meshes;
+  });
+  std::vector<Layout> out;
+  for (const auto& [rank, i] : order) out.push_back(std::move(layouts[i]));
+  return out;
 }
 
 /// candidate::keep_non_dominated() motor by motor: layouts on different motors need different parts, so none of them
@@ -97,14 +156,41 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
   for (int k = 0; k < brief.draws; ++k)
     draws.push_back(brief.parameters.draw(brief.seed, static_cast<std::uint64_t>(k)));
 
+  const Sites sites = sites_for(wants, brief, fn);
   std::map<std::string, Layout> layouts;  // by key
+  std::map<std::string, drive::Placed> placed_by;
   // Near misses only when nothing fits: their wider ranges would otherwise drown the trains that do.
   for (const double widen : {1.0, candidate::kNearMiss}) {
     control.report("ornamental drives", -1);
     Found found = search(fn, wants, brief, widen, log, control);
     out.examined += found.examined;
-    for (const Layout& layout : found.layouts) {
-      Candidate c = make_candidate(layout, wants, brief, fn, nominal);
+    drive::Placers placers(brief, fn, wants.most_stages);
+    std::map<stock::ClassId, int> built, tried;  // by motor
+    std::int64_t untried = 0;
+    double best_untried = 0;
+    for (Layout& paper : in_order(std::move(found.layouts), wants, brief, fn, nominal)) {
+      Layout layout = std::move(paper);
+      std::optional<drive::Placed> placed;
+      if (wants.outputs.size() <= kMostPlaced) {
+        if (built[layout.motor] >= kMostBuilt || ++tried[layout.motor] > kMostTried) {
+          best_untried = std::max(best_untried, evaluate(layout, wants, brief, fn.sides, nominal).worst());
+          ++untried;
+          continue;
+        }
+        std::string refusal;
+        std::vector<drive::Placed> places = placers.several(layout.motor, {layout.path, layout.by_shared}, sites.first,
+                                                            sites.all, sites.fixed, refusal, control);
+        if (places.empty()) {
+          if (control.stopped()) break;
+          log.add("drive.no_layout", static_cast<double>(layout.path.front().stages.size()), "meshes",
+                  [&] { return fmt::format("{}: {}", title_of(layout, wants, *brief.catalogue), refusal); });
+          continue;
+        }
+        ++built[layout.motor];
+        placed = std::move(places.front());
+        layout = layout_of(layout.motor, *placed, placers.table());
+      }
+      Candidate c = make_candidate(layout, placed, wants, brief, fn, nominal);
       if (c.nominal.worst() < candidate::kNearMiss) {
         const auto governs = std::min_element(c.nominal.margins.begin(), c.nominal.margins.end(),
                                               [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
@@ -114,12 +200,14 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
         });
         continue;
       }
+      if (placed && !drive::stock_serves(c, brief, log)) continue;
       if (!drive::uses_all_wanted(fn, c.demand)) {
         log.add("spin.must_use", 1, "parts",
                 [&] { return fmt::format("{} does without a part it must use", c.title); });
         continue;
       }
       layouts.insert_or_assign(c.key, layout);
+      if (placed) placed_by.insert_or_assign(c.key, *placed);
       c.evaluate = [layout, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {
         return evaluate(layout, *shared_wants, *shared_brief, sides, sample);
       };
@@ -127,7 +215,19 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
     }
     keep_by_motor(out.candidates, *brief.catalogue);
     out.complete = found.complete;
-    out.limit_text = limit_text(found, out.candidates.empty() ? 0 : out.candidates.front().nominal.worst());
+    const double best_listed = out.candidates.empty() ? 0 : out.candidates.front().nominal.worst();
+    out.limit_text = limit_text(found, best_listed);
+    if (untried > 0) {
+      log.add(
+          "spin.further", std::max(0.0, best_untried - best_listed), "times",
+          [&] {
+            return fmt::format(
+                "{} further drives were not laid out: of each motor {} are proposed and {} tried; the best of them has "
+                "a margin of {} on paper, the best proposed one {}",
+                untried, kMostBuilt, kMostTried, base::plain(best_untried), base::plain(best_listed));
+          },
+          untried);
+    }
     if (!out.candidates.empty() || control.stopped()) break;
   }
   std::map<stock::ClassId, Starts> starts;
@@ -135,6 +235,14 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
     const Layout& layout = layouts.at(c.key);
     const auto at = starts.try_emplace(layout.motor, layout.motor, wants, brief, draws).first;
     add_figures(c, layout, wants, brief, at->second);
+    const auto placed = placed_by.find(c.key);
+    if (placed != placed_by.end()) {
+      drive::tell_place(placed->second, brief, c);
+    } else {
+      c.notes.push_back(
+          fmt::format("not placed hole by hole: {} outputs, at most {} are; axles, bushes and beams by rule",
+                      wants.outputs.size(), kMostPlaced));
+    }
   }
   out.rejections = log.take();
   return out;

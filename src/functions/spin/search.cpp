@@ -566,7 +566,7 @@ std::vector<Layout> search_motor(const Job& job, candidate::RejectionLog& log, c
     found.left_out += static_cast<std::int64_t>(spread_out(wholes, limits.layouts));
   }
   for (const Combiner::Whole& w : wholes) {
-    Layout layout{job.motor, {}, {}, {}};
+    Layout layout{job.motor, {}, {}, {}, {}};
     if (w.shared) layout.shared = job.bench.table.meshes[static_cast<std::size_t>(*w.shared)];
     for (const Option& o : w.ways) {
       layout.path.push_back(train_of(job.bench, o, w.shared));

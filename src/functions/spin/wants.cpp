@@ -28,6 +28,14 @@ const document::FieldTable<Output>& output_table() {
               .high = 1000,
               .doc = "torque the turning part and its bearings take",
               .default_text = "{ low = 2, nominal = 5, high = 12 }"});
+    t.point3("at_p", &Output::at_p,
+             {.unit = "p",
+              .low = -1000,
+              .high = 1000,
+              .doc = "where its shaft comes out, on the lattice of the body that carries the drive",
+              .default_text = "anywhere on the upper, left or front face of the room"});
+    t.choice("axis", &Output::axis, {{"x", lattice::Axis::x}, {"y", lattice::Axis::y}, {"z", lattice::Axis::z}},
+             {.doc = "direction of its shaft, with at_p", .default_text = "\"z\""});
     t.text("carries", &Output::carries, {.doc = "part class on the output's axle, taken from the stock"});
     return t;
   }();

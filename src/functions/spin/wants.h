@@ -9,6 +9,7 @@
 
 #include "base/triple.h"
 #include "candidate/kind.h"
+#include "lattice/space.h"
 
 namespace functions::spin {
 
@@ -21,7 +22,11 @@ struct Output {
   std::array<double, 2> rpm{0, 0};    ///< {0, 0} = not said
   Turns turns = Turns::any;
   base::Triple friction_nmm{2, 5, 12};  ///< torque the turning part and its bearings take
-  std::string carries;                  ///< class id of the part on the output's axle; empty = nothing from the stock
+  /// Where it comes out, on the carrier's lattice in hole pitches; empty = anywhere on the room's upper, left or front
+  /// face.
+  std::optional<std::array<double, 3>> at_p;
+  lattice::Axis axis = lattice::Axis::z;  ///< of its shaft, with at_p
+  std::string carries;                    ///< class id of the part on the output's axle; empty = nothing from the stock
 
   [[nodiscard]] bool by_rpm() const { return rpm[1] > 0; }
 };

@@ -1,0 +1,198 @@
+// What a placed train takes and tells: parts, cells, wind-up, notes.
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <map>
+#include <numbers>
+#include <set>
+
+#include "base/check.h"
+#include "base/text.h"
+#include "functions/drive/frame_parts.h"
+#include "functions/drive/placing.h"
+#include "gearing/train_load.h"
+#include "routing/shaft_load.h"
+#include "structure/torsion.h"
+
+#include <fmt/format.h>
+
+namespace functions::drive {
+namespace {
+
+constexpr int kPinsPerMotor = 4;  ///< common practice, no source
+/// A beam may be this much longer than what its bearings and pins need (common practice, no source).
+constexpr int kBeamSlack_p = 2;
+constexpr double kDegPerRad = 180 / std::numbers::pi;
+constexpr double kToldWindUp_deg = 0.05;
+
+/// Plain full beams of the stock that the function may use, by length.
+std::map<int, std::vector<stock::ClassId>> beams_by_length(const brief::Brief& brief, const brief::Function& function,
+                                                           bool in_stock) {
+  std::map<int, std::vector<stock::ClassId>> out;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::beam)) {
+    const auto* beam = std::get_if<stock::Beam>(&brief.catalogue->at(id).data);
+    if (beam == nullptr || beam->width_p != 1 || beam->thickness_p != 1 || !allowed(function, id)) continue;
+    if (in_stock && brief.stock->count_of(id) == 0) continue;
+    out[beam->length_p].push_back(id);
+  }
+  return out;
+}
+
+/// Bushes of at most half a pitch; where no length is told, every bush.
+std::vector<stock::ClassId> half_bushes(const stock::Catalogue& catalogue) {
+  std::vector<stock::ClassId> out;
+  for (const stock::ClassId id : catalogue.of(stock::Family::bush)) {
+    const auto* bush = std::get_if<stock::Bush>(&catalogue.at(id).data);
+    if (bush != nullptr && bush->length_p > 0 && bush->length_p <= 0.5) out.push_back(id);
+  }
+  return out.empty() ? catalogue.of(stock::Family::bush) : out;
+}
+
+std::vector<stock::ClassId> axles_of_length(const brief::Brief& brief, const brief::Function& function, int length_p) {
+  std::vector<stock::ClassId> out;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::axle)) {
+    const auto* axle = std::get_if<stock::Axle>(&brief.catalogue->at(id).data);
+    if (axle != nullptr && axle->length_p == length_p && allowed(function, id)) out.push_back(id);
+  }
+  return out;
+}
+
+std::string shaft_role(const routing::PlacedShaft& s) {
+  return s.input ? "motor shaft" : s.output >= 0 ? "output shaft" : "intermediate shaft";
+}
+
+}  // namespace
+
+candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed& placed, const brief::Brief& brief,
+                            const brief::Function& function) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  const routing::Kit& kit = placed.problem->kit;
+  const int sides = function.sides;
+  candidate::Demand demand;
+  add_need(demand, {motor}, motors * sides, catalogue.at(motor).name, "motor");
+  std::map<stock::ClassId, int> wheels;
+  for (const routing::PlacedWheel& w : placed.layout->wheels)
+    ++wheels[stock::ClassId{kit.wheels.at(static_cast<std::size_t>(w.wheel)).id}];
+  for (const auto& [id, count] : wheels) add_need(demand, {id}, count * sides, catalogue.at(id).name, "train");
+  int bushes = 0;
+  for (const routing::PlacedShaft& s : placed.layout->shafts) {
+    const int length_p = kit.axles.at(static_cast<std::size_t>(s.axle)).length_p;
+    add_need(demand, axles_of_length(brief, function, length_p), sides, fmt::format("axle, length {}", length_p),
+             shaft_role(s));
+    bushes += static_cast<int>(s.bushes_hp.size());
+  }
+  add_need(demand, half_bushes(catalogue), bushes * sides, "half bush", "shafts");
+  const auto in_stock = beams_by_length(brief, function, true), all = beams_by_length(brief, function, false);
+  std::vector<int> lengths_p;
+  for (const auto& [length_p, ids] : in_stock.empty() ? all : in_stock) lengths_p.push_back(length_p);
+  int pins = kPinsPerMotor * motors;
+  for (const BeamUse& beam : beams_of(*placed.layout, lengths_p)) {
+    std::vector<stock::ClassId> accepts;
+    for (auto it = all.lower_bound(beam.length_p); it != all.end() && it->first <= beam.length_p + kBeamSlack_p; ++it)
+      accepts.insert(accepts.end(), it->second.begin(), it->second.end());
+    add_need(demand, std::move(accepts), sides,
+             fmt::format("beam, length {} to {}", beam.length_p, beam.length_p + kBeamSlack_p), "bearings");
+    pins += kPinsPerBeam;
+  }
+  add_need(demand, catalogue.of(stock::Family::pin), pins * sides, "pin", "fixing");
+  demand.ports = motors * sides;
+  demand.channels = 1;
+  return demand;
+}
+
+candidate::Demand demand_of(const Powertrain& p, const Placed& placed, const brief::Brief& brief,
+                            const brief::Function& function) {
+  return demand_of(p.motor, p.motors, placed, brief, function);
+}
+
+candidate::Demand drive_parts(const Powertrain& p, const brief::Brief& brief, const brief::Function& function) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  candidate::Demand demand;
+  add_need(demand, {p.motor}, p.motors * function.sides, catalogue.at(p.motor).name, "motor");
+  for (const gearing::GearUse& use : p.train.needs(function.sides))
+    add_need(demand, {use.part}, use.count, catalogue.at(use.part).name, "train");
+  demand.ports = p.motors * function.sides;
+  demand.channels = 1;
+  return demand;
+}
+
+std::string layout_key(const Placed& placed) {
+  // FNV-1a over the layout's own text: short, and the same wherever it is computed.
+  std::uint64_t hash = 0xcbf29ce484222325ULL;
+  for (const char c : routing::key_of(*placed.problem, *placed.layout)) {
+    hash ^= static_cast<unsigned char>(c);
+    hash *= 0x100000001b3ULL;
+  }
+  return fmt::format("at {:08x}", static_cast<std::uint32_t>(hash ^ (hash >> 32)));
+}
+
+void set_place(const Placed& placed, candidate::Candidate& c) {
+  c.key += "|" + layout_key(placed);
+  c.route =
+      std::make_shared<const candidate::Route>(candidate::Route{placed.problem, *placed.layout, placed.site->body});
+  c.cells = cells_of_all(*placed.site, routing::cells_of(*placed.problem, *placed.layout));
+}
+
+void tell_place(const Placed& placed, const brief::Brief& brief, candidate::Candidate& c) {
+  const routing::Terminal& motor = placed.problem->inputs.front().motors.front();
+  const lattice::Box3& envelope = placed.layout->envelope;
+  const double pitch_mm = placed.problem->kit.pitch_mm;
+  c.figures.push_back({"gearbox, length", (envelope.high.x_hp - envelope.low.x_hp) * pitch_mm / 2, "mm"});
+  c.figures.push_back({"gearbox, width", (envelope.high.y_hp - envelope.low.y_hp) * pitch_mm / 2, "mm"});
+  c.figures.push_back({"gearbox, height", (envelope.high.z_hp - envelope.low.z_hp) * pitch_mm / 2, "mm"});
+  c.notes.push_back(fmt::format("motor shaft along {} at {} p on {}, in holes of its lattice",
+                                lattice::letter(motor.axis), lattice::pitches_text(motor.face),
+                                brief.bodies.at(static_cast<std::size_t>(placed.site->body)).id));
+  c.notes.insert(c.notes.end(), placed.site->notes.begin(), placed.site->notes.end());
+  if (!placed.limit_text.empty())
+    c.notes.push_back(fmt::format("a cheaper layout may exist: the comparison of layouts {}", placed.limit_text));
+  std::vector<std::string> overhung;
+  for (const routing::PlacedWheel& w : placed.layout->wheels) {
+    if (w.overhung && w.shaft >= 0)
+      overhung.push_back(placed.problem->kit.wheels.at(static_cast<std::size_t>(w.wheel)).name);
+  }
+  if (!overhung.empty())
+    c.notes.push_back(
+        fmt::format("held on one side only: {}; the axle bends there under load", base::list_text(overhung, "and")));
+  constexpr int kToldMisfit_um = 50;
+  for (const routing::PlacedMesh& m : placed.layout->meshes) {
+    if (m.misfit_um < kToldMisfit_um) continue;
+    const auto teeth = [&](int wheel) {
+      const int cls = placed.layout->wheels.at(static_cast<std::size_t>(wheel)).wheel;
+      return placed.problem->kit.wheels.at(static_cast<std::size_t>(cls)).teeth;
+    };
+    c.notes.push_back(fmt::format("{}:{} stands {} mm off its distance on oblique holes", teeth(m.driver),
+                                  teeth(m.driven), base::plain(m.misfit_um / 1000.0, 2)));
+  }
+}
+
+void tell_wind_up(const Powertrain& p, const Placed& placed, const Machine& machine, const brief::Brief& brief,
+                  double output_nmm, candidate::Candidate& c) {
+  const gearing::TrainLoad load = gearing::torque_at_stages(p.train, output_nmm, machine.meshes, machine.teeth);
+  const structure::Section section = structure::section_of(brief.system().axle);
+  const double modulus_mpa = brief.parameters.nominal()[brief::Parameter::axle_shear_modulus_mpa];
+  const routing::Layout& layout = *placed.layout;
+  if (static_cast<int>(layout.meshes.size()) != load.stages) return;
+  const std::vector<routing::ShaftSpan> spans = routing::shaft_spans(*placed.problem, layout);
+  double felt_deg = 0;
+  for (std::size_t s = 0; s < layout.shafts.size(); ++s) {
+    // The mesh that drives a shaft says how much torque goes through it and how fast it turns against the output.
+    std::size_t behind = 0;
+    for (std::size_t m = 0; m < layout.meshes.size(); ++m) {
+      if (layout.wheels[static_cast<std::size_t>(layout.meshes[m].driven)].shaft == static_cast<int>(s)) behind = m + 1;
+    }
+    double to_output = 1;
+    for (std::size_t m = behind; m < p.train.stages.size(); ++m)
+      to_output *= std::fabs(p.train.stages[m].ratio.value());
+    for (const routing::Twist& twist : spans[s].twists) {
+      const double deg =
+          std::fabs(structure::twist_rad(section, load.shaft_torque_nmm[behind], twist.length_mm, modulus_mpa)) *
+          kDegPerRad;
+      felt_deg += deg * to_output;
+      if (deg >= kToldWindUp_deg) c.figures.push_back({fmt::format("wind-up, shaft {}", behind + 1), deg, "deg"});
+    }
+  }
+  c.figures.push_back({"wind-up, felt at the output", felt_deg, "deg"});
+}
+
+}  // namespace functions::drive

@@ -1,0 +1,369 @@
+#include "functions/drive/placing.h"
+
+#include <algorithm>
+#include <iterator>
+#include <numeric>
+#include <set>
+#include <utility>
+
+#include "base/check.h"
+#include "functions/drive/gears.h"
+#include "functions/drive/route_kit.h"
+
+#include <fmt/format.h>
+
+namespace functions::drive {
+namespace {
+
+constexpr int kStyles = static_cast<int>(std::size(kWallStyles));
+
+/// Wall styles in the order that a train is likely to fit: a worm is as long as two narrow bays.
+std::vector<int> styles_for(const gearing::Train& train) {
+  std::vector<int> order(kStyles);
+  std::iota(order.begin(), order.end(), 0);
+  if (train.has(gearing::MeshType::worm)) std::reverse(order.begin(), order.end());
+  return order;
+}
+
+/// Any ratio: the train that is given sets it.
+const base::Rational kSlowest(1, 1'000'000), kFastest(1'000'000);
+
+Placed cut_down(const std::shared_ptr<const Site>& site, const routing::Problem& from, routing::Layout layout,
+                std::vector<int> train) {
+  auto problem = std::make_shared<routing::Problem>();
+  problem->kit = from.kit;
+  problem->box = from.box;
+  problem->walls = from.walls;
+  problem->keep_outs = from.keep_outs;
+  problem->inputs = {from.inputs.at(static_cast<std::size_t>(layout.input))};
+  for (std::size_t o = 0; o < from.outputs.size(); ++o) {
+    routing::Output out = from.outputs[o];
+    out.places = {out.places.at(static_cast<std::size_t>(layout.place.at(o)))};
+    if (o == 0) out.low = out.high = layout.ratios.at(o).abs();
+    problem->outputs.push_back(std::move(out));
+    layout.place[o] = 0;
+  }
+  layout.input = 0;
+  problem->trains = {std::move(train)};
+  problem->most_stages = from.most_stages;
+  problem->most_idlers = from.most_idlers;
+  problem->most_right_angles = from.most_right_angles;
+  layout.cost = routing::cost_of(*problem, layout);
+  return {site, std::move(problem), std::make_shared<const routing::Layout>(std::move(layout)), {}};
+}
+
+}  // namespace
+
+Placers::Placers(const brief::Brief& brief, const brief::Function& function, int most_stages)
+    : brief_(brief), most_stages_(std::max(1, most_stages)) {
+  const std::vector<gearing::GearStock> gears = gears_for(brief, function);
+  std::vector<stock::ClassId> classes;
+  for (const gearing::GearStock& g : gears) classes.push_back(g.part);
+  table_ = gearing::find_meshes(*brief.catalogue, classes);
+  kit_ = route_kit(brief, function, table_, gears, function.sides);
+  // Along a right angle a train also spans the length of a shaft; four bays are more than any needs.
+  reach_hp_ = most_stages_ * longest_offset_hp(kit_) + 16;
+}
+
+Placers::~Placers() = default;
+
+const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, stock::ClassId motor, int motors,
+                                       int style) {
+  Made* made = nullptr;
+  {
+    const std::lock_guard lock(guard_);
+    std::unique_ptr<Made>& entry = routers_[Key{site.get(), motor, motors, style}];
+    if (entry == nullptr) {
+      entry = std::make_unique<Made>();
+      if (std::find(sites_.begin(), sites_.end(), site) == sites_.end()) sites_.push_back(site);
+    }
+    made = entry.get();
+  }
+  std::call_once(made->once, [&] {
+    routing::Problem problem =
+        problem_of(*site, kit_, brief_.catalogue->at(motor), motors, kWallStyles[style], most_stages_, reach_hp_);
+    problem.most_right_angles = kMostRightAngles;
+    if (problem.outputs.size() == 1) {
+      problem.outputs.front().low = kSlowest;
+      problem.outputs.front().high = kFastest;
+    }
+    made->router = std::make_unique<const routing::Router>(std::move(problem));
+  });
+  return *made->router;
+}
+
+std::optional<Placers::First> Placers::known(const Key& key, const std::vector<int>& pairs) {
+  const std::lock_guard lock(guard_);
+  const auto at = known_.find({key, pairs});
+  return at == known_.end() ? std::nullopt : std::optional(at->second);
+}
+
+Placers::First Placers::first(stock::ClassId motor, int motors, const std::shared_ptr<const Site>& site,
+                              const std::vector<gearing::Train>& trains, const base::RunControl& control) {
+  First out;
+  std::vector<std::vector<int>> pairs;
+  for (const gearing::Train& t : trains) pairs.push_back(pairs_of(t, table_));
+  const Key key{site.get(), motor, motors, 0};
+  if (trains.size() == 1) {
+    if (std::optional<First> before = known(key, pairs.front())) return *std::move(before);
+  }
+  const auto answer = [&]() -> First {
+    const std::lock_guard lock(guard_);
+    if (trains.size() == 1 && out.complete) known_.emplace(std::pair{key, pairs.front()}, out);
+    // Of several orders the one that can be built will be asked for again.
+    if (trains.size() > 1 && out.train >= 0)
+      known_.emplace(std::pair{key, pairs[static_cast<std::size_t>(out.train)]}, First{0, out.placed, true});
+    return out;
+  };
+  routing::RouteOptions options;
+  options.best = 1;
+  options.first_only = true;
+  options.explain = false;
+  options.max_steps = kStepsToFirst;
+  for (const int style : styles_for(trains.front())) {
+    const routing::Router& r = router(site, motor, motors, style);
+    if (r.problem().inputs.empty()) continue;
+    ++asked_;
+    routing::Routes found = r.routes(pairs, options, control);
+    if (!found.layouts.empty()) {
+      std::vector<int> used;
+      for (const routing::PlacedMesh& m : found.layouts.front().meshes) used.push_back(m.pair);
+      const auto at = std::find(pairs.begin(), pairs.end(), used);
+      KW_CHECK(at != pairs.end(), "a layout has one of the trains it was asked for");
+      out.train = static_cast<int>(at - pairs.begin());
+      out.placed = std::make_shared<const Placed>(cut_down(site, r.problem(), std::move(found.layouts.front()), *at));
+      return answer();
+    }
+    if (!found.complete && control.stopped()) out.complete = false;
+  }
+  return answer();
+}
+
+std::string Placers::refusal(stock::ClassId motor, int motors, const std::shared_ptr<const Site>& site,
+                             const gearing::Train& train, const base::RunControl& control) {
+  for (const int style : styles_for(train)) {
+    const routing::Router& r = router(site, motor, motors, style);
+    if (r.problem().inputs.empty()) continue;
+    const routing::Routes found =
+        r.routes({pairs_of(train, table_)},
+                 {.best = 1, .max_steps = kStepsToFirst, .first_only = true, .explain = true}, control);
+    if (!found.complete) return fmt::format("no layout was found in {} steps of the search", kStepsToFirst);
+    if (!found.refusals.empty()) return found.refusals.front().text;
+  }
+  const auto& body = std::get<stock::Motor>(brief_.catalogue->at(motor).data);
+  return fmt::format("the motor, {} x {} x {} pitches, finds no place with its face at a wall in {} p", body.length_p,
+                     body.width_p, body.height_p, lattice::pitches_text(site->room));
+}
+
+std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<const Site>& site, int count,
+                                  const base::RunControl& control) {
+  std::vector<Placed> out;
+  const std::vector<int> pairs = pairs_of(p.train, table_);
+  const std::optional<First> before = known({site.get(), p.motor, p.motors, 0}, pairs);
+  if (count == 1 && before && before->placed != nullptr) return {*before->placed};
+  routing::RouteOptions options;
+  options.explain = false;
+  options.best = count;
+  options.max_steps = kStepsToBest;
+  for (const int style : styles_for(p.train)) {
+    const routing::Router& r = router(site, p.motor, p.motors, style);
+    if (r.problem().inputs.empty()) continue;
+    ++asked_;
+    routing::Routes found = r.routes({pairs}, options, control);
+    for (routing::Layout& layout : found.layouts) {
+      out.push_back(cut_down(site, r.problem(), std::move(layout), pairs));
+      if (!found.complete) out.back().limit_text = found.limit_text;
+    }
+    if (out.size() >= static_cast<std::size_t>(count)) break;
+  }
+  // The one that showed that it can be built is beyond the steps allowed here at times.
+  if (out.empty() && before && before->placed != nullptr) {
+    out.push_back(*before->placed);
+    out.back().limit_text = fmt::format("ended after {} steps; layouts beyond are not known", kStepsToBest);
+  }
+  const auto key = [](const Placed& x) { return routing::key_of(*x.problem, *x.layout); };
+  std::stable_sort(out.begin(), out.end(), [&](const Placed& a, const Placed& b) {
+    return a.layout->cost != b.layout->cost ? a.layout->cost < b.layout->cost : key(a) < key(b);
+  });
+  const auto same = [&](const Placed& a, const Placed& b) { return key(a) == key(b); };
+  out.erase(std::unique(out.begin(), out.end(), same), out.end());
+  if (out.size() > static_cast<std::size_t>(count)) out.resize(static_cast<std::size_t>(count));
+  return out;
+}
+
+namespace {
+
+/// Holes that a train of parallel shafts can lead to from a line, nearest first and at most so many.
+constexpr std::size_t kMostHoles = 64;
+std::vector<lattice::Cross> holes_from(lattice::Cross start, const std::vector<int>& pairs, const routing::Kit& kit) {
+  std::set<lattice::Cross> at{start};
+  for (const int pair : pairs) {
+    const routing::Pair& p = kit.pairs[static_cast<std::size_t>(pair)];
+    if (!routing::parallel(p.type)) return {};
+    std::set<lattice::Cross> next;
+    for (const lattice::Cross c : at) {
+      for (const routing::PairOffset& o : p.offsets) {
+        for (const auto& [a, b] : {std::pair{o.dx_hp, o.dz_hp}, std::pair{o.dz_hp, o.dx_hp}}) {
+          for (const int su : {1, -1}) {
+            for (const int sv : {1, -1}) next.insert({c.u_hp + su * a, c.v_hp + sv * b});
+          }
+        }
+      }
+    }
+    at = std::move(next);
+  }
+  std::vector<lattice::Cross> out(at.begin(), at.end());
+  const auto far = [&](lattice::Cross c) { return lattice::squared_hp(c.u_hp - start.u_hp, c.v_hp - start.v_hp); };
+  std::stable_sort(out.begin(), out.end(), [&](lattice::Cross a, lattice::Cross b) { return far(a) < far(b); });
+  if (out.size() > kMostHoles) out.resize(kMostHoles);
+  return out;
+}
+
+/// Steps of the search for the further outputs of one drive; what is not found by then counts as not found, and the
+/// refusal says so.
+constexpr std::int64_t kJointSteps = 20'000;
+
+}  // namespace
+
+std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
+                                     const std::shared_ptr<const Site>& first_site,
+                                     const std::shared_ptr<const Site>& site, const std::vector<bool>& fixed,
+                                     std::string& refusal, const base::RunControl& control) {
+  const First alone = first(motor, 1, first_site, {ways.path.front()}, control);
+  if (alone.placed == nullptr) {
+    if (!control.stopped()) refusal = this->refusal(motor, 1, first_site, ways.path.front(), control);
+    return {};
+  }
+  if (ways.path.size() == 1) return {*alone.placed};
+  const routing::Layout& base = *alone.placed->layout;
+  routing::Problem problem = *alone.placed->problem;
+  const routing::PlacedShaft& input = base.shafts.front();
+  for (std::size_t o = 1; o < ways.path.size(); ++o) {
+    routing::Output out = site->outputs[o];
+    out.low = out.high = ways.path[o].ratio().abs();
+    std::vector<int> pairs = pairs_of(ways.path[o], table_);
+    lattice::Cross start = input.at;
+    if (ways.by_shared[o] && ways.by_shared.front() && !base.meshes.empty()) {
+      const int shared = base.wheels[static_cast<std::size_t>(base.meshes.front().driven)].shaft;
+      start = base.shafts[static_cast<std::size_t>(shared)].at;
+      pairs.erase(pairs.begin());
+    }
+    if (!fixed[o]) {
+      const auto like = std::find_if(out.places.begin(), out.places.end(),
+                                     [&](const routing::Place& p) { return p.axis == input.axis; });
+      KW_CHECK(like != out.places.end(), "an output without a fixed line may be along every axis");
+      const routing::Place pattern = *like;
+      out.places.clear();
+      for (const lattice::Cross c : holes_from(start, pairs, kit_)) {
+        const lattice::Cross low = lattice::across(input.axis, problem.box.low);
+        const lattice::Cross high = lattice::across(input.axis, problem.box.high);
+        if (c.u_hp <= low.u_hp || c.u_hp >= high.u_hp || c.v_hp <= low.v_hp || c.v_hp >= high.v_hp) continue;
+        out.places.push_back(pattern);
+        out.places.back().at = c;
+      }
+    }
+    if (out.places.empty()) {
+      refusal = fmt::format("{} comes out nowhere in the room", out.name);
+      return {};
+    }
+    problem.outputs.push_back(std::move(out));
+  }
+  const std::vector<int> train = problem.trains.front();
+  const routing::Router router(std::move(problem));
+  ++asked_;
+  routing::Routes found =
+      router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
+  if (!found.layouts.empty()) return {cut_down(site, router.problem(), std::move(found.layouts.front()), train)};
+  refusal = fmt::format("where {} can be built, the other outputs are not met{}", site->outputs.front().name,
+                        found.complete ? "" : fmt::format(" within {} steps", kJointSteps));
+  return {};
+}
+
+bool stock_serves(const candidate::Candidate& c, const brief::Brief& brief, candidate::RejectionLog& log) {
+  for (const candidate::Need& need : c.demand.needs) {
+    int have = 0;
+    for (const stock::ClassId id : need.accepts) have += brief.stock->count_of(id);
+    if (need.count <= have) continue;
+    log.add("drive.too_few_parts", need.count - have, "pieces", [&] {
+      return fmt::format("{}: {} pieces of \"{}\" needed, the stock has {}", c.title, need.count, need.label, have);
+    });
+    return false;
+  }
+  return true;
+}
+
+std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const brief::Brief& brief,
+                                               candidate::RejectionLog& log, const base::RunControl& control) {
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  std::vector<candidate::Candidate> papers;
+  std::map<std::string, std::size_t> draft_of;
+  for (std::size_t i = 0; i < drafts.size(); ++i) {
+    draft_of.emplace(drafts[i].paper.key, i);
+    papers.push_back(std::move(drafts[i].paper));
+  }
+  candidate::keep_non_dominated(papers, catalogue);
+  std::vector<candidate::Candidate> out;
+  int rank = 0;
+  for (const candidate::Candidate& paper : papers) {
+    if (control.stopped()) break;
+    const bool several = paper.nominal.worst() >= 1 && rank++ < kDraftsWithLayouts;
+    const int layouts = several ? kLayouts : 1;
+    for (candidate::Candidate& c : drafts[draft_of.at(paper.key)].place(layouts)) {
+      if (stock_serves(c, brief, log)) out.push_back(std::move(c));
+    }
+  }
+  candidate::keep_non_dominated(out, catalogue);
+  return out;
+}
+
+std::vector<std::vector<int>> paths_of(const Placed& placed) {
+  const routing::Layout& l = *placed.layout;
+  std::vector<std::vector<int>> out;
+  for (std::size_t o = 0; o < placed.problem->outputs.size(); ++o) {
+    const routing::Place& place = placed.problem->outputs[o].places.front();
+    int shaft = -1, ring = -1;
+    for (std::size_t s = 0; s < l.shafts.size(); ++s) {
+      if (l.shafts[s].output == static_cast<int>(o)) shaft = static_cast<int>(s);
+    }
+    for (std::size_t w = 0; w < l.wheels.size() && place.ring >= 0; ++w) {
+      if (l.wheels[w].shaft < 0 && l.wheels[w].at == place.at) ring = static_cast<int>(w);
+    }
+    std::vector<int> path;
+    while (true) {
+      const auto drives = [&](const routing::PlacedMesh& m) {
+        return ring >= 0 ? m.driven == ring : l.wheels[static_cast<std::size_t>(m.driven)].shaft == shaft;
+      };
+      const auto via = std::find_if(l.meshes.begin(), l.meshes.end(), drives);
+      if (via == l.meshes.end()) break;
+      path.insert(path.begin(), static_cast<int>(via - l.meshes.begin()));
+      ring = -1;
+      shaft = l.wheels[static_cast<std::size_t>(via->driver)].shaft;
+    }
+    out.push_back(std::move(path));
+  }
+  return out;
+}
+
+std::vector<gearing::Train> other_orders(const gearing::Train& train, bool last_fixed) {
+  std::vector<std::size_t> order(train.stages.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::vector<gearing::Train> out;
+  const auto end = order.end() - (last_fixed && !order.empty() ? 1 : 0);
+  std::vector<std::vector<gearing::Stage>> seen{train.stages};
+  const auto same = [](const gearing::Stage& a, const gearing::Stage& b) {
+    return a.driver == b.driver && a.driven == b.driven && a.type == b.type;
+  };
+  while (std::next_permutation(order.begin(), end)) {
+    gearing::Train t;
+    for (const std::size_t i : order) t.stages.push_back(train.stages[i]);
+    const bool known = std::any_of(seen.begin(), seen.end(), [&](const std::vector<gearing::Stage>& s) {
+      return std::equal(s.begin(), s.end(), t.stages.begin(), same);
+    });
+    if (known) continue;
+    seen.push_back(t.stages);
+    out.push_back(std::move(t));
+  }
+  return out;
+}
+
+}  // namespace functions::drive

@@ -1,0 +1,145 @@
+// Trains put in their place: which of a function's trains can be built in its room, and how.
+#pragma once
+
+#include <atomic>
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <tuple>
+#include <vector>
+
+#include "base/run_control.h"
+#include "functions/drive/drive.h"
+#include "functions/drive/site.h"
+#include "routing/layout.h"
+#include "routing/route.h"
+
+namespace functions::drive {
+
+/// A train with its place. The problem is cut down to what the layout uses: one input, one place per output, this
+/// train.
+struct Placed {
+  std::shared_ptr<const Site> site;
+  std::shared_ptr<const routing::Problem> problem;
+  std::shared_ptr<const routing::Layout> layout;
+  std::string limit_text;  ///< when cheaper layouts may exist: where the search for them ended
+};
+
+/// Where the search for a place of one train ends and counts as without a result, and where the comparison of its
+/// layouts ends (RouteOptions::max_steps). Nine in ten searches end far earlier; long trains with a right angle in an
+/// ample room would take minutes.
+inline constexpr std::int64_t kStepsToFirst = 10'000;
+inline constexpr std::int64_t kStepsToBest = 50'000;
+
+/// Places trains for one function. Routers are made when they are first asked for and kept, and so are answers. May be
+/// asked from several threads at once: whichever asks first, the answers are the same.
+class Placers {
+ public:
+  Placers(const brief::Brief&, const brief::Function&, int most_stages);
+  ~Placers();
+
+  struct First {
+    int train = -1;                        ///< index into the trains offered; -1 = none can be built
+    std::shared_ptr<const Placed> placed;  ///< of it
+    bool complete = true;                  ///< false: stopped
+  };
+  /// The first of the trains that can be built, tried style by style (kWallStyles).
+  [[nodiscard]] First first(stock::ClassId motor, int motors, const std::shared_ptr<const Site>&,
+                            const std::vector<gearing::Train>&, const base::RunControl& = {});
+  /// Why a train cannot be built, in numbers.
+  [[nodiscard]] std::string refusal(stock::ClassId motor, int motors, const std::shared_ptr<const Site>&,
+                                    const gearing::Train&, const base::RunControl& = {});
+  /// The cheapest distinct layouts of a train, at most `count`, cheapest first; of a further style of walls only where
+  /// the ones before have too few. One: the layout that first() found, whatever it costs.
+  [[nodiscard]] std::vector<Placed> best(const Powertrain&, const std::shared_ptr<const Site>&, int count,
+                                         const base::RunControl& = {});
+  /// One train to each output of a drive with several.
+  struct Ways {
+    std::vector<gearing::Train> path;  ///< from the motor
+    std::vector<bool> by_shared;       ///< whose first mesh is one and the same
+  };
+  /// A layout of several outputs on one motor: first the way to the first output alone, in the first layout that can be
+  /// built; then the others from its shafts, by any wheels of the same ratios, at the holes that their ways lead to.
+  /// `site` has all outputs; places of the further ones say the axis and what sits there, and the line only where it is
+  /// `fixed`. Empty with `refusal` when there is none.
+  [[nodiscard]] std::vector<Placed> several(stock::ClassId motor, const Ways&, const std::shared_ptr<const Site>& first,
+                                            const std::shared_ptr<const Site>& site, const std::vector<bool>& fixed,
+                                            std::string& refusal, const base::RunControl& = {});
+
+  [[nodiscard]] const gearing::MeshTable& table() const { return table_; }
+  [[nodiscard]] const routing::Kit& kit() const { return kit_; }
+  [[nodiscard]] int reach() const { return reach_hp_; }
+  [[nodiscard]] std::int64_t asked() const { return asked_; }  ///< calls of routers so far
+
+ private:
+  using Key = std::tuple<const Site*, stock::ClassId, int, int>;  ///< site, motor, motors, wall style
+  const routing::Router& router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style);
+
+  const brief::Brief& brief_;
+  int most_stages_ = 2;
+  gearing::MeshTable table_;
+  routing::Kit kit_;
+  int reach_hp_ = 0;
+  struct Made {
+    std::once_flag once;
+    std::unique_ptr<const routing::Router> router;
+  };
+  [[nodiscard]] std::optional<First> known(const Key&, const std::vector<int>& pairs);
+  std::map<Key, std::unique_ptr<Made>> routers_;
+  std::vector<std::shared_ptr<const Site>> sites_;           ///< kept alive, because keys point to them
+  std::map<std::pair<Key, std::vector<int>>, First> known_;  ///< of single trains
+  std::atomic<std::int64_t> asked_ = 0;
+  std::mutex guard_;  ///< of routers_, sites_ and known_; not held while a router works
+};
+
+/// Bevel, crown and worm meshes of a placed train: each needs bearings across the others, and a second one turns the
+/// motor back to where parallel shafts have it anyway (common practice, no source).
+inline constexpr int kMostRightAngles = 1;
+
+/// The best drafts that meet every want get several layouts, the cheapest ones, each a candidate of its own; the others
+/// stand in the layout that showed that they can be built.
+inline constexpr int kLayouts = 3;
+inline constexpr int kDraftsWithLayouts = 40;
+
+/// A powertrain that can be built, before its layouts are laid out in full: what it is compared by (its parts without
+/// the frame, margins, currents), and how its candidates are made.
+struct Draft {
+  candidate::Candidate paper;
+  std::function<std::vector<candidate::Candidate>(int layouts)> place;  ///< 1 = the first layout, without a search
+};
+/// Candidates of the drafts that no other draft beats on paper (candidate::keep_non_dominated), then of these the ones
+/// that the stock can serve on their own and that none beats with its frame and its room. Best first.
+[[nodiscard]] std::vector<candidate::Candidate> place_drafts(std::vector<Draft>, const brief::Brief&,
+                                                             candidate::RejectionLog&, const base::RunControl&);
+/// Whether the stock has the pieces of each need; what is missing goes to the log.
+[[nodiscard]] bool stock_serves(const candidate::Candidate&, const brief::Brief&, candidate::RejectionLog&);
+/// Motors and gears of a powertrain, all sides, without frame; ports and channels.
+[[nodiscard]] candidate::Demand drive_parts(const Powertrain&, const brief::Brief&, const brief::Function&);
+
+/// Indices into Layout::meshes on the way from the motor to each output.
+[[nodiscard]] std::vector<std::vector<int>> paths_of(const Placed&);
+
+/// Other orders of the same stages, the given one left out; `last_fixed` keeps the last one last. In a fixed order.
+[[nodiscard]] std::vector<gearing::Train> other_orders(const gearing::Train&, bool last_fixed);
+
+/// Parts of a placed train, all sides: motors, wheels, axles of exactly the lengths laid out, half bushes, beams that
+/// hold the bearings, pins; ports and channels; currents stay 0.
+[[nodiscard]] candidate::Demand demand_of(const Powertrain&, const Placed&, const brief::Brief&,
+                                          const brief::Function&);
+[[nodiscard]] candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed&, const brief::Brief&,
+                                          const brief::Function&);
+
+/// Part of a candidate's key that tells its layout: "at 5f3a09c1". The same layout always has the same.
+[[nodiscard]] std::string layout_key(const Placed&);
+/// Gives a candidate its place: the layout part of its key, the layout, the cells.
+void set_place(const Placed&, candidate::Candidate&);
+/// Adds the figures and notes of the place.
+void tell_place(const Placed&, const brief::Brief&, candidate::Candidate&);
+/// Twist of the axles between the wheels when the drive gives `output_nmm` at its output: figures "wind-up, ...".
+void tell_wind_up(const Powertrain&, const Placed&, const Machine&, const brief::Brief&, double output_nmm,
+                  candidate::Candidate&);
+
+}  // namespace functions::drive

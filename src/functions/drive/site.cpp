@@ -1,0 +1,302 @@
+#include "functions/drive/site.h"
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+
+#include "base/check.h"
+#include "functions/drive/route_kit.h"
+
+namespace functions::drive {
+namespace {
+
+using lattice::Axis;
+using lattice::Box3;
+using lattice::Point3;
+
+constexpr int kMostWalls = 3;    ///< each way from an output; further ones only lengthen axles
+constexpr int kCrossBay_hp = 2;  ///< bays of the walls across the other axes, for shafts behind a right angle
+constexpr int kWall_hp = 2;      ///< thickness of a beam
+
+/// What a place takes along its axis before any wheel: [low, high], and which sides of it a wall may stand on.
+struct Load {
+  int low_hp = 0, high_hp = 0;
+  bool below = true, above = true;
+};
+
+Load load_of(const routing::Place& p, const routing::Kit& kit) {
+  if (p.ring >= 0) {
+    const int width_hp = kit.wheels.at(static_cast<std::size_t>(p.ring)).width_hp;
+    return {p.ring_from_hp, p.ring_from_hp + width_hp};
+  }
+  if (p.terminal) {
+    const int face_hp = p.terminal->face.at(p.axis);
+    return {face_hp, face_hp, p.terminal->direction<0, p.terminal->direction> 0};
+  }
+  if (p.attachments.empty()) return {0, 0};
+  Load out{p.attachments.front().from_hp, p.attachments.front().to_hp};
+  for (const routing::Attachment& a : p.attachments) {
+    out.low_hp = std::min(out.low_hp, a.from_hp);
+    out.high_hp = std::max(out.high_hp, a.to_hp);
+  }
+  return out;
+}
+
+Box3 square(Axis axis, lattice::Cross at, int half_hp, int from_hp, int to_hp) {
+  return {lattice::point(axis, {at.u_hp - half_hp, at.v_hp - half_hp}, from_hp),
+          lattice::point(axis, {at.u_hp + half_hp, at.v_hp + half_hp}, to_hp)};
+}
+
+int half_hp(double radius_mm, const routing::Kit& kit) {
+  return static_cast<int>(std::ceil((radius_mm + kit.clearance_mm) / kit.half_pitch_mm() - 1e-9));
+}
+
+/// Boxes that a place needs free beside the room.
+void open_place(const routing::Place& p, const routing::Kit& kit, std::vector<Box3>& open) {
+  const int axle_hp = half_hp(kit.axle_radius_mm, kit);
+  if (p.ring >= 0) {
+    const routing::Wheel& w = kit.wheels.at(static_cast<std::size_t>(p.ring));
+    open.push_back(square(p.axis, p.at, half_hp(w.outer_radius_mm, kit), p.ring_from_hp, p.ring_from_hp + w.width_hp));
+    return;
+  }
+  for (const routing::Attachment& a : p.attachments) {
+    // An axle may end beyond what it carries by what its length has too much.
+    open.push_back(square(p.axis, p.at, half_hp(a.radius_mm, kit), a.from_hp, a.to_hp));
+    open.push_back(square(p.axis, p.at, axle_hp, a.from_hp - 2, a.to_hp + 2));
+  }
+}
+
+Box3 hull_of(Box3 a, const Box3& b) {
+  for (const Axis axis : lattice::kAxes) {
+    a.low.set(axis, std::min(a.low.at(axis), b.low.at(axis)));
+    a.high.set(axis, std::max(a.high.at(axis), b.high.at(axis)));
+  }
+  return a;
+}
+
+/// Middles of walls beyond `from_hp`, outward, inside the room.
+void walls_beyond(int from_hp, int way, int bay_hp, int limit_hp, std::vector<int>& walls) {
+  int at = from_hp + way;
+  for (int i = 0; i < kMostWalls && way * (limit_hp - at) >= 1; ++i, at += way * (bay_hp + kWall_hp))
+    walls.push_back(at);
+}
+
+/// Walls across an axis: round the outputs' loads on their own axis, evenly round their lines across the others.
+std::vector<int> walls_on(Axis axis, const Site& site, const routing::Kit& kit, WallStyle style) {
+  std::vector<int> walls;
+  const int low = site.room.low.at(axis), high = site.room.high.at(axis);
+  for (const routing::Output& o : site.outputs) {
+    for (const routing::Place& p : o.places) {
+      if (p.axis != axis) continue;
+      const Load load = load_of(p, kit);
+      if (load.above) walls_beyond(load.high_hp, 1, style.bay_hp, high, walls);
+      if (load.below) walls_beyond(load.low_hp, -1, style.bay_hp, low, walls);
+    }
+  }
+  if (walls.empty()) {
+    for (const routing::Place& p : site.outputs.front().places) {
+      const int line = lattice::u_axis(p.axis) == axis ? p.at.u_hp : p.at.v_hp;
+      walls_beyond(line + style.cross_hp, 1, kCrossBay_hp, high, walls);
+      walls_beyond(line - style.cross_hp, -1, kCrossBay_hp, low, walls);
+    }
+  }
+  std::sort(walls.begin(), walls.end());
+  walls.erase(std::unique(walls.begin(), walls.end()), walls.end());
+  // Walls of different places may come too close: the first of each group stays.
+  std::vector<int> apart;
+  for (const int w : walls) {
+    if (w - 1 < low || w + 1 > high) continue;
+    if (apart.empty() || w - apart.back() >= kWall_hp + 1) apart.push_back(w);
+  }
+  return apart;
+}
+
+/// Distance from a point's line along `axis` to the nearest output, for leaving out what no train can span.
+bool within_reach(const Site& site, Axis axis, const Point3& face, int reach_hp) {
+  for (const routing::Output& o : site.outputs) {
+    for (const routing::Place& p : o.places) {
+      std::int64_t d2 = 0;
+      for (const Axis a : lattice::kAxes) {
+        if (a == p.axis || a == axis) continue;  // lines run on along their own axes
+        const int at = lattice::u_axis(p.axis) == a ? p.at.u_hp : p.at.v_hp;
+        d2 += std::int64_t{face.at(a) - at} * (face.at(a) - at);
+      }
+      if (d2 <= std::int64_t{reach_hp} * reach_hp) return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+Site site_of(const brief::Brief& brief, const brief::Function& function, int body) {
+  Site site;
+  site.body = lattice_of(brief, body).body;
+  Room room = room_of(brief, function, body);
+  site.room = room.box;
+  if (!room.note.empty()) site.notes.push_back(std::move(room.note));
+  if (function.sides == 2) {
+    site.room.low.y_hp = std::max(site.room.low.y_hp, 0);
+    site.images = {{std::nullopt, 0, 0}};
+  }
+  return site;
+}
+
+routing::Place shaft_with(Axis axis, lattice::Cross at, int from_hp, int to_hp, double radius_mm, std::string name) {
+  routing::Place place;
+  place.axis = axis;
+  place.at = at;
+  place.attachments.push_back({from_hp, to_hp, radius_mm, std::move(name)});
+  return place;
+}
+
+int slots_of(double length_mm, const stock::KitSystem& system) {
+  return std::max(1, static_cast<int>(std::ceil(length_mm / (system.pitch_mm / 2) - 1e-9)));
+}
+
+int longest_offset_hp(const routing::Kit& kit) {
+  double most_hp = 0;
+  for (const routing::Pair& p : kit.pairs) {
+    for (const routing::PairOffset& o : p.offsets) most_hp = std::max(most_hp, std::hypot(o.dx_hp, o.dz_hp));
+  }
+  return static_cast<int>(std::ceil(most_hp));
+}
+
+routing::Problem problem_of(const Site& site, const routing::Kit& kit, const stock::PartClass& motor, int motors,
+                            WallStyle style, int most_stages, int reach_hp) {
+  routing::Problem p;
+  p.kit = kit;
+  p.outputs = site.outputs;
+  p.most_stages = std::clamp(most_stages, 1, routing::kMostStages);
+  p.box = site.room;
+  std::vector<Box3> open{site.room};
+  for (const routing::Output& o : site.outputs) {
+    for (const routing::Place& place : o.places) open_place(place, kit, open);
+  }
+  for (const Box3& b : open) p.box = hull_of(p.box, b);
+  p.keep_outs = outside(p.box, open);
+  p.keep_outs.insert(p.keep_outs.end(), site.keep_outs.begin(), site.keep_outs.end());
+  for (const Axis a : lattice::kAxes)
+    p.walls.at_hp[static_cast<std::size_t>(lattice::index(a))] = walls_on(a, site, kit, style);
+
+  // Motors that would stand in what is always there are no places at all.
+  std::vector<Box3> taken = p.keep_outs;
+  for (const routing::Output& o : site.outputs) {
+    const routing::Terminal* first = o.places.front().terminal ? &*o.places.front().terminal : nullptr;
+    const bool always = first != nullptr && std::all_of(o.places.begin(), o.places.end(), [&](const auto& place) {
+                          return place.terminal && place.terminal->solids == first->solids;
+                        });
+    if (always) taken.insert(taken.end(), first->solids.begin(), first->solids.end());
+  }
+  const auto stands_free = [&](const Box3& solid, const std::vector<Box3>& among) {
+    return solid.inside(site.room) &&
+           std::none_of(among.begin(), among.end(), [&](const Box3& b) { return b.overlaps(solid); });
+  };
+  const auto& body = std::get<stock::Motor>(motor.data);
+  // `near`: those of `taken` that the motor can meet at all.
+  const auto offer = [&](Axis axis, const Point3& face, int direction, bool turned, const std::vector<Box3>& near) {
+    if (motors > 1 && direction < 0) return;  // each pair once, by its lower motor
+    if (!stands_free(motor_box(motor, axis, face, direction, turned), near)) return;
+    if (!within_reach(site, axis, face, reach_hp)) return;
+    if (motors == 1) {
+      p.inputs.emplace_back().motors.push_back(motor_body(motor, axis, face, direction, turned));
+      return;
+    }
+    for (const int w : p.walls.along(axis)) {
+      if (w <= face.at(axis)) continue;
+      Point3 other = face;
+      other.set(axis, w + 1);
+      if (stands_free(motor_box(motor, axis, other, -1, turned), taken))
+        p.inputs.push_back(
+            {{motor_body(motor, axis, face, direction, turned), motor_body(motor, axis, other, -1, turned)}});
+    }
+  };
+  for (const Axis axis : lattice::kAxes) {
+    if (site.motor_at && site.motor_at->axis != axis) continue;
+    const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
+    for (const bool turned : {false, true}) {
+      if (turned && body.width_p == body.height_p) continue;
+      for (const int direction : {1, -1}) {
+        if (site.motor_at) {
+          offer(axis, site.motor_at->face, direction, turned, taken);
+          continue;
+        }
+        for (const int w : p.walls.along(axis)) {
+          // All motors with their faces at this wall lie in one slice of the room.
+          Box3 slice = motor_box(motor, axis, lattice::point(axis, {}, w - direction), direction, turned);
+          for (const Axis a : {u, v}) {
+            slice.low.set(a, site.room.low.at(a));
+            slice.high.set(a, site.room.high.at(a));
+          }
+          if (!slice.inside(site.room)) continue;
+          std::vector<Box3> near;
+          std::copy_if(taken.begin(), taken.end(), std::back_inserter(near),
+                       [&](const Box3& b) { return b.overlaps(slice); });
+          for (int cu = site.room.low.at(u); cu <= site.room.high.at(u); ++cu) {
+            for (int cv = site.room.low.at(v); cv <= site.room.high.at(v); ++cv)
+              offer(axis, lattice::point(axis, {cu, cv}, w - direction), direction, turned, near);
+          }
+        }
+      }
+    }
+  }
+  return p;
+}
+
+void add_cells(const Box3& b, std::vector<Point3>& cells) {
+  for (int x = b.low.x_hp; x < b.high.x_hp; ++x) {
+    for (int y = b.low.y_hp; y < b.high.y_hp; ++y) {
+      for (int z = b.low.z_hp; z < b.high.z_hp; ++z) cells.push_back({x, y, z});
+    }
+  }
+}
+
+std::vector<candidate::BodyCells> cells_of_all(const Site& site, std::vector<Point3> cells) {
+  for (const Box3& b : site.occupied) add_cells(b, cells);
+  const std::size_t one_side = cells.size();
+  for (const Image& image : site.images) {
+    for (std::size_t i = 0; i < one_side; ++i) {
+      // A unit cell [c, c + 1] becomes [about - c - 1, about - c].
+      Point3 c = cells[i];
+      if (image.about_x_hp) c.x_hp = *image.about_x_hp - c.x_hp - 1;
+      if (image.about_y_hp) c.y_hp = *image.about_y_hp - c.y_hp - 1;
+      c.x_hp += image.shift_x_hp;
+      cells.push_back(c);
+    }
+  }
+  lattice::sort_once(cells);
+  return {{site.body, std::move(cells)}};
+}
+
+std::vector<Box3> outside(const Box3& hull, const std::vector<Box3>& open) {
+  std::vector<Box3> rest{hull};
+  for (const Box3& hole : open) {
+    std::vector<Box3> next;
+    for (Box3 b : rest) {
+      if (!b.overlaps(hole)) {
+        next.push_back(b);
+        continue;
+      }
+      // Slabs beside the hole, axis by axis; what is left in the middle is inside it.
+      for (const Axis a : lattice::kAxes) {
+        if (b.low.at(a) < hole.low.at(a)) {
+          Box3 slab = b;
+          slab.high.set(a, hole.low.at(a));
+          next.push_back(slab);
+          b.low.set(a, hole.low.at(a));
+        }
+        if (b.high.at(a) > hole.high.at(a)) {
+          Box3 slab = b;
+          slab.low.set(a, hole.high.at(a));
+          next.push_back(slab);
+          b.high.set(a, hole.high.at(a));
+        }
+      }
+    }
+    rest = std::move(next);
+  }
+  std::sort(rest.begin(), rest.end());
+  return rest;
+}
+
+}  // namespace functions::drive
