@@ -221,7 +221,7 @@ std::vector<lattice::Cross> holes_from(lattice::Cross start, const std::vector<i
 
 /// Steps of the search for the further outputs of one drive; what is not found by then counts as not found, and the
 /// refusal says so.
-constexpr std::int64_t kJointSteps = 20'000;
+constexpr std::int64_t kJointSteps = 10'000;
 
 }  // namespace
 

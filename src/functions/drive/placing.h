@@ -31,8 +31,8 @@ struct Placed {
 /// Where the search for a place of one train ends and counts as without a result, and where the comparison of its
 /// layouts ends (RouteOptions::max_steps). Nine in ten searches end far earlier; long trains with a right angle in an
 /// ample room would take minutes.
-inline constexpr std::int64_t kStepsToFirst = 10'000;
-inline constexpr std::int64_t kStepsToBest = 50'000;
+inline constexpr std::int64_t kStepsToFirst = 3'000;
+inline constexpr std::int64_t kStepsToBest = 15'000;
 
 /// Places trains for one function. Routers are made when they are first asked for and kept, and so are answers. May be
 /// asked from several threads at once: whichever asks first, the answers are the same.

@@ -257,9 +257,6 @@ class Judge {
   double hold_ceiling_ = candidate::kMarginCap;
 };
 
-/// Base mounts of a powertrain that are tried when its drive finds no room at the best one.
-constexpr std::size_t kBaseMountsTried = 1;
-
 drive::Judged judged_of(const Judge::Choice& c) {
   return {c.worst.ratio,   c.current_ma,   std::string(c.worst.name),
           c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
@@ -279,6 +276,7 @@ class Sites {
     }
     return site = site_for(problem_, function_, variant_.count, base, rods);
   }
+  [[nodiscard]] bool has(lattice::Point2 base) const { return by_base_.contains(base); }
   [[nodiscard]] lattice::Point2 base_of(const std::shared_ptr<const drive::Site>& site) const {
     for (const auto& [base, known] : by_base_) {
       if (known == site) return base;
@@ -304,11 +302,15 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   query.placers = &placers;
   Sites sites(*problem, function, variant);
   query.stands = [&](const drive::Powertrain& p) {
-    std::vector<drive::Stand> out;
-    for (const Judge::Choice& c : judge.ranked(p, kBaseMountsTried)) {
-      out.push_back({sites.on(variant.spots[c.spot].base), judged_of(c)});
-    }
-    return out;
+    // Of base mounts that serve equally well, one whose room is already known: every other one costs a search of its
+    // own.
+    const std::vector<Judge::Choice> ranked = judge.ranked(p, variant.spots.size());
+    const auto ends = std::find_if(ranked.begin(), ranked.end(),
+                                   [&](const Judge::Choice& c) { return c.worst.ratio < ranked.front().worst.ratio; });
+    const auto known = std::find_if(ranked.begin(), ends,
+                                    [&](const Judge::Choice& c) { return sites.has(variant.spots[c.spot].base); });
+    const Judge::Choice& best = known != ends ? *known : ranked.front();
+    return std::vector<drive::Stand>{{sites.on(variant.spots[best.spot].base), judged_of(best)}};
   };
   RejectionLog log;
   const drive::Powertrains found = drive::powertrains(*problem->brief, function, query, log, control);
