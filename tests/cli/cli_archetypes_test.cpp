@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <set>
 
 #include "program.h"
 
@@ -26,7 +27,11 @@ class Archetype : public testing::TestWithParam<std::string> {};
 TEST_P(Archetype, GrowsIntoAProjectThatIsSoundAndAnswered) {
   const Folder folder;
   const std::string project = folder.path("machine");
-  const Answer made = program::run({"new", "--like", GetParam(), "--name", "A \"good\" machine", project});
+  // Cranes carry their load once, whichever of their functions speak of it.
+  const bool crane = std::set<std::string>{"crawler_rig", "slewing_crane", "wheeled_rig"}.contains(GetParam());
+  std::vector<std::string> words{"new", "--like", GetParam(), "--name", "A \"good\" machine", project};
+  if (crane) words.insert(words.end(), {"--load", "130"});
+  const Answer made = program::run(words);
   ASSERT_EQ(made.exit, 0) << made.err;
   const Answer checked = program::run({"check", project});
   ASSERT_EQ(checked.exit, 0) << checked.err;
@@ -34,6 +39,10 @@ TEST_P(Archetype, GrowsIntoAProjectThatIsSoundAndAnswered) {
   ASSERT_TRUE(designed.exit == 0 || designed.exit == 1) << designed.err;
   const auto j = nlohmann::json::parse(designed.out);
   EXPECT_EQ(program::schema_problems(j), "");
+  if (crane) {
+    ASSERT_EQ(designed.exit, 0) << designed.err;
+    EXPECT_DOUBLE_EQ(j["assessment"]["stance"]["load_g"].get<double>(), 130);
+  }
   if (designed.exit == 1) {
     EXPECT_FALSE(j["allocation"]["conflicts"].empty());
   }
@@ -43,17 +52,6 @@ TEST_P(Archetype, GrowsIntoAProjectThatIsSoundAndAnswered) {
 INSTANTIATE_TEST_SUITE_P(All, Archetype, testing::ValuesIn(archetypes()));
 
 // Boom, upper and winch speak of one load: it hangs from the boom, not from the ballast, and is counted once.
-TEST(New, CranesCarryTheirLoadOnce) {
-  for (const char* crane : {"crawler_rig", "slewing_crane", "wheeled_rig"}) {
-    const Folder folder;
-    const std::string project = folder.path("machine");
-    ASSERT_EQ(program::run({"new", "--like", crane, "--load", "130", project}).exit, 0);
-    const Answer designed = program::run({"design", project, "--json"});
-    ASSERT_EQ(designed.exit, 0) << crane << designed.err;
-    EXPECT_DOUBLE_EQ(nlohmann::json::parse(designed.out)["assessment"]["stance"]["load_g"].get<double>(), 130) << crane;
-  }
-}
-
 TEST(New, ListsArchetypesWithTheirDimensions) {
   const Answer a = program::run({"new", "--list"});
   EXPECT_EQ(a.exit, 0);
