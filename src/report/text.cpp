@@ -74,7 +74,7 @@ std::string verdict(const design::Result& r, const TextOptions& o) {
   }
   std::string out = "\n" + tinted("FEASIBLE", Tint::good, o);
   if (r.proven_best()) {
-    out += ", proven best.\n";
+    out += ", proven best of the candidates listed.\n";
   } else if (a.gap_text.empty()) {
     const std::vector<std::string> cut = r.incomplete();
     out += fmt::format(", best of the candidates listed; the list of {} is not complete, see below.\n",

@@ -123,7 +123,6 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
   for (const int style : styles_for(trains.front())) {
     const routing::Router& r = router(site, motor, motors, style);
     if (r.problem().inputs.empty()) continue;
-    ++asked_;
     routing::Routes found = r.routes(pairs, options, control);
     if (!found.layouts.empty()) {
       std::vector<int> used;
@@ -134,7 +133,12 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
       out.placed = std::make_shared<const Placed>(cut_down(site, r.problem(), std::move(found.layouts.front()), *at));
       return answer();
     }
-    if (!found.complete && control.stopped()) out.complete = false;
+    if (found.complete) continue;
+    if (control.stopped()) {
+      out.complete = false;
+    } else {
+      out.ended = true;
+    }
   }
   return answer();
 }
@@ -160,7 +164,11 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
   std::vector<Placed> out;
   const std::vector<int> pairs = pairs_of(p.train, table_);
   const std::optional<First> before = known({site.get(), p.motor, p.motors, 0}, pairs);
-  if (count == 1 && before && before->placed != nullptr) return {*before->placed};
+  if (count == 1 && before && before->placed != nullptr) {
+    Placed only = *before->placed;
+    only.limit_text = "ended at the first";
+    return {std::move(only)};
+  }
   routing::RouteOptions options;
   options.explain = false;
   options.best = count;
@@ -168,7 +176,6 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
   for (const int style : styles_for(p.train)) {
     const routing::Router& r = router(site, p.motor, p.motors, style);
     if (r.problem().inputs.empty()) continue;
-    ++asked_;
     routing::Routes found = r.routes({pairs}, options, control);
     for (routing::Layout& layout : found.layouts) {
       out.push_back(cut_down(site, r.problem(), std::move(layout), pairs));
@@ -270,7 +277,6 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
   }
   const std::vector<int> train = problem.trains.front();
   const routing::Router router(std::move(problem));
-  ++asked_;
   routing::Routes found =
       router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
   if (!found.layouts.empty()) return {cut_down(site, router.problem(), std::move(found.layouts.front()), train)};

@@ -1,7 +1,6 @@
 // Trains put in their place: which of a function's trains can be built in its room, and how.
 #pragma once
 
-#include <atomic>
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -45,6 +44,7 @@ class Placers {
     int train = -1;                        ///< index into the trains offered; -1 = none can be built
     std::shared_ptr<const Placed> placed;  ///< of it
     bool complete = true;                  ///< false: stopped
+    bool ended = false;                    ///< nothing found, but the search ended at kStepsToFirst
   };
   /// The first of the trains that can be built, tried style by style (kWallStyles).
   [[nodiscard]] First first(stock::ClassId motor, int motors, const std::shared_ptr<const Site>&,
@@ -72,7 +72,6 @@ class Placers {
   [[nodiscard]] const gearing::MeshTable& table() const { return table_; }
   [[nodiscard]] const routing::Kit& kit() const { return kit_; }
   [[nodiscard]] int reach() const { return reach_hp_; }
-  [[nodiscard]] std::int64_t asked() const { return asked_; }  ///< calls of routers so far
 
  private:
   using Key = std::tuple<const Site*, stock::ClassId, int, int>;  ///< site, motor, motors, wall style
@@ -91,7 +90,6 @@ class Placers {
   std::map<Key, std::unique_ptr<Made>> routers_;
   std::vector<std::shared_ptr<const Site>> sites_;           ///< kept alive, because keys point to them
   std::map<std::pair<Key, std::vector<int>>, First> known_;  ///< of single trains
-  std::atomic<std::int64_t> asked_ = 0;
   std::mutex guard_;  ///< of routers_, sites_ and known_; not held while a router works
 };
 
@@ -110,6 +108,33 @@ struct Draft {
   candidate::Candidate paper;
   std::function<std::vector<candidate::Candidate>(int layouts)> place;  ///< 1 = the first layout, without a search
 };
+/// The draft of a design that has a `powertrain`, a `site` and a place for its `placed`: `make(design)` gives its
+/// candidate, `tell(design, candidate)` what people see of it once it is laid out. A candidate that lacks a part that
+/// must be used is a rejection "<kind>.must_use". Placers, function, log and control must outlive the draft.
+template <class Design, class Make, class Tell>
+[[nodiscard]] Draft draft_of(const std::shared_ptr<const Design>& design, Placers& placers,
+                             const brief::Function& function, candidate::RejectionLog& log,
+                             const base::RunControl& control, const Make& make, const Tell& tell) {
+  Draft draft{make(design), {}};
+  draft.place = [=, &placers, &function, &log, &control](int layouts) {
+    std::vector<candidate::Candidate> out;
+    for (Placed& at : placers.best(design->powertrain, design->site, layouts, control)) {
+      Design whole = *design;
+      whole.placed = std::move(at);
+      const auto laid_out = std::make_shared<const Design>(std::move(whole));
+      candidate::Candidate c = make(laid_out);
+      if (!uses_all_wanted(function, c.demand)) {
+        log.add(function.kind + ".must_use", 1, "parts", [&] { return c.title + " lacks a part that must be used"; });
+        continue;
+      }
+      tell(*laid_out, c);
+      out.push_back(std::move(c));
+    }
+    return out;
+  };
+  return draft;
+}
+
 /// Candidates of the drafts that no other draft beats on paper (candidate::keep_non_dominated), then of these the ones
 /// that the stock can serve on their own and that none beats with its frame and its room. Best first.
 [[nodiscard]] std::vector<candidate::Candidate> place_drafts(std::vector<Draft>, const brief::Brief&,

@@ -24,6 +24,7 @@ namespace functions::drive {
 namespace {
 
 constexpr std::string_view kNoLayout = "drive.no_layout";
+constexpr std::string_view kSearchEnded = "drive.layout_search_ended";
 /// Other orders of longer trains are not tried: their number grows faster than the chance that one fits.
 constexpr std::size_t kReorderedStages = 3;
 constexpr double kRpmPerRad = 30 / std::numbers::pi;
@@ -184,7 +185,7 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
   const auto stands_of = [&](const Powertrain& p, const Judged& j) {
     return query.stands ? query.stands(p) : std::vector<Stand>{{query.site, j}};
   };
-  bool another_serves = false;
+  bool another_serves = false, ended = false;
   const std::vector<Stand> stands = stands_of(powertrain, judged);
   for (const Stand& stand : stands) {
     if (stand.judged.worst < share) continue;
@@ -195,6 +196,7 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
       site = stand.site;
       return true;
     }
+    ended = ended || found.ended;
   }
   const bool last_fixed = query.train.end_on_ring || query.train.last_driven.has_value();
   std::vector<gearing::Train> orders;
@@ -202,6 +204,7 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
   for (std::size_t i = 0; i < std::min<std::size_t>(1, stands.size()) && !orders.empty(); ++i) {
     const Placers::First found =
         query.placers->first(powertrain.motor, powertrain.motors, stands[i].site, orders, control);
+    ended = ended || found.ended;
     if (found.train < 0) continue;
     Powertrain other = powertrain;
     other.train = orders[static_cast<std::size_t>(found.train)];
@@ -216,12 +219,23 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
       return true;
     }
   }
-  if (!control.stopped()) {
+  if (ended && !control.stopped()) {
+    // Told by itself, with what it may cost: the nearest of these is the one that would be best on paper.
+    log.add(std::string(kSearchEnded), candidate::kMarginCap - std::min(candidate::kMarginCap, judged.worst), "times",
+            [&] {
+              return fmt::format(
+                  "{}: no layout was found in {} steps of the search, which is not to say that there is "
+                  "none; its margin on paper is {}",
+                  title_of(powertrain, catalogue), kStepsToFirst, base::plain(judged.worst, 3));
+            });
+  } else if (!control.stopped()) {
     log.add(std::string(kNoLayout), static_cast<double>(powertrain.train.stages.size()), "meshes", [&] {
       return fmt::format(
           "{}: {}{}", title_of(powertrain, catalogue),
           query.placers->refusal(powertrain.motor, powertrain.motors, stands.front().site, powertrain.train, control),
-          another_serves ? "; in another order of its stages it falls short" : "");
+          another_serves                                      ? "; in another order of its stages it falls short"
+          : powertrain.train.stages.size() > kReorderedStages ? "; other orders of its stages were not tried"
+                                                              : "");
     });
   }
   return false;
@@ -386,9 +400,10 @@ candidate::Proposal with_meshes(int most_stages, const std::function<candidate::
     const bool served = std::any_of(p.candidates.begin(), p.candidates.end(),
                                     [](const candidate::Candidate& c) { return c.nominal.worst() >= 1; });
     // Where there is no room for a single drive, longer ones find none either.
-    const bool no_room =
-        p.candidates.empty() && std::any_of(p.rejections.begin(), p.rejections.end(),
-                                            [](const candidate::Rejection& r) { return r.code == kNoLayout; });
+    const bool no_room = p.candidates.empty() &&
+                         std::any_of(p.rejections.begin(), p.rejections.end(), [](const candidate::Rejection& r) {
+                           return r.code == kNoLayout || r.code == kSearchEnded;
+                         });
     if (most_stages != kAsNeeded || served || no_room || !p.complete || most == gearing::kMostSearchStages) return p;
     ++most;
   }

@@ -264,25 +264,11 @@ static candidate::Proposal search(const brief::Function& function, const candida
     }
     for (Design& d : o.designs) {
       const auto design = std::make_shared<const Design>(std::move(d));
-      drive::Draft draft{make_candidate(design, variants[i], function), {}};
-      if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
-      draft.place = [&, design, i](int layouts) {
-        std::vector<candidate::Candidate> out;
-        for (drive::Placed& placed : placers.best(design->powertrain, design->site, layouts, inner)) {
-          Design whole = *design;
-          whole.placed = std::move(placed);
-          const auto shared = std::make_shared<const Design>(std::move(whole));
-          candidate::Candidate c = make_candidate(shared, variants[i], function);
-          if (!drive::uses_all_wanted(function, c.demand)) {
-            log.add("hoist.must_use", 1, "parts",
-                    [&] { return fmt::format("{} lacks a part that must be used", c.title); });
-            continue;
-          }
-          present(*shared, c);
-          out.push_back(std::move(c));
-        }
-        return out;
+      const auto make = [&, i](const std::shared_ptr<const Design>& one) {
+        return make_candidate(one, variants[i], function);
       };
+      drive::Draft draft = drive::draft_of(design, placers, function, log, inner, make, present);
+      if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
       drafts.push_back(std::move(draft));
     }
   }
