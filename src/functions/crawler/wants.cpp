@@ -60,41 +60,15 @@ const document::FieldTable<Wants>& table() {
 using drive::Place;
 using drive::place_of;
 
-/// A class id that must be of a family; empty is fine.
-void check_class(const brief::Function& fn, const brief::Brief& brief, std::string_view key, const std::string& id,
-                 stock::Family family, document::Diagnostics& diagnostics) {
-  if (id.empty()) return;
-  const std::optional<stock::ClassId> found = brief.catalogue->find(id);
-  if (found && brief.catalogue->at(*found).family == family) return;
-  std::vector<std::string> known;
-  for (const stock::ClassId c : brief.catalogue->of(family)) known.push_back(brief.catalogue->at(c).id);
-  const std::optional<std::string> near = base::nearest_name(id, known);
-  const Place place = place_of(fn, key);
-  diagnostics.error(
-      "crawler.unknown_part", place.where, place.path,
-      fmt::format("{} is not a {} of kit system {}", document::quoted(id), stock::name_of(family), brief.system().id),
-      near ? fmt::format("\"{}\"", *near)
-           : (known.empty() ? "this kit system has none" : "one of: " + base::list_text(known, "or")));
-}
-
 /// Contact length, gauge and middle from the machine's support where the wants do not say them.
 void resolve_ground(const brief::Function& fn, const brief::Brief& brief, Wants& wants,
                     document::Diagnostics& diagnostics) {
   const bool rolls =
       brief.support.type == brief::Support::Type::tracks || brief.support.type == brief::Support::Type::wheels;
-  double low_x = 0, high_x = 0, low_y = 0, high_y = 0;
-  if (rolls && !brief.support.points_mm.empty()) {
-    const auto& p = brief.support.points_mm;
-    const auto by_x = [](const brief::Vec3& a, const brief::Vec3& b) { return a.x_mm < b.x_mm; };
-    const auto by_y = [](const brief::Vec3& a, const brief::Vec3& b) { return a.y_mm < b.y_mm; };
-    low_x = std::min_element(p.begin(), p.end(), by_x)->x_mm;
-    high_x = std::max_element(p.begin(), p.end(), by_x)->x_mm;
-    low_y = std::min_element(p.begin(), p.end(), by_y)->y_mm;
-    high_y = std::max_element(p.begin(), p.end(), by_y)->y_mm;
-  }
-  wants.middle_x_mm = (low_x + high_x) / 2;
-  wants.contact_mm = wants.contact_length_mm.value_or(high_x - low_x);
-  wants.tread_mm = wants.gauge_mm.value_or(high_y - low_y);
+  const drive::Footprint ground = rolls ? drive::footprint(brief.support) : drive::Footprint{};
+  wants.middle_x_mm = (ground.low_x_mm + ground.high_x_mm) / 2;
+  wants.contact_mm = wants.contact_length_mm.value_or(ground.high_x_mm - ground.low_x_mm);
+  wants.tread_mm = wants.gauge_mm.value_or(ground.high_y_mm - ground.low_y_mm);
   const auto missing = [&](std::string_view key, std::string_view what) {
     const Place place = place_of(fn, key);
     diagnostics.error(fmt::format("crawler.{}", key), place.where, place.path,
@@ -117,9 +91,9 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const br
   auto wants = std::make_shared<Wants>();
   table().read(fn.wants, *wants, own);
   wants->slope_rad = wants->slope_deg * std::numbers::pi / 180;
-  check_class(fn, brief, "sprocket", wants->sprocket, stock::Family::sprocket, own);
-  check_class(fn, brief, "wheel", wants->wheel, stock::Family::wheel, own);
-  check_class(fn, brief, "track_link", wants->track_link, stock::Family::track_link, own);
+  static_cast<void>(drive::find_class(fn, brief, "sprocket", wants->sprocket, stock::Family::sprocket, own));
+  static_cast<void>(drive::find_class(fn, brief, "wheel", wants->wheel, stock::Family::wheel, own));
+  static_cast<void>(drive::find_class(fn, brief, "track_link", wants->track_link, stock::Family::track_link, own));
   if (!own.has_errors()) resolve_ground(fn, brief, *wants, own);
   if (wants->tracked()) {
     if (fn.wants.find("wheel") || fn.wants.find("wheels_per_side")) {

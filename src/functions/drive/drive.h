@@ -59,6 +59,18 @@ struct QuickState {
 [[nodiscard]] QuickState quick_state(const Machine&, double load_nmm);
 [[nodiscard]] double stall_torque_nmm(const Machine&);
 
+/// Speed of the output over an opposing torque: a straight line down to the stall torque, because motor and feed are
+/// linear. Asking the drive at every position of every variant would be most of a search.
+struct SpeedLine {
+  double no_load_rad_s = 0;
+  double slope = 0;      ///< rad/s lost per N mm
+  double stall_nmm = 0;  ///< port current limit included
+  [[nodiscard]] double at(double torque_nmm) const {
+    return torque_nmm < stall_nmm ? no_load_rad_s - slope * torque_nmm : 0.0;
+  }
+};
+[[nodiscard]] SpeedLine speed_line(const Machine&);
+
 /// Running currents are told in whole steps, rounded up: a difference below it is far inside the motors' own spread and
 /// no choice between candidates; finer steps only multiply candidates that are alike.
 inline constexpr double kCurrentStepMa = 20;

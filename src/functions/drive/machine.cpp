@@ -64,6 +64,15 @@ QuickState quick_state(const Machine& m, double load_nmm) {
   return {op.turns ? op.speed_rad_s * m.ratio : 0.0, std::fabs(op.current_a) * 1000 * m.motors};
 }
 
+SpeedLine speed_line(const Machine& machine) {
+  SpeedLine line;
+  line.stall_nmm = stall_torque_nmm(machine);
+  line.no_load_rad_s = quick_state(machine, 0).speed_rad_s;
+  if (line.stall_nmm > 0)
+    line.slope = (line.no_load_rad_s - quick_state(machine, line.stall_nmm / 2).speed_rad_s) / (line.stall_nmm / 2);
+  return line;
+}
+
 State state(const Powertrain& p, const Machine& m, const stock::KitSystem& system, double load_nmm) {
   State s;
   const drivetrain::Drive drive = as_drive(m);

@@ -1,6 +1,7 @@
 // What the readers of wants share: reporting a problem at the key it belongs to, and finding a body by its id.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -19,5 +20,17 @@ struct Place {
 /// Index of the body a key names; otherwise reports "<kind>.unknown_body" with the nearest id and returns -1.
 [[nodiscard]] int find_body(const brief::Function& function, const brief::Brief& brief, std::string_view key,
                             const std::string& id, document::Diagnostics& diagnostics);
+
+/// A part class that a key names, of the family; reports "<kind>.unknown_part" with the nearest id otherwise. Empty for
+/// an empty id too.
+[[nodiscard]] std::optional<stock::ClassId> find_class(const brief::Function& function, const brief::Brief& brief,
+                                                       std::string_view key, const std::string& id,
+                                                       stock::Family family, document::Diagnostics& diagnostics);
+
+/// Outermost contacts of the machine on the ground; zeros when it has none of its own.
+struct Footprint {
+  double low_x_mm = 0, high_x_mm = 0, low_y_mm = 0, high_y_mm = 0;
+};
+[[nodiscard]] Footprint footprint(const brief::Support& support);
 
 }  // namespace functions::drive

@@ -46,16 +46,6 @@ Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, con
   return friction_of(screw_in(part, sample), sample[Parameter::pin_friction], brief.system().axle.width_mm / 2);
 }
 
-SpeedLine speed_line(const drive::Machine& machine) {
-  SpeedLine line;
-  line.stall_nmm = drive::stall_torque_nmm(machine);
-  line.no_load_rad_s = drive::quick_state(machine, 0).speed_rad_s;
-  if (line.stall_nmm > 0)
-    line.slope =
-        (line.no_load_rad_s - drive::quick_state(machine, line.stall_nmm / 2).speed_rad_s) / (line.stall_nmm / 2);
-  return line;
-}
-
 double travel_time_s(const Geometry& geometry, const std::vector<double>& torque_nmm, double lead_mm,
                      const SpeedLine& line) {
   double turns_per_speed = 0;

@@ -41,17 +41,8 @@ struct Design {
 [[nodiscard]] linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample);
 [[nodiscard]] Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, const brief::Sample& sample);
 
-/// Speed over an opposing torque: a straight line down to the stall torque, because motor and feed are linear. Asking
-/// the drive at every angle of every placement would be most of the search.
-struct SpeedLine {
-  double no_load_rad_s = 0;
-  double slope = 0;      ///< rad/s lost per N mm
-  double stall_nmm = 0;  ///< port current limit included
-  [[nodiscard]] double at(double torque_nmm) const {
-    return torque_nmm < stall_nmm ? no_load_rad_s - slope * torque_nmm : 0.0;
-  }
-};
-[[nodiscard]] SpeedLine speed_line(const drive::Machine& machine);
+using drive::speed_line;
+using drive::SpeedLine;
 
 /// What a powertrain reaches on one placement; the worst margin is what Evaluation::worst() says of margins_of().
 struct Reached {

@@ -156,21 +156,7 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const br
     own.error("slew.rope_mm", place.where, place.path, "the swing depends on the length the load hangs at",
               "rope_mm = 150");
   }
-  if (!wants->ring.empty()) {
-    const std::optional<stock::ClassId> found = brief.catalogue->find(wants->ring);
-    if (!found || brief.catalogue->at(*found).family != stock::Family::ring) {
-      std::vector<std::string> known;
-      for (const stock::ClassId c : brief.catalogue->of(stock::Family::ring))
-        known.push_back(brief.catalogue->at(c).id);
-      const Place place = place_of(fn, "ring");
-      const std::optional<std::string> near = base::nearest_name(wants->ring, known);
-      own.error("slew.unknown_part", place.where, place.path,
-                fmt::format("{} is not a ring of kit system {}", document::quoted(wants->ring), brief.system().id),
-                near            ? fmt::format("\"{}\"", *near)
-                : known.empty() ? "this kit system has none"
-                                : "one of: " + base::list_text(known, "or"));
-    }
-  }
+  static_cast<void>(drive::find_class(fn, brief, "ring", wants->ring, stock::Family::ring, own));
   const bool good = !own.has_errors();
   diagnostics.add_all(own);
   return good ? wants : nullptr;
