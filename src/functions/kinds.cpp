@@ -8,12 +8,13 @@
 #include "functions/luff/luff.h"
 #include "functions/slew/slew.h"
 #include "functions/spin/spin.h"
+#include "functions/steer/steer.h"
 
 namespace functions {
 
 std::span<const candidate::Kind> kinds() {
   static const std::vector<candidate::Kind> kAll = {
-      crawler::kind(), hoist::kind(), luff::kind(), slew::kind(), spin::kind(),
+      crawler::kind(), hoist::kind(), luff::kind(), slew::kind(), spin::kind(), steer::kind(),
   };
   return kAll;
 }
