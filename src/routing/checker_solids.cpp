@@ -158,6 +158,7 @@ std::vector<UsedTerminal> terminals_of(const Problem& problem, const Layout& lay
       if (layout.shafts[s].output == static_cast<int>(o)) shaft = static_cast<int>(s);
     }
     used.push_back({&*place.terminal, shaft});
+    if (place.far_terminal) used.push_back({&*place.far_terminal, shaft});
   }
   return used;
 }

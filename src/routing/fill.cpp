@@ -118,9 +118,11 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
           {shaft.axis, shaft.at, static_cast<double>(a.from_hp), static_cast<double>(a.to_hp), a.radius_mm, 0});
       attachment_shaft_.push_back(s);
     }
-    if (place.terminal) {
-      (place.terminal->direction > 0 ? ends.up : ends.down) = &*place.terminal;
-      for (const Box3& b : place.terminal->solids) {
+    for (const std::optional<Terminal>* end : {&place.terminal, &place.far_terminal}) {
+      if (!*end) continue;
+      const Terminal& t = **end;
+      (t.direction > 0 ? ends.up : ends.down) = &t;
+      for (const Box3& b : t.solids) {
         bodies_.push_back(&b);
         body_shaft_.push_back(s);
       }

@@ -20,7 +20,11 @@ std::pair<int, int> solid_ends(const Problem& p, const Layout& l, const PlacedSh
   const auto cut = [&](const Terminal& t) { (t.direction > 0 ? low : high) = t.face.at(t.axis); };
   if (s.input)
     for (const Terminal& t : p.inputs[static_cast<std::size_t>(l.input)].motors) cut(t);
-  if (s.output >= 0 && place_of(p, l, s.output).terminal) cut(*place_of(p, l, s.output).terminal);
+  if (s.output >= 0) {
+    const Place& place = place_of(p, l, s.output);
+    if (place.terminal) cut(*place.terminal);
+    if (place.far_terminal) cut(*place.far_terminal);
+  }
   return {low, high};
 }
 

@@ -101,7 +101,7 @@ struct Attachment {
   std::string name;
 };
 
-/// One place where an output may be. Either a shaft (with what sits on it, or held by a terminal) or a ring.
+/// One place where an output may be. Either a shaft (with what sits on it, or held by terminals) or a ring.
 struct Place {
   Axis axis = Axis::y;
   Cross at;              ///< line of the shaft, centre of the ring
@@ -109,6 +109,9 @@ struct Place {
   int ring_from_hp = 0;  ///< low side of the ring's teeth
   std::vector<Attachment> attachments;
   std::optional<Terminal> terminal;
+  /// Holds the other end, facing `terminal`, which must then be there: a cross shaft from actuator to actuator. Its
+  /// axle has exactly the length between them.
+  std::optional<Terminal> far_terminal;
 };
 
 struct Output {

@@ -305,6 +305,8 @@ class Maker {
     if (rng_.chance(sort_.output_terminal_percent)) {
       const bool up = rng_.chance(50);
       place.terminal = terminal(e.axis, e.at, up ? low : high, up ? 1 : -1, "actuator");
+      if (rng_.chance(sort_.far_terminal_percent))
+        place.far_terminal = terminal(e.axis, e.at, up ? high : low, up ? -1 : 1, "far actuator");
     } else if (rng_.chance(loose_ ? 25 : 50)) {
       place.attachments.push_back(attachment(e.axis, low, high));
       if (rng_.chance(15)) place.attachments.push_back(attachment(e.axis, low, high));

@@ -39,6 +39,7 @@ struct Sort {
   int keep_out_percent = 30;
   int two_motors_percent = 8;
   int output_terminal_percent = 10;
+  int far_terminal_percent = 30;  ///< of those, held at both ends
   int copies_percent = 10;
 };
 

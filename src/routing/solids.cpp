@@ -60,7 +60,9 @@ std::vector<HeldBy> terminals(const Problem& p, const Layout& l) {
   for (const Terminal& t : p.inputs.at(static_cast<std::size_t>(l.input)).motors) out.push_back({&t, 0, true});
   for (std::size_t o = 0; o < p.outputs.size(); ++o) {
     const Place* place = place_of(p, l, o);
-    if (place != nullptr && place->terminal) out.push_back({&*place->terminal, shaft_of(l, o), false});
+    if (place == nullptr) continue;
+    if (place->terminal) out.push_back({&*place->terminal, shaft_of(l, o), false});
+    if (place->far_terminal) out.push_back({&*place->far_terminal, shaft_of(l, o), false});
   }
   return out;
 }

@@ -88,6 +88,13 @@ std::vector<int> walls_on(Axis axis, const Site& site, const routing::Kit& kit, 
   for (const routing::Output& o : site.outputs) {
     for (const routing::Place& p : o.places) {
       if (p.axis != axis) continue;
+      if (p.far_terminal) {
+        // A cross shaft is held between its two ends.
+        const int a = p.terminal->face.at(axis), b = p.far_terminal->face.at(axis);
+        walls_beyond(std::min(a, b), 1, style.bay_hp, std::max(a, b), walls);
+        walls_beyond(std::max(a, b), -1, style.bay_hp, std::min(a, b), walls);
+        continue;
+      }
       const Load load = load_of(p, kit);
       if (load.above) walls_beyond(load.high_hp, 1, style.bay_hp, high, walls);
       if (load.below) walls_beyond(load.low_hp, -1, style.bay_hp, low, walls);
@@ -187,6 +194,10 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
                           return place.terminal && place.terminal->solids == first->solids;
                         });
     if (always) taken.insert(taken.end(), first->solids.begin(), first->solids.end());
+    if (always && o.places.size() == 1 && o.places.front().far_terminal) {
+      const std::vector<Box3>& far = o.places.front().far_terminal->solids;
+      taken.insert(taken.end(), far.begin(), far.end());
+    }
   }
   const auto stands_free = [&](const Box3& solid, const std::vector<Box3>& among) {
     return solid.inside(site.room) &&
