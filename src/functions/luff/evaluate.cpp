@@ -8,7 +8,6 @@
 #include <numbers>
 
 #include "base/text.h"
-#include "gearing/worm.h"
 
 namespace functions::luff {
 
@@ -18,48 +17,19 @@ namespace {
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
-/// Friction over the friction at which the best locking worm of a train holds; 0 without worm.
-double worm_lock_ratio(const gearing::Train& train, double friction) {
-  double best = 0;
-  for (const gearing::Stage& stage : train.stages) {
-    if (stage.type != gearing::MeshType::worm) continue;
-    const double at = gearing::worm_locking_friction(stage.lead_angle_rad, stage.pressure_angle_rad);
-    if (at > 0) best = std::max(best, friction / at);
-  }
-  return best;
-}
-
 std::string degrees(double rad) {
   return base::plain(rad * kDegPerRad, 3);
 }
 
 }  // namespace
 
-linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample) {
-  // Just below the friction at which the screw jams; reached only by absurd inputs, then the force margin is all but 0.
-  const double jam = 0.99 * std::numbers::pi * part.thread_mean_diameter_mm / part.lead_mm;
-  return linkage::screw_of(
-      part, std::min(part.thread_friction.value.nominal * sample[Parameter::screw_friction_factor], jam));
-}
-
 Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, const brief::Sample& sample) {
-  return friction_of(screw_in(part, sample), sample[Parameter::pin_friction], brief.system().axle.width_mm / 2);
-}
-
-double travel_time_s(const Geometry& geometry, const std::vector<double>& torque_nmm, double lead_mm,
-                     const SpeedLine& line) {
-  double turns_per_speed = 0;
-  for (std::size_t i = 0; i < torque_nmm.size(); ++i) {
-    const double speed = line.at(torque_nmm[i]);
-    if (!(speed > 0)) return std::numeric_limits<double>::infinity();
-    turns_per_speed += geometry.share_mm[i] / speed;
-  }
-  return turns_per_speed * 2 * std::numbers::pi / lead_mm;
+  return friction_of(drive::screw_in(part, sample), sample[Parameter::pin_friction], brief.system().axle.width_mm / 2);
 }
 
 Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuators, const Geometry& geometry,
               const Cycle& cycle, const linkage::Screw& screw, const drive::Powertrain& powertrain,
-              const drive::Machine& machine, const SpeedLine& line) {
+              const drive::Machine& machine, const drive::SpeedLine& line) {
   Reached r;
   r.force_needed_n = cycle.peak_force_n;
   r.torque_nmm = cycle.peak_torque_nmm;
@@ -70,26 +40,18 @@ Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuat
                        : cycle.peak_torque_nmm > 0 ? cycle.peak_force_n * s.stall_torque_nmm / cycle.peak_torque_nmm
                                                    : std::numeric_limits<double>::infinity();
   r.current_limited = motor::line(machine.motor, machine.feed).current_limited;
-  r.raise_s = travel_time_s(geometry, cycle.raise_nmm, part.lead_mm, line);
-  r.lower_s = travel_time_s(geometry, cycle.lower_nmm, part.lead_mm, line);
+  r.raise_s = drive::travel_time_s(geometry, cycle.raise_nmm, part.lead_mm, line);
+  r.lower_s = drive::travel_time_s(geometry, cycle.lower_nmm, part.lead_mm, line);
   r.tooth_margin = moves ? s.tooth_margin : 0;
   r.weakest_stage = s.weakest_stage;
   r.stall_tooth_margin = s.stall_tooth_margin;
   r.axle_margin = moves ? s.axle_margin : 0;
   r.current_ma = drive::stepped_current_ma(s.current_ma);
 
-  // What stops it from sinking: the thread, or else a worm in the train. The motor's own friction does not count: it
-  // fades with vibration and wear (common practice, no source).
-  r.hold_reached = screw.friction;
-  r.hold_needed = std::tan(linkage::lead_angle_rad(screw));
-  r.hold_by = "thread";
-  if (linkage::holds(screw)) return r;
-  const double worm = worm_lock_ratio(powertrain.train, machine.meshes.worm_friction);
-  if (worm > r.hold_reached / r.hold_needed) {
-    r.hold_reached = machine.meshes.worm_friction;
-    r.hold_needed = r.hold_reached / worm;
-    r.hold_by = "worm in the train";
-  }
+  const drive::Lock lock = drive::lock_of(screw, powertrain.train, machine.meshes.worm_friction);
+  r.hold_reached = lock.reached;
+  r.hold_needed = lock.needed;
+  r.hold_by = lock.by;
   return r;
 }
 
@@ -144,8 +106,8 @@ candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample
   const drive::Machine machine = drive::machine(design.powertrain, *problem.brief, sample);
   const Cycle cycle = cycle_of(design.geometry, problem.moments, sample[Parameter::mass_factor],
                                friction_in(*problem.brief, part, sample));
-  const Reached reached = reach(*problem.brief, part, design.actuators, design.geometry, cycle, screw_in(part, sample),
-                                design.powertrain, machine, speed_line(machine));
+  const Reached reached = reach(*problem.brief, part, design.actuators, design.geometry, cycle,
+                                drive::screw_in(part, sample), design.powertrain, machine, drive::speed_line(machine));
   return margins_of(reached, design, cycle);
 }
 

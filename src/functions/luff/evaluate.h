@@ -38,11 +38,7 @@ struct Design {
 };
 
 /// Thread and pins of an actuator class in a sample.
-[[nodiscard]] linkage::Screw screw_in(const stock::Actuator& part, const brief::Sample& sample);
 [[nodiscard]] Friction friction_in(const brief::Brief& brief, const stock::Actuator& part, const brief::Sample& sample);
-
-using drive::speed_line;
-using drive::SpeedLine;
 
 /// What a powertrain reaches on one placement; the worst margin is what Evaluation::worst() says of margins_of().
 struct Reached {
@@ -62,10 +58,8 @@ struct Reached {
 };
 [[nodiscard]] Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuators,
                             const Geometry& geometry, const Cycle& cycle, const linkage::Screw& screw,
-                            const drive::Powertrain& powertrain, const drive::Machine& machine, const SpeedLine& line);
-/// Time of a travel with torque `torque_nmm` at each angle; infinite when one of them stalls the drive.
-[[nodiscard]] double travel_time_s(const Geometry& geometry, const std::vector<double>& torque_nmm, double lead_mm,
-                                   const SpeedLine& line);
+                            const drive::Powertrain& powertrain, const drive::Machine& machine,
+                            const drive::SpeedLine& line);
 /// Names in a fixed order: force, time, tooth (only with a train), axle, hold (only if wanted).
 [[nodiscard]] candidate::Evaluation margins_of(const Reached& reached, const Design& design, const Cycle& cycle);
 /// min over the margins, without building them: for searches.

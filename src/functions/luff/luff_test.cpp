@@ -252,7 +252,7 @@ TEST(Luff, ForceMarginFallsInProportionToTheLoad) {
     document::Diagnostics d;
     const auto wants = std::dynamic_pointer_cast<const Wants>(read(f, b, d));
     Problem problem{std::make_shared<const brief::Brief>(b), 1, *wants, load_moments(b, *wants, kAngles)};
-    const Geometry g = geometry_of(triangle_of({6, -12}, {18, -2}, 8), problem.moments.angle_rad);
+    const Geometry g = drive::travel_of(drive::triangle_of({6, -12}, {18, -2}, 8), problem.moments.angle_rad);
     const Design design{std::make_shared<const Problem>(std::move(problem)),
                         *b.catalogue->find("actuator_medium"),
                         1,

@@ -35,8 +35,8 @@ struct Nominal {
         machine(drive::machine(d.powertrain, brief, sample)),
         friction(friction_in(brief, part, sample)),
         cycle(cycle_of(d.geometry, problem.moments, sample[brief::Parameter::mass_factor], friction)),
-        reached(reach(brief, part, d.actuators, d.geometry, cycle, screw_in(part, sample), d.powertrain, machine,
-                      speed_line(machine))) {}
+        reached(reach(brief, part, d.actuators, d.geometry, cycle, drive::screw_in(part, sample), d.powertrain, machine,
+                      drive::speed_line(machine))) {}
 
   [[nodiscard]] double degrees(std::size_t i) const { return problem.moments.angle_rad[i] * kDegPerRad; }
 };
@@ -133,7 +133,8 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
 std::string adjustment(const Nominal& n) {
   const double pitch_mm = n.brief.system().pitch_mm;
   const lattice::Point2 further{n.design.rod.x_hp + (n.design.rod.x_hp >= 0 ? 1 : -1), n.design.rod.z_hp};
-  const Geometry g = geometry_of(triangle_of(n.design.base, further, pitch_mm), n.problem.moments.angle_rad);
+  const Geometry g =
+      drive::travel_of(drive::triangle_of(n.design.base, further, pitch_mm), n.problem.moments.angle_rad);
   const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
   const double clear = n.problem.wants.end_clearance_mm;
   const std::string to = mount_text(further);
@@ -144,8 +145,8 @@ std::string adjustment(const Nominal& n) {
     return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm less length", to,
                        base::plain(n.part.closed_mm + clear - shortest, 3));
   const Cycle cycle = cycle_of(g, n.problem.moments, n.sample[brief::Parameter::mass_factor], n.friction);
-  const Reached r = reach(n.brief, n.part, n.design.actuators, g, cycle, screw_in(n.part, n.sample),
-                          n.design.powertrain, n.machine, speed_line(n.machine));
+  const Reached r = reach(n.brief, n.part, n.design.actuators, g, cycle, drive::screw_in(n.part, n.sample),
+                          n.design.powertrain, n.machine, drive::speed_line(n.machine));
   return fmt::format("to adjust: rod mount half a pitch out, at {}: {} N instead of {} N, {} s instead of {} s", to,
                      base::plain(r.force_needed_n, 3), base::plain(n.reached.force_needed_n, 3),
                      base::plain(std::max(r.raise_s, r.lower_s), 3),
@@ -211,11 +212,6 @@ std::string title_of(const Design& d) {
   return fmt::format("{}{}, base {} p, rod {} p; {}", d.actuators > 1 ? fmt::format("{} x ", d.actuators) : "",
                      catalogue.at(d.actuator).name, mount_text(d.base), mount_text(d.rod),
                      drive::title_of(d.powertrain, catalogue));
-}
-
-linkage::ActuatorTriangle triangle_of(lattice::Point2 base, lattice::Point2 rod, double pitch_mm) {
-  const double half_mm = pitch_mm / 2;
-  return {{0, 0}, {base.x_hp * half_mm, base.z_hp * half_mm}, {rod.x_hp * half_mm, rod.z_hp * half_mm}};
 }
 
 void present(const Design& design, candidate::Candidate& candidate) {

@@ -9,8 +9,6 @@ namespace functions::luff {
 [[nodiscard]] std::string mount_text(lattice::Point2 p);
 [[nodiscard]] std::string key_of(const Design& design);
 [[nodiscard]] std::string title_of(const Design& design);
-/// Triangle in the frame of the pivot.
-[[nodiscard]] linkage::ActuatorTriangle triangle_of(lattice::Point2 base, lattice::Point2 rod, double pitch_mm);
 
 /// Fills figures, curves, shapes and notes of a candidate made from `design`.
 void present(const Design& design, candidate::Candidate& candidate);

@@ -59,28 +59,6 @@ void merge(RejectionLog& log, std::vector<candidate::Rejection> items) {
         r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
 }
 
-std::vector<stock::ClassId> usable_actuators(const brief::Brief& brief, const brief::Function& function,
-                                             RejectionLog& log) {
-  const stock::Catalogue& catalogue = *brief.catalogue;
-  std::vector<stock::ClassId> wanted, all;
-  for (const stock::ClassId id : function.must_use)
-    if (std::holds_alternative<stock::Actuator>(catalogue.at(id).data)) wanted.push_back(id);
-  int most = 0;
-  for (const stock::ClassId id : catalogue.of(stock::Family::actuator)) {
-    if (!std::holds_alternative<stock::Actuator>(catalogue.at(id).data) || !drive::allowed(function, id)) continue;
-    if (!wanted.empty() && wanted != std::vector{id}) continue;
-    const int count = brief.stock->count_of(id);
-    most = std::max(most, count);
-    if (count >= function.sides) all.push_back(id);
-  }
-  if (all.empty())
-    log.add("luff.no_actuator", function.sides - most, "pieces", [&] {
-      return fmt::format("{} screw actuator{} needed, the stock has {} that this function may use", function.sides,
-                         function.sides > 1 ? "s are" : " is", most);
-    });
-  return all;
-}
-
 linkage::PlacementTask placement_task(const Problem& problem, const std::vector<stock::ClassId>& actuators) {
   const Wants& w = problem.wants;
   linkage::PlacementTask task;
@@ -115,7 +93,11 @@ std::vector<Spot> spots_of(const Problem& problem, const linkage::PlacementTask&
       friction_in(*problem.brief, std::get<stock::Actuator>(problem.brief->catalogue->at(actuator).data), nominal);
   std::vector<Spot> spots;
   for (const linkage::Placement& p : front) {
-    Spot s{p.base, p.rod, geometry_of(triangle_of(p.base, p.rod, task.pitch_mm), problem.moments.angle_rad), {}, 0};
+    Spot s{p.base,
+           p.rod,
+           drive::travel_of(drive::triangle_of(p.base, p.rod, task.pitch_mm), problem.moments.angle_rad),
+           {},
+           0};
     s.cycle = cycle_of(s.geometry, problem.moments, nominal[brief::Parameter::mass_factor], friction);
     s.mean_nmm = std::max(s.cycle.mean_raise_nmm, s.cycle.mean_lower_nmm);
     spots.push_back(std::move(s));
@@ -131,7 +113,7 @@ class Judge {
         variant_(variant),
         part_(std::get<stock::Actuator>(problem.brief->catalogue->at(variant.actuator).data)),
         nominal_(problem.brief->parameters.nominal()),
-        screw_(screw_in(part_, nominal_)) {
+        screw_(drive::screw_in(part_, nominal_)) {
     // A thread that holds sets the hold margin whatever drives it.
     if (problem.wants.hold && linkage::holds(screw_))
       hold_ceiling_ = std::min(hold_ceiling_, screw_.friction / std::tan(linkage::lead_angle_rad(screw_)));
@@ -165,7 +147,7 @@ class Judge {
   /// Placement with the best worst margin; of equal ones the one with the least force.
   [[nodiscard]] Choice best(const drive::Powertrain& p) const {
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
-    const SpeedLine line = speed_line(machine);
+    const drive::SpeedLine line = drive::speed_line(machine);
     std::vector<std::pair<double, std::size_t>> order;
     for (std::size_t i = 0; i < variant_.spots.size(); ++i) order.emplace_back(bound(i, line), i);
     std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
@@ -188,7 +170,7 @@ class Judge {
   /// Placements by their worst margin, best first, one for each base mount and at most `most`.
   [[nodiscard]] std::vector<Choice> ranked(const drive::Powertrain& p, std::size_t most) const {
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
-    const SpeedLine line = speed_line(machine);
+    const drive::SpeedLine line = drive::speed_line(machine);
     std::vector<Choice> all;
     for (std::size_t i = 0; i < variant_.spots.size(); ++i) all.push_back(at(i, p, machine, line));
     std::stable_sort(all.begin(), all.end(),
@@ -217,7 +199,7 @@ class Judge {
   [[nodiscard]] std::optional<Choice> frugal(const drive::Powertrain& p, const Choice& best) const {
     if (best.worst.ratio < 1) return std::nullopt;
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
-    const SpeedLine line = speed_line(machine);
+    const drive::SpeedLine line = drive::speed_line(machine);
     std::optional<Choice> found;
     for (std::size_t i = 0; i < variant_.spots.size(); ++i) {
       if (variant_.spots[i].base != variant_.spots[best.spot].base) continue;
@@ -232,7 +214,7 @@ class Judge {
 
  private:
   /// No less than the worst margin of a placement.
-  [[nodiscard]] double bound(std::size_t i, const SpeedLine& line) const {
+  [[nodiscard]] double bound(std::size_t i, const drive::SpeedLine& line) const {
     const Spot& s = variant_.spots[i];
     double limit =
         std::min(candidate::kMarginCap, part_.max_force_n.value.nominal * variant_.count / s.cycle.peak_force_n);
@@ -243,7 +225,7 @@ class Judge {
   }
 
   [[nodiscard]] Choice at(std::size_t i, const drive::Powertrain& p, const drive::Machine& machine,
-                          const SpeedLine& line) const {
+                          const drive::SpeedLine& line) const {
     const Spot& s = variant_.spots[i];
     const Reached r = reach(*problem_.brief, part_, variant_.count, s.geometry, s.cycle, screw_, p, machine, line);
     return {i, worst_of(r, problem_.wants, !p.train.stages.empty()), r.current_ma};
@@ -375,7 +357,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
   problem->wants = dynamic_cast<const Wants&>(wants);
   problem->moments = load_moments(brief, problem->wants, kAngles);
 
-  const std::vector<stock::ClassId> actuators = usable_actuators(brief, function, log);
+  const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, function.sides, log);
   if (actuators.empty()) {
     proposal.rejections = log.take();
     return proposal;

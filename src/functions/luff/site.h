@@ -9,9 +9,6 @@
 
 namespace functions::luff {
 
-/// Width of an actuator across its line (invented: the catalogue tells only its length).
-inline constexpr int kActuatorWidth_p = 2;
-
 /// The drive of `actuators` actuators side by side whose base mount is `base`, half-pitches from the pivot: the shaft
 /// is the base mount's own, across the machine, and comes out on either side of them. Their solid is all that they
 /// sweep over the travel with any of these rod mounts.

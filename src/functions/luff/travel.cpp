@@ -6,36 +6,6 @@
 
 namespace functions::luff {
 
-Geometry geometry_of(const linkage::ActuatorTriangle& triangle, const std::vector<double>& angle_rad) {
-  Geometry g;
-  const std::size_t n = angle_rad.size();
-  g.least_lever_mm = std::numeric_limits<double>::infinity();
-  const double ax = triangle.base_mount.x_mm - triangle.pivot.x_mm, az = triangle.base_mount.z_mm - triangle.pivot.z_mm;
-  const double bx = triangle.rod_mount.x_mm - triangle.pivot.x_mm, bz = triangle.rod_mount.z_mm - triangle.pivot.z_mm;
-  for (std::size_t i = 0; i < n; ++i) {
-    const linkage::TrianglePose pose = linkage::pose(triangle, angle_rad[i]);
-    const double c = std::cos(angle_rad[i]), s = std::sin(angle_rad[i]);
-    const double rx = bx * c - bz * s, rz = bx * s + bz * c;
-    const double turning = ((rx - ax) * rx + (rz - az) * rz) / (pose.length_mm * pose.length_mm);
-    g.length_mm.push_back(pose.length_mm);
-    g.lever_mm.push_back(std::fabs(pose.lever_mm));
-    g.eyes.push_back(std::fabs(turning) + std::fabs(1 - turning));
-    if (g.lever_mm.back() < g.least_lever_mm) {
-      g.least_lever_mm = g.lever_mm.back();
-      g.least_lever_at = i;
-    }
-  }
-  g.lengthens_to_raise = g.length_mm.back() > g.length_mm.front();
-  g.stroke_mm = std::fabs(g.length_mm.back() - g.length_mm.front());
-  // Exact rod travel of the half steps on either side: the length is known, so the shares sum to the stroke.
-  for (std::size_t i = 0; i < n; ++i) {
-    const double before = i > 0 ? std::fabs(g.length_mm[i] - g.length_mm[i - 1]) : 0;
-    const double after = i + 1 < n ? std::fabs(g.length_mm[i + 1] - g.length_mm[i]) : 0;
-    g.share_mm.push_back((before + after) / 2);
-  }
-  return g;
-}
-
 Friction friction_of(const linkage::Screw& screw, double pin_friction, double pin_radius_mm) {
   return {pin_friction, pin_radius_mm, linkage::raise_torque_nmm(screw, 1), linkage::lower_torque_nmm(screw, 1)};
 }

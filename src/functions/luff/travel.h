@@ -11,24 +11,13 @@
 
 #include <vector>
 
+#include "functions/drive/screw_drive.h"
 #include "functions/luff/load_moment.h"
-#include "linkage/actuator.h"
-#include "linkage/screw.h"
 
 namespace functions::luff {
 
 /// A placement at the angles of a moment table.
-struct Geometry {
-  std::vector<double> length_mm;
-  std::vector<double> lever_mm;  ///< magnitude
-  std::vector<double> eyes;      ///< u above, >= 1
-  std::vector<double> share_mm;  ///< rod travel that belongs to the angle (trapezoid rule), sums to the stroke
-  bool lengthens_to_raise = true;
-  double stroke_mm = 0;
-  double least_lever_mm = 0;
-  std::size_t least_lever_at = 0;
-};
-[[nodiscard]] Geometry geometry_of(const linkage::ActuatorTriangle& triangle, const std::vector<double>& angle_rad);
+using Geometry = drive::ActuatorTravel;
 
 /// What friction there is in one parameter sample.
 struct Friction {

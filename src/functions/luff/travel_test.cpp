@@ -35,7 +35,7 @@ const linkage::ActuatorTriangle kTriangle{{0, 0}, {24, -48}, {72, -8}};
 
 TEST(LuffTravel, WithoutFrictionTheForceIsMomentOverLeverAndOneTheSameBothWays) {
   const std::vector<double> a = angles(0, 60, kAngles);
-  const Geometry g = geometry_of(kTriangle, a);
+  const Geometry g = drive::travel_of(kTriangle, a);
   const linkage::Screw screw{5, 2, 0.2, 0, 0, 0};
   const Friction none = friction_of(screw, 0, 2.4);
   const Cycle c = cycle_of(g, constant_table(a, 700, 3), 1, none);
@@ -56,7 +56,7 @@ TEST(LuffTravel, FrictionInThePinsTakesTheEnergyTheRodPutsIn) {
   const double step = 1e-5, f = 0.25, r = 2.4, weight = 4;
   for (const double at_deg : {5.0, 30.0, 55.0}) {
     const double at = at_deg * kRad;
-    const Geometry g = geometry_of(kTriangle, {at - step, at, at + step});
+    const Geometry g = drive::travel_of(kTriangle, {at - step, at, at + step});
     const linkage::Screw screw{5, 2, 0.2, 0, 0, 0};
     const auto direction = [&](double t) {
       const double x = 72 * std::cos(t) + 8 * std::sin(t) - 24, z = 72 * std::sin(t) - 8 * std::cos(t) + 48;
@@ -92,8 +92,9 @@ TEST(LuffTravel, TimeOverTheTravelEqualsAFineIntegralAndTheLinkagesOwnSweep) {
     for (Extremes& e : t.at) {
       for (std::size_t i = 0; i < t.size(); ++i) e.most_nmm[i] = e.least_nmm[i] = moment(t.angle_rad[i]);
     }
-    const Geometry g = geometry_of(kTriangle, t.angle_rad);
-    return travel_time_s(g, cycle_of(g, t, 1, friction_of(screw, pin_friction, 2.4)).raise_nmm, 2, speed_line(machine));
+    const Geometry g = drive::travel_of(kTriangle, t.angle_rad);
+    return drive::travel_time_s(g, cycle_of(g, t, 1, friction_of(screw, pin_friction, 2.4)).raise_nmm, 2,
+                                drive::speed_line(machine));
   };
   ASSERT_TRUE(std::isfinite(time(kAngles, 0.2)));
   EXPECT_NEAR(time(kAngles, 0.2), time(4801, 0.2), 1e-3 * time(4801, 0.2));
@@ -109,10 +110,10 @@ TEST(LuffTravel, TimeOverTheTravelEqualsAFineIntegralAndTheLinkagesOwnSweep) {
 TEST(LuffTravel, AStalledDriveNeverArrives) {
   const brief::Brief b = lift_fixture::crane();
   const drive::Machine machine = drive::machine({*b.catalogue->find("motor_small"), 1, {}}, b, b.parameters.nominal());
-  const Geometry g = geometry_of(kTriangle, angles(0, 60, 5));
+  const Geometry g = drive::travel_of(kTriangle, angles(0, 60, 5));
   const double stall = drive::stall_torque_nmm(machine);
-  EXPECT_TRUE(std::isfinite(travel_time_s(g, {1, 1, 0.99 * stall, 1, 1}, 2, speed_line(machine))));
-  EXPECT_TRUE(std::isinf(travel_time_s(g, {1, 1, 1.01 * stall, 1, 1}, 2, speed_line(machine))));
+  EXPECT_TRUE(std::isfinite(drive::travel_time_s(g, {1, 1, 0.99 * stall, 1, 1}, 2, drive::speed_line(machine))));
+  EXPECT_TRUE(std::isinf(drive::travel_time_s(g, {1, 1, 1.01 * stall, 1, 1}, 2, drive::speed_line(machine))));
 }
 
 }  // namespace

@@ -21,14 +21,7 @@ using document::Node;
 constexpr double kRadPerDeg = std::numbers::pi / 180;
 
 const FieldTable<Region>& region_fields() {
-  static const FieldTable<Region> table =
-      FieldTable<Region>("luff.region")
-          .range("x", &Region::x,
-                 {.unit = "p", .low = -80, .high = 80, .doc = "From the pivot, forward positive, in hole pitches."})
-          .required()
-          .range("z", &Region::z,
-                 {.unit = "p", .low = -80, .high = 80, .doc = "From the pivot, up positive, in hole pitches."})
-          .required();
+  static const FieldTable<Region> table = drive::mount_region_fields("luff.region");
   return table;
 }
 
@@ -115,14 +108,6 @@ class Reporter {
   Diagnostics& diagnostics_;
 };
 
-/// Half-pitch box holding every lattice point inside the region.
-lattice::Box2 box_of(const Region& r) {
-  constexpr double kHair = 1e-9;
-  const auto up = [](double p) { return static_cast<int>(std::ceil(2 * p - kHair)); };
-  const auto down = [](double p) { return static_cast<int>(std::floor(2 * p + kHair)); };
-  return {{up(r.x[0]), up(r.z[0])}, {down(r.x[1]), down(r.z[1])}};
-}
-
 void resolve_load(const brief::Brief& brief, Wants& w, Reporter& report) {
   w.load_body =
       w.load_on.empty() ? brief::outermost_body(brief, w.body) : report.find_body(brief, "load_on", w.load_on);
@@ -187,19 +172,9 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
     }
   }
 
-  w.base_box = box_of(w.base_region_p);
-  w.rod_box = box_of(w.rod_region_p);
-  for (const auto& [key, box] : {std::pair{"base_region_p", w.base_box}, std::pair{"rod_region_p", w.rod_box}}) {
-    if (box.points() == 0)
-      report.error(key, "luff.empty_region", "the region holds no lattice point (holes are half a pitch apart).",
-                   "widen it to at least half a pitch");
-  }
-  const std::int64_t pairs = w.base_box.points() * w.rod_box.points();
-  if (pairs > kMostMountPairs)
-    report.error(
-        "base_region_p", "luff.region_too_large",
-        fmt::format("base and rod region make {} pairs of mounts; at most {} are searched.", pairs, kMostMountPairs),
-        "narrow either region to where the actuator can really go");
+  w.base_box = drive::box_of(w.base_region_p);
+  w.rod_box = drive::box_of(w.rod_region_p);
+  drive::check_mounts(function, w.base_box, w.rod_box, own);
 
   const bool good = !own.has_errors();
   diagnostics.add_all(own);

@@ -7,20 +7,12 @@
 #include <vector>
 
 #include "candidate/kind.h"
+#include "functions/drive/mount_region.h"
 #include "lattice/lattice.h"
 
 namespace functions::luff {
 
-/// A box of mount points as the user writes it: pitches, x forward, z up, from the pivot.
-struct Region {
-  std::array<double, 2> x{};
-  std::array<double, 2> z{};
-  friend bool operator==(const Region&, const Region&) = default;
-};
-
-/// Pairs of mount points above this are refused when the wants are read: the search would be felt (about 20 ns a
-/// pair and actuator class). Two regions of 10 x 5 pitches make 53 000 pairs.
-inline constexpr std::int64_t kMostMountPairs = 4'000'000;
+using Region = drive::MountRegion;
 
 struct Wants : candidate::Wants {
   std::string moves;                       ///< body id as written
