@@ -1,4 +1,4 @@
-// What a kind of function must offer. The list of kinds is functions/kinds.cpp; nothing else names one.
+// What a kind of function must offer. The list of kinds is in functions/CMakeLists.txt; nothing else names one.
 #pragma once
 
 #include <memory>

@@ -1,0 +1,22 @@
+// What people see of a stabiliser candidate: figures, curves, drawing and notes. Only made for candidates that are
+// kept.
+#pragma once
+
+#include "functions/stabiliser/evaluate.h"
+
+namespace functions::stabiliser {
+
+[[nodiscard]] std::string key_of(const Design& design);
+[[nodiscard]] std::string title_of(const Design& design);
+
+/// How the far end of a cross shaft lags behind the near one at a torque per actuator.
+struct CrossShaft {
+  double near_deg = 0, far_deg = 0;  ///< twist from the driven wheel to either actuator
+  double foot_mm = 0;                ///< what that makes between the two feet, deployed
+};
+[[nodiscard]] CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_modulus_mpa);
+
+/// Fills figures, curves, shapes and notes of a candidate made from `design`.
+void present(const Design& design, candidate::Candidate& candidate);
+
+}  // namespace functions::stabiliser

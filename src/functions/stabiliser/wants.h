@@ -1,0 +1,62 @@
+// What the user wants of stabilisers: where the feet stand, whether they lift the machine, how high the legs are
+// stowed. Lengths in millimetres of the machine's frame, angles in degrees as written; the leg itself is found in
+// leg.h.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "candidate/kind.h"
+#include "functions/drive/mount_region.h"
+#include "lattice/lattice.h"
+
+namespace functions::stabiliser {
+
+/// In which upright plane a leg swings: across the machine (its shaft runs lengthways) or along it (across).
+enum class Swing { sideways, lengthways };
+
+struct Wants : candidate::Wants {
+  std::array<double, 2> foot_mm{};  ///< (x, y) of one foot, deployed; the others are its mirror images
+  int legs = 2;                     ///< 2: left and right; 4: front and rear too, mirrored about x = 0
+  Swing swing = Swing::sideways;
+  bool lifts = true;                   ///< lifts the model off its wheels; else it only widens the stance
+  double lift_mm = 4;                  ///< how far, when it does
+  std::optional<double> preload_n;     ///< foot force when it only widens; empty: kPreloadShare of an equal share
+  std::optional<double> clearance_mm;  ///< ground to the underside of the stowed foot
+  std::optional<double> stowed_deg;    ///< instead of it: the leg above the horizontal
+  double time_s = 10;                  ///< from stowed to deployed, slower direction
+  std::optional<std::array<double, 2>> hip_mm;          ///< out from the middle plane and up
+  int leg_p = 0;                                        ///< hip to foot, whole pitches; 0: found
+  int leg_beams = 2;                                    ///< beams side by side in a leg
+  double foot_tolerance_mm = 8;                         ///< feet may stand this far from where they are wanted
+  std::string pad;                                      ///< part class under the foot; empty: the leg's own end
+  std::optional<double> foot_height_mm;                 ///< foot pin to ground; empty: half a pitch, with a pad one
+  std::optional<double> foot_friction;                  ///< on the ground; empty: the machine's ground friction
+  double load_g = 0;                                    ///< on the hook while it stands on its feet
+  std::optional<double> tipping_deg;                    ///< least tipping angle on the feet
+  int legs_per_motor = 0;                               ///< 1, 2 by a cross shaft; 0: both are tried
+  drive::MountRegion base_region_p{{-8, 3}, {-3, 12}};  ///< chassis, pitches from the hip, x outward
+  std::optional<drive::MountRegion> rod_region_p;       ///< leg, pitches from the hip, x towards the foot
+  double min_lever_mm = 8;
+  double end_clearance_mm = 1;
+  int most_stages = -1;
+
+  // Filled in by read().
+  lattice::Box2 base_box;  ///< half-pitches from the hip
+};
+
+/// Stowed feet clear the ground by this much when nobody says (invented).
+inline constexpr double kClearance_mm = 32;
+/// Feet that only widen the stance are pressed down by this share of an equal share of the weight (common practice:
+/// just so firm that they do not rattle; no source).
+inline constexpr double kPreloadShare = 0.1;
+/// Longest leg that is looked for, pitches.
+inline constexpr int kLongestLeg_p = 30;
+
+[[nodiscard]] std::vector<document::FieldDoc> fields();
+[[nodiscard]] std::shared_ptr<const candidate::Wants> read(const brief::Function& function, const brief::Brief& brief,
+                                                           document::Diagnostics& diagnostics);
+
+}  // namespace functions::stabiliser
