@@ -9,10 +9,10 @@
 
 namespace functions::drive {
 
-document::FieldTable<MountRegion> mount_region_fields(std::string name) {
+document::FieldTable<MountRegion> mount_region_fields(std::string name, const std::string& x_way) {
   return document::FieldTable<MountRegion>(std::move(name))
       .range("x", &MountRegion::x,
-             {.unit = "p", .low = -80, .high = 80, .doc = "From the pivot, forward positive, in hole pitches."})
+             {.unit = "p", .low = -80, .high = 80, .doc = "From the pivot, " + x_way + " positive, in hole pitches."})
       .required()
       .range("z", &MountRegion::z,
              {.unit = "p", .low = -80, .high = 80, .doc = "From the pivot, up positive, in hole pitches."})

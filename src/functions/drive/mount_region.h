@@ -19,8 +19,9 @@ struct MountRegion {
   friend bool operator==(const MountRegion&, const MountRegion&) = default;
 };
 
-/// Keys of a region; `name` is the table's name in messages, "luff.region".
-[[nodiscard]] document::FieldTable<MountRegion> mount_region_fields(std::string name);
+/// Keys of a region; `name` is the table's name in messages, "luff.region"; `x_way` what a positive x means.
+[[nodiscard]] document::FieldTable<MountRegion> mount_region_fields(std::string name,
+                                                                    const std::string& x_way = "forward");
 
 /// Half-pitch box holding every lattice point inside the region.
 [[nodiscard]] lattice::Box2 box_of(const MountRegion&);

@@ -108,10 +108,10 @@ candidate::Evaluation margins_of(const Problem& problem, const Stance& stance, c
   const Wants& w = problem.wants;
   candidate::Evaluation e;
   e.running_current_ma = r.current_ma * drives;
-  e.margins.push_back(
-      candidate::at_least("foot force", r.foot.force_n, cycle.foot_need_n, "N",
-                          fmt::format("{} at {} deg, limited by the {}", w.lifts ? "lifting" : "pressing",
-                                      base::plain(problem.angle_rad[r.foot.at] * kDegPerRad, 3), r.foot_by)));
+  e.margins.push_back(candidate::at_least(
+      "foot force", r.foot.force_n, cycle.foot_need_n, "N",
+      fmt::format("{} at {} deg below the horizontal, limited by the {}", w.lifts ? "lifting" : "pressing",
+                  base::plain(-problem.angle_rad[r.foot.at] * kDegPerRad, 3), r.foot_by)));
   e.margins.push_back(candidate::at_most("time", std::max(r.deploy_s, r.stow_s), w.time_s, "s",
                                          r.deploy_s >= r.stow_s ? "deploying" : "stowing"));
   const auto torque_margin = [&](std::string name, double ratio, std::string note) {

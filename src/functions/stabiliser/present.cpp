@@ -96,7 +96,8 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
   std::vector<double> angle;
   for (const double a : n.problem.angle_rad) angle.push_back(a * kDegPerRad);
   const auto add = [&](std::string name, std::string y_name, std::string y_unit, const auto& value) {
-    candidate::Curve curve{std::move(name), "angle", "deg", std::move(y_name), std::move(y_unit), angle, {}};
+    candidate::Curve curve{
+        std::move(name), "leg above the horizontal", "deg", std::move(y_name), std::move(y_unit), angle, {}};
     for (std::size_t i = 0; i < angle.size(); ++i) curve.y.push_back(value(i));
     c.curves.push_back(std::move(curve));
   };
@@ -130,9 +131,10 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
     c.shapes.push_back({deployed ? Role::actuator : Role::ghost, bx, bz, rx, rz, ""});
     c.shapes.push_back(
         {Role::rod_mount, rx, rz, half_mm / 2, 0, deployed ? "rod mount " + mount_text(rod) : std::string()});
-    if (deployed) c.shapes.push_back({Role::load, fx, fz, std::max(half_mm, n.leg.foot_height_mm), 0, "foot"});
+    if (deployed) c.shapes.push_back({Role::load, fx, fz, half_mm, 0, ""});
   }
-  c.shapes.push_back({Role::ghost, 0, -n.leg.lift_mm, n.leg.foot_out_mm + 4 * half_mm, -n.leg.lift_mm, "ground"});
+  c.shapes.push_back(
+      {Role::ghost, 0, -n.leg.lift_mm, n.leg.foot_out_mm + 4 * half_mm, -n.leg.lift_mm, "foot on the ground"});
   c.shapes.push_back({Role::pivot, px, pz, half_mm / 2, 0, "hip"});
   c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + mount_text(base)});
 }

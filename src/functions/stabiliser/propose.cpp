@@ -182,6 +182,24 @@ class Judge {
     return *best;
   }
 
+  /// The best mounts on each base mount, best first and at most `most` base mounts.
+  [[nodiscard]] std::vector<Choice> ranked(const drive::Powertrain& p, std::size_t most) const {
+    const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
+    const drive::SpeedLine line = drive::speed_line(machine);
+    std::vector<Choice> all;
+    for (std::size_t i = 0; i < variant_.spots->size(); ++i) all.push_back(at(i, p, machine, line));
+    std::stable_sort(all.begin(), all.end(), [](const Choice& a, const Choice& b) { return a.worst > b.worst; });
+    std::vector<Choice> out;
+    for (Choice& c : all) {
+      const bool known = std::any_of(out.begin(), out.end(), [&](const Choice& o) {
+        return (*variant_.spots)[o.spot].mount.base == (*variant_.spots)[c.spot].mount.base;
+      });
+      if (!known) out.push_back(std::move(c));
+      if (out.size() == most) break;
+    }
+    return out;
+  }
+
  private:
   [[nodiscard]] static double body_ratio(const Spot& s) {
     return std::min(s.body.foot.force_n / s.cycle.foot_need_n, s.body.held_foot_n / s.cycle.tipping_foot_n);
@@ -210,6 +228,9 @@ class Judge {
   brief::Sample nominal_;
   double ceiling_ = candidate::kMarginCap;
 };
+
+/// Base mounts of a powertrain that are tried when its drive finds no room at the best one.
+constexpr std::size_t kBaseMountsTried = 3;
 
 struct Outcome {
   std::vector<Design> designs;
@@ -244,17 +265,20 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
     return variant.spots->front().mount.base;
   };
   query.stands = [&](const drive::Powertrain& p) -> std::vector<drive::Stand> {
-    const Judge::Choice c = judge.best(p);
-    const lattice::Point2 base = (*variant.spots)[c.spot].mount.base;
-    std::shared_ptr<const drive::Site>& site = sites[base];
-    if (site == nullptr) {
-      std::vector<lattice::Point2> rods;
-      for (const Spot& s : *variant.spots) {
-        if (s.mount.base == base) rods.push_back(s.mount.rod);
+    std::vector<drive::Stand> out;
+    for (const Judge::Choice& c : judge.ranked(p, kBaseMountsTried)) {
+      const lattice::Point2 base = (*variant.spots)[c.spot].mount.base;
+      std::shared_ptr<const drive::Site>& site = sites[base];
+      if (site == nullptr) {
+        std::vector<lattice::Point2> rods;
+        for (const Spot& s : *variant.spots) {
+          if (s.mount.base == base) rods.push_back(s.mount.rod);
+        }
+        site = site_for(*problem, function, variant.on_shaft, base, rods);
       }
-      site = site_for(*problem, function, variant.on_shaft, base, rods);
+      out.push_back({site, c.judged});
     }
-    return {{site, c.judged}};
+    return out;
   };
   RejectionLog log;
   const drive::Powertrains found =

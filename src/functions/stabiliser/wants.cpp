@@ -15,7 +15,8 @@ using document::Diagnostics;
 using document::FieldTable;
 
 const FieldTable<drive::MountRegion>& region_fields() {
-  static const FieldTable<drive::MountRegion> table = drive::mount_region_fields("stabiliser.region");
+  static const FieldTable<drive::MountRegion> table =
+      drive::mount_region_fields("stabiliser.region", "outward or towards the foot");
   return table;
 }
 
