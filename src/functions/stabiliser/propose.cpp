@@ -453,25 +453,9 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
     }
     for (Design& d : o.designs) {
       const auto design = std::make_shared<const Design>(std::move(d));
-      drive::Draft draft{make_candidate(design, function), {}};
+      const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
+      drive::Draft draft = drive::draft_of(design, *placers.at(design->on_shaft), function, log, inner, make, present);
       if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
-      draft.place = [&, design](int layouts) {
-        std::vector<candidate::Candidate> out;
-        for (drive::Placed& at : placers.at(design->on_shaft)->best(design->powertrain, design->site, layouts, inner)) {
-          Design whole = *design;
-          whole.placed = std::move(at);
-          const auto shared = std::make_shared<const Design>(std::move(whole));
-          candidate::Candidate c = make_candidate(shared, function);
-          if (!drive::uses_all_wanted(function, c.demand)) {
-            log.add("stabiliser.must_use", 1, "parts",
-                    [&] { return fmt::format("{} lacks a part that must be used", c.title); });
-            continue;
-          }
-          present(*shared, c);
-          out.push_back(std::move(c));
-        }
-        return out;
-      };
       drafts.push_back(std::move(draft));
     }
   }
