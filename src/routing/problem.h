@@ -111,7 +111,7 @@ struct Place {
   std::optional<Terminal> terminal;
   /// Holds the other end, facing `terminal`, which must then be there: a cross shaft from actuator to actuator. Its
   /// axle has exactly the length between them.
-  std::optional<Terminal> far_terminal;
+  std::optional<Terminal> far_terminal = {};
 };
 
 struct Output {
