@@ -13,6 +13,7 @@
 #include "base/triple.h"
 #include "brief/brief.h"
 #include "candidate/candidate.h"
+#include "lattice/sweep.h"
 
 namespace assessment {
 
@@ -95,6 +96,49 @@ struct PartLine {
   [[nodiscard]] int left() const { return stock - used - reserved; }
 };
 
+/// Something that is in the way, and how many unit cells of it are.
+struct Obstacle {
+  std::string what;  ///< "function \"travel\"", "\"seat\""
+  int cells = 0;
+};
+
+/// Drawing a placed thing out one way.
+struct WayOut {
+  lattice::Way way;
+  std::vector<Obstacle> obstacles;  ///< most cells first; empty = free
+  std::vector<std::string> first;   ///< what must be opened or moved aside before: "open \"lid\""
+  [[nodiscard]] bool free() const { return obstacles.empty(); }
+};
+
+/// Pressing a placed thing from one side.
+struct Press {
+  enum class By { nothing, finger, pusher };
+  lattice::Way way;  ///< the side it is pressed from
+  By by = By::nothing;
+  double depth_mm = 0;              ///< from the outermost part around to the thing; least found
+  int pusher_p = 0;                 ///< axle that serves as pusher, 0 = none
+  std::vector<Obstacle> obstacles;  ///< on the straightest way, when nothing reaches it
+  std::vector<std::string> first;
+};
+
+struct PlacedAccess {
+  std::string id;
+  std::vector<WayOut> ways;
+  std::vector<Press> presses;
+};
+
+struct OpenableAccess {
+  std::string id;
+  double opens_deg = 0;  ///< as wanted
+  double free_deg = 0;   ///< as far as it gets before it strikes, towards opens_deg, to 1 degree
+  std::vector<Obstacle> obstacles;
+};
+
+struct Access {
+  std::vector<PlacedAccess> placed;  ///< in the order of Brief::placed
+  std::vector<OpenableAccess> openables;
+};
+
 struct Number {
   std::string name;
   double value = 0;
@@ -144,6 +188,7 @@ struct Assessment {
   Certainty certainty;
   std::vector<PartLine> parts;  ///< in the order of Stock::types
   int parts_used = 0, parts_reserved = 0, parts_left = 0;
+  Access access;
   std::vector<Finding> findings;  ///< worst first
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "assessment/access.h"
 #include "assessment/internal.h"
 #include "base/text.h"
 
@@ -377,6 +378,7 @@ std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& 
   mass_findings(c);
   function_findings(c);
   part_findings(c);
+  for (Finding& f : access_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   std::stable_sort(out.begin(), out.end(), [](const Finding& a, const Finding& b) { return a.severity > b.severity; });
   return out;
 }
@@ -390,6 +392,7 @@ Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen, 
   count_parts(brief, taken, out);
   out.power = judge_power(brief, chosen, worlds, options);
   out.stance = judge_stance(brief, chosen, out.masses, options);
+  out.access = judge_access(brief, chosen, out.parts);
   out.findings = find(brief, chosen, out, options);
   return out;
 }

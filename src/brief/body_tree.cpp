@@ -1,5 +1,6 @@
 #include "brief/body_tree.h"
 
+#include <algorithm>
 #include <optional>
 #include <utility>
 #include <vector>
@@ -7,6 +8,18 @@
 #include "base/check.h"
 
 namespace brief {
+
+int lattice_body(const std::vector<Body>& bodies, int body) {
+  int at = std::max(body, 0);
+  const auto body_at = [&](int i) -> const Body& { return bodies.at(static_cast<std::size_t>(i)); };
+  while (at > 0 && body_at(at).joint.type == Joint::Type::fixed && body_at(at).parent >= 0) at = body_at(at).parent;
+  return at;
+}
+
+Vec3 lattice_origin_mm(const std::vector<Body>& bodies, int lattice_body) {
+  const Joint& joint = bodies.at(static_cast<std::size_t>(lattice_body)).joint;
+  return lattice_body > 0 && joint.type != Joint::Type::fixed ? joint.pivot_mm : Vec3{};
+}
 
 int body_index(const Brief& brief, std::string_view id) {
   for (std::size_t i = 0; i < brief.bodies.size(); ++i)

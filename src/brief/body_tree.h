@@ -2,10 +2,17 @@
 #pragma once
 
 #include <string_view>
+#include <vector>
 
 #include "brief/brief.h"
 
 namespace brief {
+
+/// The body whose lattice a body's parts stand on: the body itself, or the one it is fixed to. A lattice has its origin
+/// at that body's joint, the chassis' at the machine's origin.
+[[nodiscard]] int lattice_body(const std::vector<Body>& bodies, int body);
+/// Origin of the lattice of such a body, machine frame, zero pose.
+[[nodiscard]] Vec3 lattice_origin_mm(const std::vector<Body>& bodies, int lattice_body);
 
 /// Index of the body with this id; -1 when there is none.
 [[nodiscard]] int body_index(const Brief& brief, std::string_view id);

@@ -13,6 +13,7 @@
 #include "base/triple.h"
 #include "document/node.h"
 #include "lattice/space.h"
+#include "lattice/sweep.h"
 #include "stock/part.h"
 #include "stock/stock.h"
 
@@ -116,6 +117,28 @@ struct Reserve {
   int body = -1;  ///< whose mass it adds to; -1 = chassis
 };
 
+/// A thing at a place of its own that no function chooses.
+struct Placed {
+  std::string id;
+  int body = 0;                             ///< whose lattice `box` is on (lattice_body)
+  lattice::Box3 box;                        ///< half-pitches
+  std::vector<lattice::Way> draws_out;      ///< one of them must be free; empty = it stays in
+  std::vector<lattice::Way> pressed;        ///< from one of them a finger or a pusher must reach it; empty = no switch
+  std::optional<lattice::Box3> kept_clear;  ///< way out that functions keep off
+};
+
+/// A door, cover or flap on a hinge.
+struct Openable {
+  std::string id;
+  int body = 0;       ///< whose lattice the rest is on (lattice_body)
+  lattice::Box3 box;  ///< closed, half-pitches
+  lattice::Axis axis = lattice::Axis::x;
+  lattice::Point3 hinge;
+  double opens_rad = 0;  ///< right-hand rule about the axis
+  bool keep_clear = true;
+  std::vector<lattice::Box3> swept;  ///< what it passes over, from closed to open
+};
+
 struct Function {
   std::string id;  ///< the user's name, unique
   std::string kind;
@@ -144,12 +167,17 @@ struct Brief {
   Limits limits;
   Parameters parameters;
   std::vector<Reserve> reserves;
+  std::vector<Placed> placed;
+  std::vector<Openable> openables;
   std::vector<Function> functions;
   std::uint64_t seed = 1;
   int draws = 1000;
 
   [[nodiscard]] const stock::KitSystem& system() const { return catalogue->system; }
   [[nodiscard]] double total_mass_g() const;  ///< sum of nominal body masses
+  /// Boxes on the lattice of `body` (one that has a lattice) that functions must keep out of: placed things, what doors
+  /// pass over, ways kept clear.
+  [[nodiscard]] std::vector<lattice::Box3> taken_room(int body) const;
 };
 
 }  // namespace brief

@@ -3,13 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
-#include <cmath>
 #include <utility>
 
 #include "base/check.h"
 #include "base/text.h"
 #include "brief/bodies.h"
+#include "brief/placed.h"
 #include "brief/references.h"
 #include "brief/supply.h"
 #include "document/fields.h"
@@ -19,27 +18,6 @@ namespace {
 
 using document::Diagnostics;
 using document::quoted;
-
-/// Half-pitch box of the lattice points inside the room; what is less than a pitch wide holds no part.
-std::optional<lattice::Box3> build_room(const project::Room& room, Diagnostics& d) {
-  if (room.where.line == 0) return std::nullopt;
-  constexpr double kHair = 1e-9;
-  constexpr int kLeast_hp = 2;
-  lattice::Box3 box;
-  const std::array<const std::array<double, 2>*, 3> ranges{&room.x, &room.y, &room.z};
-  for (const lattice::Axis a : lattice::kAxes) {
-    const std::array<double, 2>& range = *ranges[static_cast<std::size_t>(lattice::index(a))];
-    box.low.set(a, static_cast<int>(std::ceil(2 * range[0] - kHair)));
-    box.high.set(a, static_cast<int>(std::floor(2 * range[1] + kHair)));
-    if (box.high.at(a) - box.low.at(a) >= kLeast_hp) continue;
-    d.error("brief.room_too_narrow", room.where, room.path,
-            fmt::format("the room is {} pitches wide along {}; nothing stands in less than one",
-                        base::plain(range[1] - range[0]), lattice::letter(a)),
-            "widen it, or leave room_p out for the whole envelope of the body");
-    return std::nullopt;
-  }
-  return box;
-}
 
 Function build_function(const project::Function& from, const std::vector<Body>& bodies, const PartFinder& parts,
                         const stock::Catalogue& catalogue, std::span<const std::string> known_kinds, Diagnostics& d) {
@@ -115,6 +93,7 @@ std::optional<Brief> build(const project::Project& project, std::shared_ptr<cons
   for (const project::Function& f : project.functions) {
     out.functions.push_back(build_function(f, out.bodies, parts, *catalogue, known_kinds, own));
   }
+  build_placed(project, catalogue->system.pitch_mm, out, own);
   if (project.functions.empty()) {
     own.warning("brief.no_functions", {project.file, 0, 0}, "/functions", "the project wants nothing done",
                 "add a [[functions]] table");

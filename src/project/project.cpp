@@ -212,6 +212,55 @@ const FieldTable<Room>& room_fields() {
   return table;
 }
 
+const FieldTable<Placed>& placed_fields() {
+  static const FieldTable<Placed> table =
+      FieldTable<Placed>("placed")
+          .text("id", &Placed::id, {.doc = "your name for it: battery, main switch"})
+          .required()
+          .text("body", &Placed::body, {.doc = "body it sits on; left out = chassis"})
+          .table("box_p", &Placed::box_p, room_fields(),
+                 {.unit = "p", .doc = "room it takes, in hole pitches on the lattice of that body"})
+          .required()
+          .texts(
+              "draws_out", &Placed::draws_out,
+              {.doc = "ways of which at least one must be free to draw it out whole: forward, back, left, right, up, "
+                      "down; left out = it stays in"})
+          .texts("pressed", &Placed::pressed,
+                 {.doc = "sides of which at least one must be reached by a finger or a pusher: forward, back, left, "
+                         "right, up, down; left out = nothing to press"})
+          .boolean("keep_clear", &Placed::keep_clear,
+                   {.doc = "true = functions keep off the first way of draws_out", .default_text = "false"})
+          .place(&Placed::where, &Placed::path);
+  return table;
+}
+
+const FieldTable<Openable>& openable_fields() {
+  static const FieldTable<Openable> table =
+      FieldTable<Openable>("openable")
+          .text("id", &Openable::id, {.doc = "your name for it: rear door, bonnet"})
+          .required()
+          .text("body", &Openable::body, {.doc = "body its hinge is on; left out = chassis"})
+          .table("box_p", &Openable::box_p, room_fields(),
+                 {.unit = "p", .doc = "room it takes when closed, in hole pitches on the lattice of that body"})
+          .required()
+          .choice("axis", &Openable::axis, {{"x", lattice::Axis::x}, {"y", lattice::Axis::y}, {"z", lattice::Axis::z}},
+                  {.doc = "way the hinge's pin runs"})
+          .required()
+          .point3("hinge_p", &Openable::hinge_p,
+                  {.unit = "p", .low = -kFarthest_p, .high = kFarthest_p, .doc = "a hole on the pin"})
+          .required()
+          .number("opens_deg", &Openable::opens_deg,
+                  {.unit = "deg",
+                   .low = -360,
+                   .high = 360,
+                   .doc = "how far it opens, by the right-hand rule about the axis",
+                   .default_text = "90"})
+          .boolean("keep_clear", &Openable::keep_clear,
+                   {.doc = "true = functions keep out of what it passes over", .default_text = "true"})
+          .place(&Openable::where, &Openable::path);
+  return table;
+}
+
 const FieldTable<Function>& function_fields() {
   static const FieldTable<Function> table =
       FieldTable<Function>("function")
@@ -256,6 +305,9 @@ const FieldTable<Project>& file_fields() {
                  {.doc = "uncertain inputs that you know better than the kit system's figures"})
           .tables("bodies", &Project::bodies, body_fields(), {.doc = "rigid bodies and how they move"})
           .tables("reserves", &Project::reserves, reserve_fields(), {.doc = "parts kept back for chassis and looks"})
+          .tables("placed", &Project::placed, placed_fields(),
+                  {.doc = "things at a place of their own that no function chooses: cells, switches, seats"})
+          .tables("openables", &Project::openables, openable_fields(), {.doc = "doors, covers and flaps on hinges"})
           .tables("functions", &Project::functions, function_fields(), {.doc = "what the machine shall do"});
   return table;
 }
@@ -302,6 +354,8 @@ void check_support(const Support& s, Diagnostics& d) {
 
 void finish(Project& p, Diagnostics& d) {
   check_ids(p.bodies, "body", d);
+  check_ids(p.placed, "placed", d);
+  check_ids(p.openables, "openable", d);
   check_ids(p.functions, "function", d);
   if (p.support) check_support(*p.support, d);
   for (Function& f : p.functions) {

@@ -14,6 +14,7 @@
 #include "document/diagnostic.h"
 #include "document/fields.h"
 #include "document/node.h"
+#include "lattice/space.h"
 #include "project/parameter_names.h"
 
 namespace project {
@@ -108,14 +109,39 @@ struct Reserve {
   std::string path;
 };
 
-enum class Priority { required, wished };
-
-/// Where the parts of a function may stand, hole pitches in the lattice of the body that carries them.
+/// A box in hole pitches on the lattice of a body.
 struct Room {
   std::array<double, 2> x{}, y{}, z{};
   Location where;  ///< line 0: not said
   std::string path;
 };
+
+/// A thing at a place of its own that no function chooses: cells, hub, switch, seat.
+struct Placed {
+  LocatedText id;
+  LocatedText body;
+  Room box_p;
+  std::vector<LocatedText> draws_out;  ///< ways of which one must be free
+  std::vector<LocatedText> pressed;    ///< ways it may be pressed from; one must be within reach
+  bool keep_clear = false;
+  Location where;
+  std::string path;
+};
+
+/// A door, cover or flap that turns about a hinge; told closed.
+struct Openable {
+  LocatedText id;
+  LocatedText body;
+  Room box_p;
+  lattice::Axis axis = lattice::Axis::x;
+  std::optional<Point3> hinge_p;
+  double opens_deg = 90;
+  bool keep_clear = true;
+  Location where;
+  std::string path;
+};
+
+enum class Priority { required, wished };
 
 struct Function {
   LocatedText id;
@@ -143,6 +169,8 @@ struct Project {
   Parameters parameters;
   std::vector<Body> bodies;
   std::vector<Reserve> reserves;
+  std::vector<Placed> placed;
+  std::vector<Openable> openables;
   std::vector<Function> functions;
 
   /// The stock file: header.stock, taken from `folder` unless it is absolute.
@@ -151,7 +179,8 @@ struct Project {
 
 /// Reads a project file, or project.toml in a folder. Empty only when there was no readable TOML at all; otherwise the
 /// project holds what could be read, so that the brief can report its problems in the same run. Codes: file.*, toml.*,
-/// project.*, body.*, joint.*, reserve.*, function.*, support.*, supply.*, cells.*, limits.*, parameters.*.
+/// project.*, body.*, joint.*, reserve.*, placed.*,
+/// openable.*, function.*, support.*, supply.*, cells.*, limits.*, parameters.*.
 [[nodiscard]] std::optional<Project> read_project(const std::string& file_or_folder,
                                                   document::Diagnostics& diagnostics);
 

@@ -282,6 +282,43 @@ Json json_of(const candidate::Candidate& c, const brief::Brief& brief) {
               {"notes", c.notes}};
 }
 
+Json json_of(const std::vector<assessment::Obstacle>& obstacles) {
+  Json out = Json::array();
+  for (const assessment::Obstacle& o : obstacles) out.push_back({{"what", o.what}, {"cells", o.cells}});
+  return out;
+}
+
+Json json_of(const assessment::Access& access) {
+  static constexpr const char* kBy[] = {"nothing", "finger", "pusher"};
+  Json placed = Json::array();
+  for (const assessment::PlacedAccess& p : access.placed) {
+    Json ways = Json::array(), presses = Json::array();
+    for (const assessment::WayOut& w : p.ways) {
+      ways.push_back({{"way", lattice::name_of(w.way)},
+                      {"free", w.free()},
+                      {"first", w.first},
+                      {"obstacles", json_of(w.obstacles)}});
+    }
+    for (const assessment::Press& x : p.presses) {
+      presses.push_back({{"side", lattice::name_of(x.way)},
+                         {"by", kBy[static_cast<int>(x.by)]},
+                         {"depth_mm", number(x.depth_mm)},
+                         {"pusher_p", x.pusher_p},
+                         {"first", x.first},
+                         {"obstacles", json_of(x.obstacles)}});
+    }
+    placed.push_back({{"id", p.id}, {"draws_out", std::move(ways)}, {"pressed", std::move(presses)}});
+  }
+  Json openables = Json::array();
+  for (const assessment::OpenableAccess& o : access.openables) {
+    openables.push_back({{"id", o.id},
+                         {"opens_deg", number(o.opens_deg)},
+                         {"free_deg", number(o.free_deg)},
+                         {"obstacles", json_of(o.obstacles)}});
+  }
+  return Json{{"placed", std::move(placed)}, {"openables", std::move(openables)}};
+}
+
 Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
   Json masses = Json::array();
   for (const assessment::MassLine& m : a.masses) {
@@ -377,6 +414,7 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
               {"parts_reserved", a.parts_reserved},
               {"parts_left", a.parts_left},
               {"parts", std::move(parts)},
+              {"access", json_of(a.access)},
               {"findings", std::move(findings)}};
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "brief/body_tree.h"
 
 namespace functions::drive {
 namespace {
@@ -39,13 +40,8 @@ lattice::Point3 BodyLattice::nearest(const brief::Vec3& at_mm, const std::string
 }
 
 BodyLattice lattice_of(const brief::Brief& brief, int body) {
-  int at = std::max(body, 0);
-  const auto body_at = [&](int i) -> const brief::Body& { return brief.bodies.at(static_cast<std::size_t>(i)); };
-  while (at > 0 && body_at(at).joint.type == brief::Joint::Type::fixed && body_at(at).parent >= 0)
-    at = body_at(at).parent;
-  BodyLattice out{at, {}, brief.system().pitch_mm / 2};
-  if (at > 0 && body_at(at).joint.type != brief::Joint::Type::fixed) out.origin_mm = body_at(at).joint.pivot_mm;
-  return out;
+  const int at = brief::lattice_body(brief.bodies, body);
+  return {at, brief::lattice_origin_mm(brief.bodies, at), brief.system().pitch_mm / 2};
 }
 
 Room room_of(const brief::Brief& brief, const brief::Function& function, int body) {

@@ -6,6 +6,7 @@
 
 #include "base/check.h"
 #include "functions/drive/route_kit.h"
+#include "lattice/sweep.h"
 
 namespace functions::drive {
 namespace {
@@ -64,14 +65,6 @@ void open_place(const routing::Place& p, const routing::Kit& kit, std::vector<Bo
     open.push_back(square(p.axis, p.at, half_hp(a.radius_mm, kit), a.from_hp, a.to_hp));
     open.push_back(square(p.axis, p.at, axle_hp, a.from_hp - 2, a.to_hp + 2));
   }
-}
-
-Box3 hull_of(Box3 a, const Box3& b) {
-  for (const Axis axis : lattice::kAxes) {
-    a.low.set(axis, std::min(a.low.at(axis), b.low.at(axis)));
-    a.high.set(axis, std::max(a.high.at(axis), b.high.at(axis)));
-  }
-  return a;
 }
 
 /// Middles of walls beyond `from_hp`, outward, inside the room.
@@ -145,6 +138,15 @@ Site site_of(const brief::Brief& brief, const brief::Function& function, int bod
   if (function.sides == 2) {
     site.room.low.y_hp = std::max(site.room.low.y_hp, 0);
     site.images = {{std::nullopt, 0, 0}};
+  }
+  for (Box3 taken : brief.taken_room(site.body)) {
+    site.keep_outs.push_back(taken);
+    if (function.sides != 2) continue;
+    // What is in the way of the other side is in the way of this one's mirror image.
+    std::swap(taken.low.y_hp, taken.high.y_hp);
+    taken.low.y_hp = -taken.low.y_hp;
+    taken.high.y_hp = -taken.high.y_hp;
+    site.keep_outs.push_back(taken);
   }
   return site;
 }
