@@ -3,7 +3,7 @@
 
 #include <span>
 
-#include "balance/support.h"
+#include "balance/standing.h"
 
 namespace balance {
 
@@ -23,9 +23,6 @@ struct RatedLoad {
   double load_n = 0;
   Governs governs = Governs::tipping;
 };
-/// Shares used by the earth-moving rule (ISO 10567 as quoted in the Kubota U25 operator manual, p. 69).
-inline constexpr double kTippingShare = 0.75;
-inline constexpr double kDriveShare = 0.87;
 /// Crane practice on outriggers (SAE J765 as quoted by crane makers): 85 %.
 inline constexpr double kOutriggerShare = 0.85;
 /// min(tipping share x tipping, drive share x drive); equal: tipping governs.
