@@ -32,8 +32,14 @@ Vec3 Pose::apply(Vec3 p) const {
 }
 
 std::vector<Pose> poses(std::span<const Body> bodies) {
-  constexpr double kUnitSlack = 1e-9;
   std::vector<Pose> out;
+  poses(bodies, out);
+  return out;
+}
+
+void poses(std::span<const Body> bodies, std::vector<Pose>& out) {
+  constexpr double kUnitSlack = 1e-9;
+  out.clear();
   for (std::size_t i = 0; i < bodies.size(); ++i) {
     const Body& body = bodies[i];
     KW_CHECK(body.parent < static_cast<int>(i), "a body hangs on an earlier one");
@@ -47,7 +53,6 @@ std::vector<Pose> poses(std::span<const Body> bodies) {
     if (body.joint == Joint::turns) turn(pose.r, body.axis, body.angle_rad);
     out.push_back(pose);
   }
-  return out;
 }
 
 MassPoint combined(std::span<const MassPoint> points) {

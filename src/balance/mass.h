@@ -38,6 +38,8 @@ struct Pose {
 
 /// Poses of all bodies. KW_CHECK: parents come first, axes have length 1.
 [[nodiscard]] std::vector<Pose> poses(std::span<const Body> bodies);
+/// The same into storage that is kept, for inner loops.
+void poses(std::span<const Body> bodies, std::vector<Pose>& out);
 
 struct MassPoint {
   double mass_g = 0;

@@ -163,6 +163,37 @@ std::vector<Point2> tipping_polygon(const SupportState& state, const Slope& slop
   return tree.stable ? polygon_of(state, tree) : std::vector<Point2>{};
 }
 
+std::vector<TippingEdge> tipping_edges(const SupportState& state, const Slope& slope) {
+  constexpr double kTouches_mm = 1e-6;
+  const Tree tree = felt(state, slope);
+  std::vector<TippingEdge> out;
+  if (!tree.stable) return out;
+  const std::vector<Point2> hull = polygon_of(state, tree);
+  if (hull.size() < 3) return out;
+  for (std::size_t e = 0; e < hull.size(); ++e) {
+    TippingEdge edge{hull[e], hull[(e + 1) % hull.size()], 0, 0};
+    const double dx = edge.to.x_mm - edge.from.x_mm, dy = edge.to.y_mm - edge.from.y_mm, length = std::hypot(dx, dy);
+    const auto inside = [&](Point2 p) {
+      return (dx * (p.y_mm - edge.from.y_mm) - dy * (p.x_mm - edge.from.x_mm)) / length;
+    };
+    double nearest = -1;
+    for (std::size_t i = 0; i < tree.node.size(); ++i) {
+      if (tree.carried[i]) continue;
+      double near = inside(tree.node[i].at), far = near;
+      if (i < state.supports.size() && state.supports[i].is_line()) {
+        const double a = inside(state.supports[i].from), b = inside(state.supports[i].to);
+        near = std::min(a, b);
+        far = std::max(a, b);
+      }
+      if (near <= kTouches_mm) edge.stiffness_n_per_mm += tree.node[i].stiffness_n_per_mm;
+      if (far > kTouches_mm && (nearest < 0 || far < nearest)) nearest = far;
+    }
+    edge.back_mm = nearest;
+    out.push_back(edge);
+  }
+  return out;
+}
+
 Standing stand(const SupportState& state, double weight_n, Vec3 centre, const Slope& slope) {
   const std::string fault = fault_of(state);
   KW_CHECK(fault.empty() && weight_n >= 0, fault);

@@ -53,6 +53,16 @@ struct SupportState {
 /// slope.
 [[nodiscard]] std::vector<Point2> tipping_polygon(const SupportState& state, const Slope& slope = {});
 
+/// One tipping line. When the machine is about to tip about it, its supports carry everything and the nearest others
+/// nothing: it then leans by  load/stiffness/back  towards the line.
+struct TippingEdge {
+  Point2 from, to;
+  double stiffness_n_per_mm = 0;  ///< of all supports that touch the line, each as a whole
+  double back_mm = 0;             ///< distance of the nearest other support; of a line its far end
+};
+/// In the order of tipping_polygon's corners.
+[[nodiscard]] std::vector<TippingEdge> tipping_edges(const SupportState& state, const Slope& slope = {});
+
 struct SupportLoad {
   double load_n = 0;                   ///< normal to the plane
   double mean_kpa = 0, peak_kpa = 0;   ///< 0 when the support has no width
