@@ -64,6 +64,40 @@ struct Stance {
   double load_g = 0;                ///< all loads together
 };
 
+/// One cell of the load chart.
+struct LiftCell {
+  bool reached = false;       ///< the hook can stand there
+  double greatest_g = 0;      ///< under which it just tips, or a drive just holds; infinite when nothing limits it
+  double rated_g = 0;         ///< 75 % of tipping, 87 % of what the drives hold, the smaller
+  int governs = -1;           ///< of `rated_g`: index into Lifting::limits; -1 = nothing
+  double hook_height_mm = 0;  ///< sagged, above the ground
+  double confidence = 0;      ///< lower bound of the chance that the rated load overloads and tips nothing
+};
+
+/// What the model lifts, where, and what stops it. For the model only, never for real lifting.
+struct Lifting {
+  bool judged = false;
+  std::string why_not;  ///< when not judged
+  std::string hook_on;  ///< body the load hangs from
+  double wanted_g = 0, wanted_radius_mm = 0;
+  std::vector<std::string> states, postures, limits;
+  std::vector<double> slew_deg, radius_mm;
+  std::vector<LiftCell> cells;  ///< state, then posture, then slew, then radius (fastest)
+  /// Per state: rated load at the wanted radius, in the best posture at the worst slewing angle, and what governs
+  /// there.
+  struct AtWanted {
+    double rated_g = 0;
+    int governs = -1;
+    std::string posture;
+    double slew_deg = 0;  ///< the worst
+    double rigid_g = 0;   ///< rated load that a machine without any give would seem to have there
+  };
+  std::vector<AtWanted> at_wanted;
+  [[nodiscard]] const LiftCell& at(std::size_t state, std::size_t posture, std::size_t slew, std::size_t radius) const {
+    return cells[((state * postures.size() + posture) * slew_deg.size() + slew) * radius_mm.size() + radius];
+  }
+};
+
 /// One motor in one socket.
 struct PortUse {
   std::size_t hub = 0;  ///< index into Supply::hubs
@@ -189,12 +223,14 @@ struct Assessment {
   std::vector<PartLine> parts;  ///< in the order of Stock::types
   int parts_used = 0, parts_reserved = 0, parts_left = 0;
   Access access;
+  Lifting lifting;
   std::vector<Finding> findings;  ///< worst first
 };
 
 struct Options {
   std::uint64_t seed = 1;
-  int draws = 1000;  ///< for the intervals
+  int draws = 1000;                        ///< for the intervals
+  int chart_radii = 16, chart_slews = 24;  ///< columns of the load chart; of slewing angles those of a whole turn
 };
 
 /// Judges the whole. `chosen` in the order of Brief::functions; `taken` from the allocation.

@@ -369,7 +369,7 @@ const char* name_of(Severity severity) {
 }
 
 std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Assessment& assessment,
-                          const Options& options) {
+                          const Worlds& worlds, const Options& options) {
   std::vector<Finding> out;
   const Context c{brief, chosen, assessment, options, out};
   stance_findings(c);
@@ -378,6 +378,7 @@ std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& 
   mass_findings(c);
   function_findings(c);
   part_findings(c);
+  for (Finding& f : lifting_findings(brief, chosen, assessment, worlds, options)) out.push_back(std::move(f));
   for (Finding& f : access_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   std::stable_sort(out.begin(), out.end(), [](const Finding& a, const Finding& b) { return a.severity > b.severity; });
   return out;
@@ -393,7 +394,8 @@ Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen, 
   out.power = judge_power(brief, chosen, worlds, options);
   out.stance = judge_stance(brief, chosen, out.masses, options);
   out.access = judge_access(brief, chosen, out.parts);
-  out.findings = find(brief, chosen, out, options);
+  out.lifting = judge_lifting(brief, chosen, out.masses, worlds, options, control.jobs);
+  out.findings = find(brief, chosen, out, worlds, options);
   return out;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "assessment/assessment.h"
+#include "balance/mass.h"
 
 namespace assessment {
 
@@ -16,12 +17,29 @@ void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const O
 [[nodiscard]] Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                   const std::vector<MassLine>& masses, const Options& options);
 
+/// The loads of the chosen functions. Functions along one chain of bodies mean the same load: of those the heaviest
+/// counts, of equal ones the outermost.
+[[nodiscard]] std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::vector<Chosen>& chosen);
+
+/// A body as the theory of balance has it: pivot, axis (a pitch joint raises the front by the right hand about -y),
+/// mass and centre.
+[[nodiscard]] balance::Body balance_body(const brief::Brief& brief, std::size_t body, const MassLine& mass);
+
 /// Evaluation of every chosen candidate in every draw: worlds[draw][function]. Fewer draws than asked for when stopped.
 using Worlds = std::vector<std::vector<candidate::Evaluation>>;
 [[nodiscard]] Worlds draw_worlds(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options,
                                  const base::RunControl& control);
 
 /// Margins over the draws and the share of draws in which all hold.
+/// The load chart, and what is rated at the radius the functions want.
+[[nodiscard]] Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                    const std::vector<MassLine>& masses, const Worlds& worlds, const Options& options,
+                                    int jobs);
+/// Codes: lifting.below_wanted (with moves that were tried), lifting.feet_needed.
+[[nodiscard]] std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                                    const Assessment& assessment, const Worlds& worlds,
+                                                    const Options& options);
+
 [[nodiscard]] Certainty judge_certainty(const std::vector<Chosen>& chosen, const Worlds& worlds);
 
 /// Motors to sockets, currents, run time.
@@ -32,7 +50,7 @@ void count_parts(const brief::Brief& brief, const std::vector<Taken>& taken, Ass
 
 /// What stands out, each with remedies tried on the spot.
 [[nodiscard]] std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& chosen,
-                                        const Assessment& assessment, const Options& options);
+                                        const Assessment& assessment, const Worlds& worlds, const Options& options);
 
 /// The 5 % and 95 % quantile of `values` (any order; not empty) around `nominal`. Nearest rank.
 [[nodiscard]] base::Triple interval_of(std::vector<double> values, double nominal);

@@ -62,28 +62,8 @@ bool carries(const brief::Brief& brief, int a, int b) {
   return a == b;
 }
 
-/// The loads of the chosen functions. Functions along one chain of bodies mean the same load: of those the heaviest
-/// counts (a hair apart is equal), of equal ones the outermost.
-std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::vector<Chosen>& chosen) {
-  std::vector<candidate::Payload> all;
-  for (const Chosen& c : chosen) {
-    if (c.candidate == nullptr) continue;
-    for (candidate::Payload p : c.candidate->payloads) {
-      p.body = std::max(p.body, 0);
-      if (p.mass_g > 0) all.push_back(p);
-    }
-  }
-  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) {
-    return std::lround(a.mass_g * 1000) != std::lround(b.mass_g * 1000) ? a.mass_g > b.mass_g : a.body > b.body;
-  });
-  std::vector<candidate::Payload> out;
-  for (const candidate::Payload& p : all) {
-    const bool told = std::any_of(out.begin(), out.end(), [&](const candidate::Payload& o) {
-      return carries(brief, p.body, o.body) || carries(brief, o.body, p.body);
-    });
-    if (!told) out.push_back(p);
-  }
-  return out;
+balance::Vec3 pivot_of(const brief::Brief& brief, int body) {
+  return body < 0 ? balance::Vec3{} : to_balance(brief.bodies[static_cast<std::size_t>(body)].joint.pivot_mm);
 }
 
 /// The machine as bodies of the balance theory, loads as extra bodies at the end.
@@ -92,25 +72,13 @@ struct Machine {
   std::size_t own = 0;  ///< bodies before the loads
 
   Machine(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<MassLine>& masses) {
-    const auto pivot = [&](int b) { return b < 0 ? balance::Vec3{} : to_balance(brief.bodies[b].joint.pivot_mm); };
-    for (std::size_t b = 0; b < brief.bodies.size(); ++b) {
-      const brief::Body& from = brief.bodies[b];
-      balance::Body body;
-      body.parent = from.parent;
-      body.joint = from.joint.type == brief::Joint::Type::fixed ? balance::Joint::fixed : balance::Joint::turns;
-      // Right-hand rule about -y raises the front.
-      body.axis = from.joint.type == brief::Joint::Type::pitch ? balance::Vec3{0, -1, 0} : balance::Vec3{0, 0, 1};
-      body.origin = pivot(static_cast<int>(b)) - pivot(from.parent);
-      body.mass_g = masses[b].mass_g.nominal;
-      body.centre = to_balance(masses[b].centre_mm) - pivot(static_cast<int>(b));
-      bodies.push_back(body);
-    }
+    for (std::size_t b = 0; b < brief.bodies.size(); ++b) bodies.push_back(balance_body(brief, b, masses[b]));
     own = bodies.size();
     for (const candidate::Payload& p : loads_of(brief, chosen)) {
       balance::Body load;
       load.parent = p.body;
       load.mass_g = p.mass_g;
-      load.centre = to_balance(p.at_mm) - pivot(load.parent);
+      load.centre = to_balance(p.at_mm) - pivot_of(brief, load.parent);
       bodies.push_back(load);
     }
   }
@@ -136,6 +104,41 @@ std::string posture_text(const brief::Brief& brief, const Posture& posture, bool
 }
 
 }  // namespace
+
+std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::vector<Chosen>& chosen) {
+  std::vector<candidate::Payload> all;
+  for (const Chosen& c : chosen) {
+    if (c.candidate == nullptr) continue;
+    for (candidate::Payload p : c.candidate->payloads) {
+      p.body = std::max(p.body, 0);
+      if (p.mass_g > 0) all.push_back(p);
+    }
+  }
+  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) {
+    return std::lround(a.mass_g * 1000) != std::lround(b.mass_g * 1000) ? a.mass_g > b.mass_g : a.body > b.body;
+  });
+  std::vector<candidate::Payload> out;
+  for (const candidate::Payload& p : all) {
+    const bool told = std::any_of(out.begin(), out.end(), [&](const candidate::Payload& o) {
+      return carries(brief, p.body, o.body) || carries(brief, o.body, p.body);
+    });
+    if (!told) out.push_back(p);
+  }
+  return out;
+}
+
+balance::Body balance_body(const brief::Brief& brief, std::size_t body, const MassLine& mass) {
+  const brief::Body& from = brief.bodies[body];
+  balance::Body out;
+  out.parent = from.parent;
+  out.joint = from.joint.type == brief::Joint::Type::fixed ? balance::Joint::fixed : balance::Joint::turns;
+  // Right-hand rule about -y raises the front.
+  out.axis = from.joint.type == brief::Joint::Type::pitch ? balance::Vec3{0, -1, 0} : balance::Vec3{0, 0, 1};
+  out.origin = pivot_of(brief, static_cast<int>(body)) - pivot_of(brief, from.parent);
+  out.mass_g = mass.mass_g.nominal;
+  out.centre = to_balance(mass.centre_mm) - pivot_of(brief, static_cast<int>(body));
+  return out;
+}
 
 Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<MassLine>& masses,
                     const Options& options) {

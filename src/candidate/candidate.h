@@ -90,6 +90,17 @@ struct Payload {
   double mass_g = 0;
 };
 
+/// What a drive holds of the load on the hook, for the load chart of the whole machine.
+struct Holding {
+  enum class Limit { luff, knuckle, slew, hoist, tooth, structure };
+  Limit limit = Limit::luff;
+  std::string name;            ///< "motor, stalled", "actuator"
+  int body = -1;               ///< whose joint it acts on; hoist: the body the hook hangs from
+  std::vector<double> at_rad;  ///< positions of that joint, rising; empty: the same everywhere
+  std::vector<double> holds;   ///< one per position, or one: N mm about the joint; hoist: N at the hook, hook included
+  std::string margin;          ///< the candidate's margin whose spread is this one's, "force"
+};
+
 /// Unit cells (half-pitch cubes by their low corner) that a candidate fills on one body, in that body's own lattice:
 /// origin at its joint's pivot, for the chassis (and what is fixed to it) the machine's origin.
 struct BodyCells {
@@ -103,6 +114,10 @@ struct Candidate {
   Demand demand;
   std::vector<MassItem> masses;
   std::vector<Payload> payloads;  ///< empty for functions that carry nothing
+  std::vector<Holding> holdings;  ///< empty for functions that hold no load
+  double tare_g = 0;              ///< hook and slings that hang with the load
+  /// What the machine stands on once this function has put its feet down; empty for most.
+  std::vector<brief::Vec3> stands_on_mm;
   Evaluation nominal;
   /// Re-computes the margins with another set of parameters; pure, thread safe, deterministic.
   std::function<Evaluation(const brief::Sample&)> evaluate;

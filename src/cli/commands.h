@@ -37,6 +37,17 @@ struct ExplainArgs {
 };
 int explain(Session& session, const ExplainArgs& args);
 
+struct ChartArgs {
+  std::string project;
+  std::string stock;
+  std::string columns;
+  int radii = 16;   ///< 2 to 400
+  int slews = 24;   ///< of a whole turn, 1 to 720
+  std::string svg;  ///< files to write
+  std::string csv;
+};
+int chart(Session& session, const ChartArgs& args);
+
 struct StockArgs {
   std::string file;
   std::string columns;

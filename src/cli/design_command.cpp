@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "cli/commands.h"
 #include "report/json.h"
+#include "report/load_chart.h"
 #include "report/page.h"
 #include "report/sheet.h"
 #include "report/text.h"
@@ -221,6 +222,37 @@ int explain(Session& session, const ExplainArgs& args) {
     if (d.has_errors()) return kBadInput;
   }
   return exit_of(r);
+}
+
+int chart(Session& session, const ChartArgs& args) {
+  ::design::Options options;
+  options.project = args.project;
+  options.catalogue = session.common().catalogue;
+  options.stock = args.stock;
+  options.columns = args.columns;
+  options.front = false;
+  options.chart_radii = args.radii;
+  options.chart_slews = args.slews;
+  const ::design::Result r = ::design::run(options, session.control());
+  session.report(r.diagnostics);
+  if (session.common().json) {
+    session.print(report::dumped(report::chart_json(r)));
+  } else if (r.assessed) {
+    session.print(report::load_chart_text(r.assessed->lifting, session.text_options()));
+  } else if (!r.bad_input) {
+    session.print(report::design_text(r, session.text_options(), false));
+  }
+  document::Diagnostics d;
+  const bool drawn = r.assessed && r.assessed->lifting.judged;
+  if (!drawn && !r.bad_input && !(args.svg.empty() && args.csv.empty())) {
+    d.error("cli.no_chart", {args.svg.empty() ? "--csv" : "--svg", 0, 0}, "", "there is no load chart to write.",
+            r.assessed ? r.assessed->lifting.why_not : "\"design\" says why there is no design");
+  }
+  if (drawn && !args.svg.empty())
+    session.write_file(args.svg, report::load_chart_sheet(r.assessed->lifting, r.brief->name).str(), d);
+  if (drawn && !args.csv.empty()) session.write_file(args.csv, report::load_chart_csv(r.assessed->lifting), d);
+  session.report(d);
+  return d.has_errors() ? kBadInput : exit_of(r);
 }
 
 }  // namespace cli

@@ -80,6 +80,15 @@ int run(int argc, char** argv) {
   explain_app->add_option("--svg", explain.svg, "write its drawing to this file");
   add_stock(explain_app, explain.stock, explain.columns);
 
+  cli::ChartArgs chart;
+  CLI::App* chart_app = app.add_subcommand("chart", "load chart: what it lifts where, and what stops it");
+  chart_app->add_option("project", chart.project, "project folder or file")->required();
+  chart_app->add_option("--radii", chart.radii, "radii looked at")->check(CLI::Range(2, 400));
+  chart_app->add_option("--slews", chart.slews, "slewing angles of a whole turn")->check(CLI::Range(1, 720));
+  chart_app->add_option("--svg", chart.svg, "write the drawing to this file");
+  chart_app->add_option("--csv", chart.csv, "write every cell to this file");
+  add_stock(chart_app, chart.stock, chart.columns);
+
   cli::StockArgs stock;
   CLI::App* stock_app = app.add_subcommand("stock", "read a stock list: matched, doubtful and unknown rows");
   stock_app->add_option("file", stock.file, "stock list")->required();
@@ -113,6 +122,7 @@ int run(int argc, char** argv) {
   if (check_app->parsed()) return cli::check(session, check);
   if (design_app->parsed()) return cli::design(session, design);
   if (explain_app->parsed()) return cli::explain(session, explain);
+  if (chart_app->parsed()) return cli::chart(session, chart);
   if (stock_app->parsed()) return cli::stock(session, stock);
   if (new_app->parsed()) return cli::make_new(session, made);
   return cli::schema(session, schema);

@@ -29,11 +29,12 @@ struct Options {
   std::string stock;      ///< stock file instead of the project's own; empty = the project's
   std::string columns;    ///< meaning of the stock file's columns; empty = found by their names
   Stage stop_after = Stage::assessment;
-  std::vector<allocation::Stage> order;  ///< what is best; empty = allocation::default_order()
-  bool front = true;                     ///< compute the trade-off front
-  int front_points = 0;                  ///< most points of the front; 0 = all
-  bool ways_out = true;                  ///< compute ways out when nothing fits
-  std::string only_function;             ///< compute candidates of this one only (for explain); empty = all
+  std::vector<allocation::Stage> order;    ///< what is best; empty = allocation::default_order()
+  bool front = true;                       ///< compute the trade-off front
+  int front_points = 0;                    ///< most points of the front; 0 = all
+  int chart_radii = 16, chart_slews = 24;  ///< columns of the load chart (assessment::Options)
+  bool ways_out = true;                    ///< compute ways out when nothing fits
+  std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
 };
 
 /// Everything one function was offered.

@@ -246,6 +246,8 @@ Result run(const Options& options, const base::RunControl& control) {
   assessment::Options how;
   how.seed = r.brief->seed;
   how.draws = r.brief->draws;
+  how.chart_radii = options.chart_radii;
+  how.chart_slews = options.chart_slews;
   r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, control);
   add_choice_remedies(r, options, control);
   done(Stage::assessment);

@@ -319,6 +319,57 @@ Json json_of(const assessment::Access& access) {
   return Json{{"placed", std::move(placed)}, {"openables", std::move(openables)}};
 }
 
+Json limit_name(const assessment::Lifting& l, int limit) {
+  return limit < 0 ? Json("none") : Json(l.limits[static_cast<std::size_t>(limit)]);
+}
+
+/// Cells by state, posture and slewing angle; all null where the hook does not come, a load that nothing limits is null
+/// and governed by "none".
+Json json_of(const assessment::Lifting& l) {
+  Json out{{"judged", l.judged}, {"why_not", l.why_not}};
+  if (!l.judged) return out;
+  Json states = Json::array();
+  for (std::size_t s = 0; s < l.states.size(); ++s) {
+    const assessment::Lifting::AtWanted& w = l.at_wanted[s];
+    Json postures = Json::array();
+    for (std::size_t p = 0; p < l.postures.size(); ++p) {
+      Json slews = Json::array();
+      for (std::size_t k = 0; k < l.slew_deg.size(); ++k) {
+        Json greatest = Json::array(), rated = Json::array(), governs = Json::array(), sure = Json::array();
+        for (std::size_t r = 0; r < l.radius_mm.size(); ++r) {
+          const assessment::LiftCell& c = l.at(s, p, k, r);
+          greatest.push_back(c.reached ? number(c.greatest_g) : Json(nullptr));
+          rated.push_back(c.reached ? number(c.rated_g) : Json(nullptr));
+          governs.push_back(c.reached ? limit_name(l, c.governs) : Json(nullptr));
+          sure.push_back(c.reached ? number(c.confidence) : Json(nullptr));
+        }
+        slews.push_back({{"slew_deg", number(l.slew_deg[k])},
+                         {"greatest_g", std::move(greatest)},
+                         {"rated_g", std::move(rated)},
+                         {"governs", std::move(governs)},
+                         {"confidence", std::move(sure)}});
+      }
+      postures.push_back({{"posture", l.postures[p]}, {"rows", std::move(slews)}});
+    }
+    states.push_back({{"state", l.states[s]},
+                      {"at_wanted",
+                       {{"rated_g", number(w.rated_g)},
+                        {"rigid_g", number(w.rigid_g)},
+                        {"governs", limit_name(l, w.governs)},
+                        {"posture", w.posture},
+                        {"slew_deg", number(w.slew_deg)}}},
+                      {"postures", std::move(postures)}});
+  }
+  Json radii = Json::array();
+  for (const double r : l.radius_mm) radii.push_back(number(r));
+  out["hook_on"] = l.hook_on;
+  out["wanted_g"] = number(l.wanted_g);
+  out["wanted_radius_mm"] = number(l.wanted_radius_mm);
+  out["radius_mm"] = std::move(radii);
+  out["states"] = std::move(states);
+  return out;
+}
+
 Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
   Json masses = Json::array();
   for (const assessment::MassLine& m : a.masses) {
@@ -415,6 +466,7 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
               {"parts_left", a.parts_left},
               {"parts", std::move(parts)},
               {"access", json_of(a.access)},
+              {"lifting", json_of(a.lifting)},
               {"findings", std::move(findings)}};
 }
 
@@ -487,6 +539,12 @@ Json explain_json(const design::Result& r, std::size_t f, const std::string& key
   out["shown"] = shown ? json_of(*shown, *r.brief) : Json(nullptr);
   out["candidates"] = std::move(list);
   out["rejections"] = rejections_json(fn.proposal.rejections);
+  return out;
+}
+
+Json chart_json(const design::Result& r) {
+  Json out = header("kitwright.chart", r);
+  if (r.assessed) out["lifting"] = json_of(r.assessed->lifting);
   return out;
 }
 

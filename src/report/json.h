@@ -26,6 +26,8 @@ inline constexpr int kFormatVersion = 1;
 [[nodiscard]] nlohmann::ordered_json design_json(const design::Result& result);
 [[nodiscard]] nlohmann::ordered_json explain_json(const design::Result& result, std::size_t function,
                                                   const std::string& key);
+/// The load chart alone.
+[[nodiscard]] nlohmann::ordered_json chart_json(const design::Result& result);
 [[nodiscard]] nlohmann::ordered_json compare_json(const std::vector<Compared>& kits);
 
 /// "feasible", "infeasible", "undecided", "bad_input" or, when an earlier stage was asked for, "not_allocated".

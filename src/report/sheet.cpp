@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 #include "report/json.h"
+#include "report/load_chart.h"
 
 namespace report {
 namespace {
@@ -316,6 +317,9 @@ Svg sheet(const design::Result& r) {
   left.add(margins_drawing(r, half));
   if (r.assessed) {
     right.add(stance_drawing(r.assessed->stance, half));
+    const assessment::Lifting& lifting = r.assessed->lifting;
+    for (std::size_t s = 0; lifting.judged && s < lifting.states.size(); ++s)
+      right.add(load_chart_drawing(lifting, s, half));
     if (!r.assessed->power.ports.empty()) right.add(power_block(r.assessed->power, half));
   }
   if (r.front.size() > 1) (left.y < right.y ? left : right).add(front_drawing(r, half));

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "report/json.h"
+#include "report/load_chart.h"
 
 namespace report {
 namespace {
@@ -399,7 +400,9 @@ std::string design_text(const design::Result& r, const TextOptions& o, bool whol
   out += functions_section(r, o);
   if (r.assessed) {
     out += findings_section(r.assessed->findings, o);
-    out += balance_section(*r.assessed, o) + power_section(r, o) + parts_section(r, o);
+    out += balance_section(*r.assessed, o);
+    if (r.assessed->lifting.judged) out += load_chart_text(r.assessed->lifting, o);
+    out += power_section(r, o) + parts_section(r, o);
   }
   out += front_section(r, o, whole_front);
   out += cautions_section(r, o);

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "balance/mass.h"
 #include "base/text.h"
 
 namespace functions::hoist {
@@ -80,6 +81,20 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
   c.curves = {std::move(speed), std::move(torque)};
 }
 
+/// Greatest weight at the hook by motor, rope and teeth; the pull grows in proportion to it.
+void add_holdings(const Nominal& n, candidate::Candidate& c) {
+  const double per_pull = n.problem.weight_n / n.pull.rope_n * n.problem.sides;
+  using Limit = candidate::Holding::Limit;
+  const auto add = [&](Limit limit, const char* name, const char* margin, double pull_n) {
+    c.holdings.push_back({limit, name, n.problem.wants.hang_body, {}, {pull_n * per_pull}, margin});
+  };
+  add(Limit::hoist, "motor, stalled", "force", n.reached.rope_by_motor_n);
+  add(Limit::hoist, "rope", "rope", n.reached.rope_strength_n / n.problem.wants.rope_safety);
+  if (!n.design.powertrain.train.stages.empty())
+    add(Limit::tooth, "teeth", "tooth", n.pull.rope_n * n.reached.tooth_margin);
+  c.tare_g = (n.problem.weight_n / balance::weight_n(1) - n.problem.wants.load_g) * n.problem.sides;
+}
+
 /// The drum seen along its shaft, centred on the origin: where it sits is the builder's choice.
 void add_shapes(const Nominal& n, candidate::Candidate& c) {
   using Role = candidate::Shape::Role;
@@ -150,6 +165,7 @@ void present(const Design& design, candidate::Candidate& candidate) {
   const Nominal nominal(design);
   add_figures(nominal, candidate);
   add_curves(nominal, candidate);
+  add_holdings(nominal, candidate);
   add_shapes(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "base/text.h"
@@ -91,6 +92,34 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
   add("actuator length", "length", "mm", [&](std::size_t i) { return g.length_mm[i]; });
   add("rod speed raising", "speed", "mm/s", [&](std::size_t i) { return speed_mm_s(n.cycle.raise_nmm[i]); });
   add("rod speed lowering", "speed", "mm/s", [&](std::size_t i) { return speed_mm_s(n.cycle.lower_nmm[i]); });
+}
+
+/// Moments about the pivot that the stalled motor, the actuators' bodies and the teeth hold over the travel.
+void add_holdings(const Nominal& n, candidate::Candidate& c) {
+  const Geometry& g = n.design.geometry;
+  const Wants& w = n.problem.wants;
+  const double weight_n = n.problem.moments.weight_n(n.sample[brief::Parameter::mass_factor]);
+  const double circle_mm = n.friction.pin * n.friction.pin_radius_mm;
+  const bool knuckle = n.brief.bodies[static_cast<std::size_t>(w.parent)].joint.type == brief::Joint::Type::pitch;
+  using Limit = candidate::Holding::Limit;
+  const auto add = [&](Limit limit, const char* name, const char* margin, double rod_n) {
+    if (!std::isfinite(rod_n)) return;
+    candidate::Holding h{limit, name, w.body, n.problem.moments.angle_rad, {}, margin};
+    for (std::size_t i = 0; i < g.lever_mm.size(); ++i) {
+      const double held_nmm = rod_n * (g.lever_mm[i] - circle_mm * (g.eyes[i] + 1)) - circle_mm * weight_n;
+      h.holds.push_back(std::max(0.0, held_nmm) * n.problem.sides);
+    }
+    c.holdings.push_back(std::move(h));
+  };
+  const auto by_torque_n = [&](double torque_nmm) {
+    return n.friction.raise_nmm_per_n > 0 ? torque_nmm / n.friction.raise_nmm_per_n
+                                          : std::numeric_limits<double>::infinity();
+  };
+  const Limit own = knuckle ? Limit::knuckle : Limit::luff;
+  add(own, "motor, stalled", "force", by_torque_n(drive::stall_torque_nmm(n.machine)));
+  add(own, "actuator", "force", n.reached.force_by_body_n);
+  if (!n.design.powertrain.train.stages.empty())
+    add(Limit::tooth, "teeth", "tooth", by_torque_n(n.reached.tooth_margin * n.reached.torque_nmm));
 }
 
 void add_shapes(const Nominal& n, candidate::Candidate& c) {
@@ -218,6 +247,7 @@ void present(const Design& design, candidate::Candidate& candidate) {
   const Nominal nominal(design);
   add_figures(nominal, candidate);
   add_curves(nominal, candidate);
+  add_holdings(nominal, candidate);
   add_shapes(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;

@@ -241,6 +241,13 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
   const drive::Machine m = drive::machine(v.powertrain, brief, nominal);
   c.demand.stall_current_ma = motor::line(m.motor, m.feed).stall_current_a * 1000 * v.powertrain.motors * fn.sides;
   c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, catalogue)});
+  const Need need = needed(wants, brief, v.bearing_radius_mm, nominal);
+  c.holdings.push_back({candidate::Holding::Limit::slew,
+                        "motor, stalled",
+                        wants.body,
+                        {},
+                        {std::max(0.0, drive::stall_torque_nmm(m) - need.friction_nmm) * fn.sides},
+                        "torque"});
   if (wants.load_g > 0) {
     brief::Vec3 at = brief.bodies[static_cast<std::size_t>(wants.body)].joint.pivot_mm;
     at.x_mm += wants.radius_mm;

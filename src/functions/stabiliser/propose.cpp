@@ -326,6 +326,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   c.demand.stall_current_ma =
       motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * design->drives;
   c.masses = {{function.body, candidate::parts_mass_g(c.demand, catalogue)}};
+  c.stands_on_mm = problem.nominal.feet.contacts_mm;
   c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
   return c;
 }
