@@ -2,6 +2,7 @@
 // located messages, written files.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
 
 #include "program.h"
@@ -300,4 +301,43 @@ TEST(CliFlow, ADesignWithALoadShowsTheCautionsThatGoWithIt) {
   EXPECT_NE(a.out.find("pinch and shear", at), std::string::npos);
   EXPECT_NE(a.out.find("raised load", at), std::string::npos);
   EXPECT_NE(a.out.find("local rules", at), std::string::npos);
+}
+
+TEST(CliFlow, TheLoadChartIsToldInEveryForm) {
+  const Folder folder;
+  const std::string project = std::string(KW_SOURCE_DIR) + "/examples/bascule_bridge";
+  const Answer a = program::run({"chart", project, "--json", "--radii", "5", "--svg", folder.path("chart.svg"), "--csv",
+                                 folder.path("chart.csv")});
+  EXPECT_EQ(a.exit, 0) << a.err;
+  const json j = json::parse(a.out);
+  EXPECT_EQ(program::schema_problems(j), "");
+  ASSERT_TRUE(j["lifting"]["judged"]);
+  EXPECT_EQ(j["lifting"]["radius_mm"].size(), 5u);
+  const json& row = j["lifting"]["states"][0]["postures"][0]["rows"][0];
+  // Every cell that the hook reaches is a row of the list, with the same load.
+  const std::string csv = program::read(folder.path("chart.csv"));
+  std::size_t reached = 0;
+  for (const json& load : row["rated_g"]) reached += load.is_null() ? 0 : 1;
+  EXPECT_EQ(static_cast<std::size_t>(std::count(csv.begin(), csv.end(), '\n')), reached + 1);
+  EXPECT_NE(program::read(folder.path("chart.svg")).find("never for real lifting"), std::string::npos);
+
+  const Answer none = program::run(
+      {"chart", std::string(KW_SOURCE_DIR) + "/examples/floodlight_cart", "--csv", folder.path("none.csv")});
+  EXPECT_EQ(none.exit, 2);
+  EXPECT_NE(none.err.find("no load hangs on a body that luffs"), std::string::npos) << none.err;
+}
+
+TEST(CliFlow, WhatIsPlacedIsReachedAndWhatOpensStaysFree) {
+  const Answer a = program::run({"design", std::string(KW_SOURCE_DIR) + "/examples/floodlight_cart", "--json"});
+  EXPECT_EQ(a.exit, 0) << a.err;
+  const json j = json::parse(a.out);
+  EXPECT_EQ(program::schema_problems(j), "");
+  const json& access = j["assessment"]["access"];
+  EXPECT_EQ(access["openables"][0]["opens_deg"], access["openables"][0]["free_deg"]);
+  for (const json& p : access["placed"]) {
+    bool out = p["draws_out"].empty(), pressed = p["pressed"].empty();
+    for (const json& way : p["draws_out"]) out = out || way["free"].get<bool>();
+    for (const json& side : p["pressed"]) pressed = pressed || side["by"] != "nothing";
+    EXPECT_TRUE(out && pressed) << p;
+  }
 }
