@@ -20,7 +20,8 @@ using base::plain;
 constexpr TextStyle kHeading{14, Anchor::start, ink::kText, true};
 constexpr TextStyle kSmall{10, Anchor::start, ink::kFaint, false};
 constexpr double kDeg = std::numbers::pi / 180;
-constexpr std::string_view kCaution = "Strength of beams and pins is not counted. For this model only, never for real lifting.";
+constexpr std::string_view kCaution =
+    "Strength of beams and pins is not counted. For this model only, never for real lifting.";
 
 /// Letter of a limit in the drawing: its first letter, where that is taken the next free one.
 std::vector<std::string> letters_of(const Lifting& l) {
