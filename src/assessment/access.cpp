@@ -26,10 +26,6 @@ constexpr int kPusher_hp = 2, kPusherOut_p = 1;
 /// How far a placed thing is moved to try for a free way.
 constexpr int kMostMove_p = 4;
 
-double along(const brief::Vec3& v, Axis a) {
-  return a == Axis::x ? v.x_mm : a == Axis::y ? v.y_mm : v.z_mm;
-}
-
 std::string named(const std::string& id) {
   return "\"" + id + "\"";
 }
@@ -67,7 +63,7 @@ class Surroundings {
       if (!(other.size_mm.x_mm > 0 && other.size_mm.y_mm > 0 && other.size_mm.z_mm > 0)) continue;
       Box3 box;
       for (const Axis a : lattice::kAxes) {
-        const double middle = along(other.centre_mm, a) - along(origin_mm, a), half = along(other.size_mm, a) / 2;
+        const double middle = other.centre_mm.along(a) - origin_mm.along(a), half = other.size_mm.along(a) / 2;
         box.low.set(a, static_cast<int>(std::floor((middle - half) / half_mm_ + 1e-6)));
         box.high.set(a, static_cast<int>(std::ceil((middle + half) / half_mm_ - 1e-6)));
       }
@@ -383,6 +379,8 @@ void out_findings(const brief::Placed& p, const PlacedAccess& a, const Surroundi
     if (auto remedy = try_moves(p, around, "ways that are free",
                                 [&](const Box3& box) { return served(ways_out(p, box, around)); }))
       f.remedies.push_back(*remedy);
+    else
+      f.text += fmt::format(" No move of {} p or less helps.", kMostMove_p);
     out.push_back(std::move(f));
     return;
   }
@@ -419,6 +417,8 @@ void press_findings(const brief::Placed& p, const PlacedAccess& a, const Surroun
           return served(presses);
         }))
       f.remedies.push_back(*remedy);
+    else
+      f.text += fmt::format(" No move of {} p or less helps.", kMostMove_p);
     out.push_back(std::move(f));
     return;
   }

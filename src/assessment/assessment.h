@@ -68,7 +68,7 @@ struct Stance {
 struct LiftCell {
   bool reached = false;       ///< the hook can stand there
   double greatest_g = 0;      ///< under which it just tips, or a drive just holds; infinite when nothing limits it
-  double rated_g = 0;         ///< 75 % of tipping, 87 % of what the drives hold, the smaller
+  double rated_g = 0;         ///< 75 % of tipping (85 % with feet down), 87 % of what drives hold, the smaller
   int governs = -1;           ///< of `rated_g`: index into Lifting::limits; -1 = nothing
   double hook_height_mm = 0;  ///< sagged, above the ground
   double confidence = 0;      ///< lower bound of the chance that the rated load overloads and tips nothing
@@ -77,8 +77,10 @@ struct LiftCell {
 /// What the model lifts, where, and what stops it. For the model only, never for real lifting.
 struct Lifting {
   bool judged = false;
-  std::string why_not;  ///< when not judged
-  std::string hook_on;  ///< body the load hangs from
+  std::string why_not;      ///< when not judged
+  std::string note;         ///< what was left out; mostly empty
+  std::string radius_from;  ///< "slewing axis"; where nothing slews "luffing pivot"
+  std::string hook_on;      ///< body the load hangs from
   double wanted_g = 0, wanted_radius_mm = 0;
   std::vector<std::string> states, postures, limits;
   std::vector<double> slew_deg, radius_mm;

@@ -17,6 +17,10 @@ void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const O
 [[nodiscard]] Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                   const std::vector<MassLine>& masses, const Options& options);
 
+[[nodiscard]] inline balance::Vec3 to_balance(const brief::Vec3& v) {
+  return {v.x_mm, v.y_mm, v.z_mm};
+}
+
 /// The loads of the chosen functions. Functions along one chain of bodies mean the same load: of those the heaviest
 /// counts, of equal ones the outermost.
 [[nodiscard]] std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::vector<Chosen>& chosen);

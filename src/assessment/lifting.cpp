@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "assessment/internal.h"
+#include "balance/lifting.h"
 #include "balance/load_chart.h"
 #include "base/text.h"
 #include "brief/body_tree.h"
@@ -17,10 +18,6 @@ constexpr double kDeg = std::numbers::pi / 180;
 /// Postures of the joints between the luffing boom and the hook: low, middle and high of each.
 constexpr std::size_t kMostPostures = 27;
 constexpr double kGramPerNewton = 1000 / balance::kGravity;
-
-balance::Vec3 to_balance(const brief::Vec3& v) {
-  return {v.x_mm, v.y_mm, v.z_mm};
-}
 
 std::string limit_text(balance::Limit limit) {
   return limit == balance::Limit::sag ? "too soft to judge" : balance::name_of(limit);
@@ -42,7 +39,7 @@ double spread_of(const Worlds& worlds, std::size_t function, const candidate::Ca
   return std::sqrt(std::max(0.0, (squares - n * mean * mean) / (n - 1))) / at->ratio;
 }
 
-balance::Limit to_balance(candidate::Holding::Limit limit) {
+balance::Limit limit_of(candidate::Holding::Limit limit) {
   using From = candidate::Holding::Limit;
   switch (limit) {
     case From::luff:
@@ -105,12 +102,8 @@ struct Model {
   double slew_low_rad = 0, slew_high_rad = 0;
   double wanted_g = 0, wanted_radius_mm = 0;
   std::string why_not;
+  std::string note;  ///< what was left out
 };
-
-bool hangs_on(const brief::Brief& brief, int body, int root) {
-  while (body > root) body = brief.bodies[static_cast<std::size_t>(body)].parent;
-  return body == root;
-}
 
 void add_postures(const brief::Brief& brief, Model& model) {
   balance::LiftingMachine& m = model.machine;
@@ -122,8 +115,14 @@ void add_postures(const brief::Brief& brief, Model& model) {
     if (fixed || own == m.slew_body || own == m.luff_body) continue;
     const double low = std::min(joint.low_rad, joint.high_rad), high = std::max(joint.low_rad, joint.high_rad);
     std::vector<double> stops{std::clamp(0.0, low, high)};
-    const bool between = own > m.luff_body && hangs_on(brief, m.hook_body, own) && high - low > 1e-9;
-    if (between && 3 * postures.size() <= kMostPostures) stops = {low, (low + high) / 2, high};
+    const bool between = own > m.luff_body && brief::hangs_on(brief, m.hook_body, own) && high - low > 1e-9;
+    if (between && 3 * postures.size() <= kMostPostures) {
+      stops = {low, (low + high) / 2, high};
+    } else if (between) {
+      model.note += fmt::format("{}\"{}\" is looked at at {} deg only, more than {} postures else",
+                                model.note.empty() ? "" : "; ", brief.bodies[b].id, base::plain(stops[0] / kDeg, 3),
+                                kMostPostures);
+    }
     std::vector<balance::LiftPosture> next;
     for (const balance::LiftPosture& p : postures) {
       for (const double stop : stops) {
@@ -140,6 +139,19 @@ void add_postures(const brief::Brief& brief, Model& model) {
   for (balance::LiftPosture& p : postures)
     if (p.name.empty()) p.name = "as it stands";
   m.postures = std::move(postures);
+}
+
+/// Radii of a machine that does not slew are told from the frame's origin: puts that under a point.
+void measure_from(const brief::Vec3& at, balance::LiftingMachine& m) {
+  for (balance::LiftingBody& b : m.bodies) {
+    if (b.weighed.body.parent >= 0) continue;
+    b.weighed.body.origin = b.weighed.body.origin - balance::Vec3{at.x_mm, at.y_mm, 0};
+  }
+  for (balance::SupportState& state : m.states) {
+    for (balance::Support& s : state.supports) {
+      for (balance::Point2* p : {&s.from, &s.to}) *p = {p->x_mm - at.x_mm, p->y_mm - at.y_mm};
+    }
+  }
 }
 
 Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<MassLine>& masses,
@@ -185,8 +197,7 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
     m.bodies.push_back(std::move(body));
   }
   m.hook = to_balance(load->at_mm) - to_balance(body_at(load->body).joint.pivot_mm);
-  if (load->body == 0) m.hook = to_balance(load->at_mm);
-  const brief::Vec3 axis = m.slew_body >= 0 ? body_at(m.slew_body).joint.pivot_mm : brief::Vec3{};
+  const brief::Vec3 axis = body_at(m.slew_body >= 0 ? m.slew_body : m.luff_body).joint.pivot_mm;
   out.wanted_g = load->mass_g;
   out.wanted_radius_mm = std::hypot(load->at_mm.x_mm - axis.x_mm, load->at_mm.y_mm - axis.y_mm);
 
@@ -198,6 +209,7 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
     if (!c->stands_on_mm.empty()) {
       balance::SupportState feet;
       feet.name = fmt::format("with \"{}\" down", chosen[f].function->id);
+      feet.tipping_share = balance::kOutriggerShare;
       for (std::size_t i = 0; i < c->stands_on_mm.size(); ++i) {
         const balance::Point2 at{c->stands_on_mm[i].x_mm, c->stands_on_mm[i].y_mm};
         feet.supports.push_back({fmt::format("foot {}", i + 1), at, at});
@@ -212,15 +224,16 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
       if (at_hook) {
         if (h.body != m.hook_body) continue;  // another hook
         m.payload_limits.push_back(
-            {to_balance(h.limit), name, [n = h.holds.front()](const balance::LiftPose&) { return n; }, spread});
+            {limit_of(h.limit), name, [n = h.holds.front()](const balance::LiftPose&) { return n; }, spread});
         continue;
       }
-      if (!hangs_on(brief, m.hook_body, h.body)) continue;
+      if (!brief::hangs_on(brief, m.hook_body, h.body)) continue;
       balance::Curve holds =
           h.at_rad.empty() ? balance::Curve::constant(h.holds.front()) : balance::Curve{h.at_rad, h.holds};
-      m.joint_limits.push_back({to_balance(h.limit), name, h.body, std::move(holds), spread});
+      m.joint_limits.push_back({limit_of(h.limit), name, h.body, std::move(holds), spread});
     }
   }
+  if (m.slew_body < 0) measure_from(axis, m);
   add_postures(brief, out);
   out.why_not = balance::fault_of(m);
   return out;
@@ -279,6 +292,8 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
   if (!out.why_not.empty()) return out;
   const balance::LiftingMachine& m = model.machine;
   out.judged = true;
+  out.note = model.note;
+  out.radius_from = m.slew_body >= 0 ? "slewing axis" : "luffing pivot";
   out.hook_on = brief.bodies[static_cast<std::size_t>(m.hook_body)].id;
   out.wanted_g = model.wanted_g;
   out.wanted_radius_mm = model.wanted_radius_mm;
@@ -315,9 +330,10 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
   const auto enough = [&](const Lifting::AtWanted& at) { return at.rated_g >= l.wanted_g * (1 - 1e-9); };
   const auto good = std::find_if(l.at_wanted.begin(), l.at_wanted.end(), enough);
   const auto told = [&](const Lifting::AtWanted& at) {
-    return fmt::format("{} g, limited by {}, slewed to {} deg, {}", base::plain(at.rated_g, 3),
+    return fmt::format("{} g, limited by {}{}, {}", base::plain(at.rated_g, 3),
                        at.governs > 0 ? l.limits[static_cast<std::size_t>(at.governs)] : "nothing",
-                       base::plain(at.slew_deg, 3), at.posture);
+                       l.slew_deg.size() > 1 ? fmt::format(", slewed to {} deg", base::plain(at.slew_deg, 3)) : "",
+                       at.posture);
   };
   if (good == l.at_wanted.begin()) return out;
   if (good != l.at_wanted.end()) {
@@ -345,8 +361,8 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
             "",
             {{"rated load", at.rated_g, "g"}, {"wanted", l.wanted_g, "g"}},
             {}};
-  f.remedies.push_back({fmt::format("lift no more than {} g there", base::plain(std::floor(at.rated_g))), "rated load",
-                        at.rated_g, at.rated_g, "g", true});
+  f.remedies.push_back({fmt::format("lift no more than {} g there", base::plain(std::floor(at.rated_g))), "load",
+                        l.wanted_g, std::floor(at.rated_g), "g", true});
 
   constexpr int kMostPitches = 8;
   const double pitch_mm = brief.system().pitch_mm;
@@ -372,6 +388,7 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
     }
   }
   if (moved) f.remedies.insert(f.remedies.begin() + (moved->enough ? 0 : 1), *moved);
+  if (!moved || !moved->enough) f.text += fmt::format(" No body moved by {} pitches or less is enough.", kMostPitches);
   out.push_back(std::move(f));
   return out;
 }

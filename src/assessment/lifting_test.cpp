@@ -102,7 +102,8 @@ TEST(Lifting, FeetMakeASecondStateAndTheFindingSaysTheyAreNeeded) {
   down.stands_on_mm = {{-160, -120, 0}, {160, -120, 0}, {160, 120, 0}, {-160, 120, 0}};
   const Assessment a = assess(w.brief, {{&w.luff, &w.candidate}, {&legs, &down}}, {}, {1, 10});
   EXPECT_EQ(a.lifting.states, (std::vector<std::string>{"on its wheels", "with \"legs\" down"}));
-  EXPECT_NEAR(a.lifting.at_wanted[1].rigid_g, 0.75 * (1000 * 180 + 100 * 10) / 140.0, 0.01);
+  // 85 % on outriggers (SAE J765 as quoted by crane makers).
+  EXPECT_NEAR(a.lifting.at_wanted[1].rigid_g, 0.85 * (1000 * 180 + 100 * 10) / 140.0, 0.01);
   const auto found = std::find_if(a.findings.begin(), a.findings.end(),
                                   [](const Finding& f) { return f.code == "lifting.feet_needed"; });
   ASSERT_NE(found, a.findings.end());
@@ -131,4 +132,25 @@ TEST(Lifting, MovesOfFixedBodiesAreTriedAndComputed) {
   Crane done = w;
   done.brief.bodies[2].centre_mm.x_mm -= 8 * k;
   EXPECT_NEAR(done.judge().lifting.at_wanted[0].rated_g, move.after, 1e-6);
+}
+
+// Where the frame's origin lies is the user's choice; radii count from the pivot.
+TEST(Lifting, AShiftedMachineHasTheSameChart) {
+  const Lifting here = Crane().judge().lifting;
+  EXPECT_EQ(here.radius_from, "luffing pivot");
+  Crane w;
+  constexpr double kBy_mm = -70;
+  for (brief::Body& b : w.brief.bodies) {
+    b.centre_mm.x_mm += kBy_mm;
+    if (b.parent >= 0) b.joint.pivot_mm.x_mm += kBy_mm;
+  }
+  for (brief::Vec3& p : w.brief.support.points_mm) p.x_mm += kBy_mm;
+  w.candidate.payloads[0].at_mm.x_mm += kBy_mm;
+  const Lifting there = w.judge().lifting;
+  EXPECT_NEAR(there.wanted_radius_mm, 300, 1e-9);
+  ASSERT_EQ(there.cells.size(), here.cells.size());
+  for (std::size_t i = 0; i < here.cells.size(); ++i) {
+    EXPECT_NEAR(there.radius_mm[i], here.radius_mm[i], 1e-6);
+    EXPECT_NEAR(there.cells[i].rated_g, here.cells[i].rated_g, 1e-6);
+  }
 }

@@ -6,6 +6,7 @@
 #include "balance/support.h"
 #include "base/check.h"
 #include "base/text.h"
+#include "brief/body_tree.h"
 
 namespace assessment {
 namespace {
@@ -17,9 +18,6 @@ constexpr double kSlewStep_rad = 15 * kDeg;
 constexpr std::size_t kMostPostures = 50000;
 constexpr int kDirections = 72;
 
-balance::Vec3 to_balance(const brief::Vec3& v) {
-  return {v.x_mm, v.y_mm, v.z_mm};
-}
 brief::Vec3 to_brief(const balance::Vec3& v) {
   return {v.x_mm, v.y_mm, v.z_mm};
 }
@@ -54,12 +52,6 @@ double product(const std::vector<std::vector<double>>& stops) {
   double n = 1;
   for (const auto& s : stops) n *= static_cast<double>(s.size());
   return n;
-}
-
-/// Whether body `a` carries body `b` or is it.
-bool carries(const brief::Brief& brief, int a, int b) {
-  while (b > a) b = brief.bodies[static_cast<std::size_t>(b)].parent;
-  return a == b;
 }
 
 balance::Vec3 pivot_of(const brief::Brief& brief, int body) {
@@ -120,7 +112,7 @@ std::vector<candidate::Payload> loads_of(const brief::Brief& brief, const std::v
   std::vector<candidate::Payload> out;
   for (const candidate::Payload& p : all) {
     const bool told = std::any_of(out.begin(), out.end(), [&](const candidate::Payload& o) {
-      return carries(brief, p.body, o.body) || carries(brief, o.body, p.body);
+      return brief::hangs_on(brief, o.body, p.body) || brief::hangs_on(brief, p.body, o.body);
     });
     if (!told) out.push_back(p);
   }

@@ -21,6 +21,12 @@ Vec3 lattice_origin_mm(const std::vector<Body>& bodies, int lattice_body) {
   return lattice_body > 0 && joint.type != Joint::Type::fixed ? joint.pivot_mm : Vec3{};
 }
 
+bool hangs_on(const Brief& brief, int body, int root) {
+  for (int b = body; b >= 0; b = brief.bodies[static_cast<std::size_t>(b)].parent)
+    if (b == root) return true;
+  return false;
+}
+
 int body_index(const Brief& brief, std::string_view id) {
   for (std::size_t i = 0; i < brief.bodies.size(); ++i)
     if (brief.bodies[i].id == id) return static_cast<int>(i);

@@ -14,6 +14,13 @@ namespace brief {
 /// Origin of the lattice of such a body, machine frame, zero pose.
 [[nodiscard]] Vec3 lattice_origin_mm(const std::vector<Body>& bodies, int lattice_body);
 
+/// What a drive may stand out from a body's envelope when nobody said where it may stand, half-pitches: a motor's
+/// length (invented).
+inline constexpr int kAround_hp = 12;
+
+/// True when `body` is `root` or hangs on it.
+[[nodiscard]] bool hangs_on(const Brief& brief, int body, int root);
+
 /// Index of the body with this id; -1 when there is none.
 [[nodiscard]] int body_index(const Brief& brief, std::string_view id);
 

@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/triple.h"
@@ -21,6 +22,9 @@ namespace brief {
 
 struct Vec3 {
   double x_mm = 0, y_mm = 0, z_mm = 0;
+  [[nodiscard]] constexpr double along(lattice::Axis a) const {
+    return a == lattice::Axis::x ? x_mm : a == lattice::Axis::y ? y_mm : z_mm;
+  }
 };
 
 /// Uncertain physical inputs shared by the whole model. Draw k uses one value of each for every function.
@@ -139,6 +143,13 @@ struct Openable {
   std::vector<lattice::Box3> swept;  ///< what it passes over, from closed to open
 };
 
+/// Room that functions must keep out of, and whose it is.
+struct TakenRoom {
+  int body = 0;  ///< whose lattice the box is on (lattice_body)
+  lattice::Box3 box;
+  std::string_view id;  ///< of the placed thing or openable; lives as long as the brief
+};
+
 struct Function {
   std::string id;  ///< the user's name, unique
   std::string kind;
@@ -175,9 +186,8 @@ struct Brief {
 
   [[nodiscard]] const stock::KitSystem& system() const { return catalogue->system; }
   [[nodiscard]] double total_mass_g() const;  ///< sum of nominal body masses
-  /// Boxes on the lattice of `body` (one that has a lattice) that functions must keep out of: placed things, what doors
-  /// pass over, ways kept clear.
-  [[nodiscard]] std::vector<lattice::Box3> taken_room(int body) const;
+  /// Placed things, what doors pass over and ways kept clear, on all lattices.
+  [[nodiscard]] std::vector<TakenRoom> taken_room() const;
 };
 
 }  // namespace brief

@@ -21,12 +21,6 @@ using lattice::Box3;
 using lattice::Way;
 
 constexpr double kHair = 1e-9;
-/// What drives may stand out from a body's envelope when nobody gave them room (functions/drive/room.cpp).
-constexpr int kAround_hp = 12;
-
-double along(const Vec3& v, lattice::Axis a) {
-  return a == lattice::Axis::x ? v.x_mm : a == lattice::Axis::y ? v.y_mm : v.z_mm;
-}
 
 std::vector<Way> ways_of(const std::vector<project::LocatedText>& words, Diagnostics& d) {
   std::vector<Way> out;
@@ -53,7 +47,7 @@ Box3 hull_on(const Brief& brief, int body, double pitch_mm, Box3 hull) {
     const Body& own = brief.bodies[b];
     Box3 box;
     for (const lattice::Axis a : lattice::kAxes) {
-      const double middle_mm = along(own.centre_mm, a) - along(origin_mm, a), half_mm = along(own.size_mm, a) / 2;
+      const double middle_mm = own.centre_mm.along(a) - origin_mm.along(a), half_mm = own.size_mm.along(a) / 2;
       box.low.set(a, static_cast<int>(std::floor(2 * (middle_mm - half_mm) / pitch_mm)) - kAround_hp);
       box.high.set(a, static_cast<int>(std::ceil(2 * (middle_mm + half_mm) / pitch_mm)) + kAround_hp);
     }
@@ -150,17 +144,16 @@ void build_placed(const project::Project& project, double pitch_mm, Brief& out, 
   }
 }
 
-std::vector<Box3> Brief::taken_room(int body) const {
-  std::vector<Box3> out;
+std::vector<TakenRoom> Brief::taken_room() const {
+  std::vector<TakenRoom> out;
   for (const Placed& p : placed) {
-    if (p.body != body) continue;
-    out.push_back(p.box);
-    if (p.kept_clear) out.push_back(*p.kept_clear);
+    out.push_back({p.body, p.box, p.id});
+    if (p.kept_clear) out.push_back({p.body, *p.kept_clear, p.id});
   }
   for (const Openable& o : openables) {
-    if (o.body != body) continue;
-    out.push_back(o.box);
-    if (o.keep_clear) out.insert(out.end(), o.swept.begin(), o.swept.end());
+    out.push_back({o.body, o.box, o.id});
+    if (!o.keep_clear) continue;
+    for (const Box3& b : o.swept) out.push_back({o.body, b, o.id});
   }
   return out;
 }

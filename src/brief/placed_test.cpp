@@ -57,8 +57,11 @@ TEST(Placed, IsABoxOnTheLatticeOfItsBody) {
   EXPECT_EQ(p.pressed, (std::vector<lattice::Way>{{Axis::y, 1}}));
   EXPECT_FALSE(p.kept_clear);
   EXPECT_EQ(r.brief->placed[1].body, 1);  // the deck is fixed to the upper body
-  EXPECT_EQ(r.brief->taken_room(0), (std::vector<Box3>{p.box}));
-  EXPECT_EQ(r.brief->taken_room(1).size(), 1u);
+  const std::vector<brief::TakenRoom> taken = r.brief->taken_room();
+  ASSERT_EQ(taken.size(), 2u);
+  EXPECT_EQ(taken[0].box, p.box);
+  EXPECT_EQ(taken[0].id, "battery");
+  EXPECT_EQ(taken[1].body, 1);
 }
 
 TEST(Placed, AWayKeptClearLeadsOutOfEverythingOnTheLattice) {
@@ -69,7 +72,7 @@ TEST(Placed, AWayKeptClearLeadsOutOfEverythingOnTheLattice) {
   EXPECT_EQ(way.low, (lattice::Point3{-8, -4, 13}));
   // Envelope up to 72 mm = 18 half-pitches, 12 more for what stands out, and the battery's own height.
   EXPECT_EQ(way.high, (lattice::Point3{0, 4, 18 + 12 + 7}));
-  EXPECT_EQ(r.brief->taken_room(0).size(), 2u);
+  EXPECT_EQ(r.brief->taken_room().size(), 2u);
 }
 
 TEST(Placed, ProblemsAreTold) {

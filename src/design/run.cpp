@@ -74,45 +74,25 @@ void keep_to_named_parts(const brief::Function& f, candidate::Proposal& proposal
   }
 }
 
-/// Who takes the room that functions must keep out of, box by box.
-struct Keeper {
-  int body = 0;
-  lattice::Box3 box;
-  const std::string* id = nullptr;
-};
-
-std::vector<Keeper> keepers_of(const brief::Brief& brief) {
-  std::vector<Keeper> out;
-  for (const brief::Placed& p : brief.placed) {
-    out.push_back({p.body, p.box, &p.id});
-    if (p.kept_clear) out.push_back({p.body, *p.kept_clear, &p.id});
-  }
-  for (const brief::Openable& o : brief.openables) {
-    out.push_back({o.body, o.box, &o.id});
-    if (!o.keep_clear) continue;
-    for (const lattice::Box3& b : o.swept) out.push_back({o.body, b, &o.id});
-  }
-  return out;
-}
-
 /// Drives keep out of taken room by themselves; what else a kind puts up (wheels, legs, actuators) is held to it here.
-void keep_out_of_taken_room(const std::vector<Keeper>& keepers, candidate::Proposal& proposal) {
-  if (keepers.empty()) return;
-  std::map<std::string, std::pair<std::int64_t, std::int64_t>> fallen;  // by whose room: candidates, fewest cells
+void keep_out_of_taken_room(const std::vector<brief::TakenRoom>& taken, candidate::Proposal& proposal) {
+  if (taken.empty()) return;
+  std::map<std::string_view, std::pair<std::int64_t, std::int64_t>> fallen;  // by whose room: candidates, fewest cells
   std::erase_if(proposal.candidates, [&](const candidate::Candidate& c) {
-    const std::string* whose = nullptr;
+    std::string_view whose;
     std::int64_t cells = 0;
     for (const candidate::BodyCells& b : c.cells) {
       for (const lattice::Point3& cell : b.cells) {
-        const auto in = std::find_if(keepers.begin(), keepers.end(),
-                                     [&](const Keeper& k) { return k.body == b.body && lattice::holds(k.box, cell); });
-        if (in == keepers.end()) continue;
-        if (whose == nullptr) whose = in->id;
+        const auto in = std::find_if(taken.begin(), taken.end(), [&](const brief::TakenRoom& t) {
+          return t.body == b.body && lattice::holds(t.box, cell);
+        });
+        if (in == taken.end()) continue;
+        if (whose.empty()) whose = in->id;
         ++cells;
       }
     }
-    if (whose == nullptr) return false;
-    auto& [count, fewest] = fallen.try_emplace(*whose, 0, cells).first->second;
+    if (whose.empty()) return false;
+    auto& [count, fewest] = fallen.try_emplace(whose, 0, cells).first->second;
     ++count;
     fewest = std::min(fewest, cells);
     return true;
@@ -126,7 +106,7 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
                                     const Options& options, const base::RunControl& control) {
   std::vector<FunctionResult> out(brief.functions.size());
   base::RunControl inner = control;
-  const std::vector<Keeper> keepers = keepers_of(brief);
+  const std::vector<brief::TakenRoom> taken = brief.taken_room();
   inner.progress = nullptr;  // it belongs to the calling thread
   // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
   base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
@@ -137,7 +117,7 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
     if (!options.only_function.empty() && options.only_function != from.id) return;
     out[f].proposal = functions::find_kind(from.kind)->propose(from, *wants[f], brief, inner);
     keep_to_named_parts(from, out[f].proposal);
-    keep_out_of_taken_room(keepers, out[f].proposal);
+    keep_out_of_taken_room(taken, out[f].proposal);
   });
   return out;
 }

@@ -362,6 +362,8 @@ Json json_of(const assessment::Lifting& l) {
   }
   Json radii = Json::array();
   for (const double r : l.radius_mm) radii.push_back(number(r));
+  out["note"] = l.note;
+  out["radius_from"] = l.radius_from;
   out["hook_on"] = l.hook_on;
   out["wanted_g"] = number(l.wanted_g);
   out["wanted_radius_mm"] = number(l.wanted_radius_mm);

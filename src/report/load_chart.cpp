@@ -169,7 +169,8 @@ void draw_straight(Svg& svg, const Lifting& l, std::size_t state, Pixel corner, 
     svg.text({x.from - 6, y(t) + 4}, plain(t, 3), {10, Anchor::end, ink::kFaint, false});
   }
   for (const double t : x_ticks) svg.text({x(t), y.from + 15}, plain(t), {10, Anchor::middle, ink::kFaint, false});
-  svg.text({(x.from + x.to) / 2, y.from + 30}, "radius, mm", {10, Anchor::middle, ink::kFaint, false});
+  svg.text({(x.from + x.to) / 2, y.from + 30}, "radius from the " + l.radius_from + ", mm",
+           {10, Anchor::middle, ink::kFaint, false});
   const std::vector<std::string> letters = letters_of(l);
   for (std::size_t r = 0; r < l.radius_mm.size(); ++r) {
     const LiftCell* c = best_cell(l, state, 0, r);
@@ -243,38 +244,54 @@ std::string load_chart_text(const Lifting& l, const TextOptions& o) {
   std::string out = heading("Load chart", o);
   if (!l.judged) return out + paragraph("  ", "none: " + l.why_not, o);
   const std::size_t ahead = ahead_of(l);
+  const bool turns = l.slew_deg.size() > 1;
   for (std::size_t state = 0; state < l.states.size(); ++state) {
     Table t;
     t.column("radius mm", Align::right);
-    t.column("rated all round g", Align::right);
+    t.column(turns ? "rated all round g" : "rated g", Align::right);
     t.column("governed by");
-    t.column("worst at deg", Align::right);
-    t.column("rated ahead g", Align::right);
+    if (turns) {
+      t.column("worst at deg", Align::right);
+      t.column("rated ahead g", Align::right);
+    } else {
+      t.column("hook height mm", Align::right);
+    }
     t.column("posture", Align::left, true);
     for (std::size_t r = 0; r < l.radius_mm.size(); ++r) {
       const AllRound round = all_round(l, state, r);
       if (round.worst == nullptr) continue;
-      const LiftCell* straight = best_cell(l, state, ahead, r);
-      t.row({plain(l.radius_mm[r], 3), load_text(round.rated_g),
-             round.worst->governs < 0 ? "" : l.limits[static_cast<std::size_t>(round.worst->governs)],
-             plain(l.slew_deg[round.slew], 3), straight == nullptr ? "" : load_text(straight->rated_g),
-             l.postures[round.posture]},
-            round.rated_g < l.wanted_g ? Tint::warm : Tint::none);
+      std::vector<std::string> cells{
+          plain(l.radius_mm[r], 3), load_text(round.rated_g),
+          round.worst->governs < 0 ? "" : l.limits[static_cast<std::size_t>(round.worst->governs)]};
+      if (turns) {
+        const LiftCell* straight = best_cell(l, state, ahead, r);
+        cells.push_back(plain(l.slew_deg[round.slew], 3));
+        cells.push_back(straight == nullptr ? "" : load_text(straight->rated_g));
+      } else {
+        cells.push_back(plain(round.worst->hook_height_mm, 3));
+      }
+      cells.push_back(l.postures[round.posture]);
+      t.row(std::move(cells), round.rated_g < l.wanted_g ? Tint::warm : Tint::none);
     }
     out += fmt::format("  {}\n{}", l.states[state], t.str(o));
     const Lifting::AtWanted& w = l.at_wanted[state];
     out += paragraph("  ",
-                     fmt::format("at {} mm, {} g wanted: rated {} g all round{}; a machine that gives nowhere would "
+                     fmt::format("{} g wanted {} mm from the {}: rated {} g{}{}; a machine that gives nowhere would "
                                  "seem to have {} g",
-                                 plain(l.wanted_radius_mm, 3), plain(l.wanted_g, 3), load_text(w.rated_g),
+                                 plain(l.wanted_g, 3), plain(l.wanted_radius_mm, 3), l.radius_from,
+                                 load_text(w.rated_g), turns ? " all round" : "",
                                  w.governs > 0 ? ", governed by " + l.limits[static_cast<std::size_t>(w.governs)] : "",
                                  load_text(w.rigid_g)),
                      o);
   }
+  if (!l.note.empty()) out += paragraph("  ", "not in the chart: " + l.note, o);
   return out +
-         paragraph("  ",
-                   fmt::format("rated: 75 % of what tips it, 87 % of what the drives hold, level ground. {}", kCaution),
-                   o);
+         paragraph(
+             "  ",
+             fmt::format(
+                 "rated: 75 % of what tips it (85 % with feet down), 87 % of what the drives hold, level ground. {}",
+                 kCaution),
+             o);
 }
 
 std::string load_chart_csv(const Lifting& l) {

@@ -321,8 +321,8 @@ TEST(CliFlow, TheLoadChartIsToldInEveryForm) {
   EXPECT_EQ(static_cast<std::size_t>(std::count(csv.begin(), csv.end(), '\n')), reached + 1);
   EXPECT_NE(program::read(folder.path("chart.svg")).find("never for real lifting"), std::string::npos);
 
-  const Answer none = program::run(
-      {"chart", std::string(KW_SOURCE_DIR) + "/examples/floodlight_cart", "--csv", folder.path("none.csv")});
+  const Answer none =
+      program::run({"chart", std::string(KW_SOURCE_DIR) + "/examples/tow_tractor", "--csv", folder.path("none.csv")});
   EXPECT_EQ(none.exit, 2);
   EXPECT_NE(none.err.find("no load hangs on a body that luffs"), std::string::npos) << none.err;
 }

@@ -254,12 +254,7 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
   if (v.link) c.key += fmt::format("|{} x{}", catalogue.at(*v.link).id, v.links);
   if (v.driven_wheels > 1) c.key += fmt::format("|{} driven", v.driven_wheels);
   c.title = fmt::format("{} on {}", drive::title_of(v.powertrain, catalogue), catalogue.at(roller.part).name);
-  if (placed != nullptr) {
-    c.demand = drive::demand_of(v.powertrain, *placed, brief, copies);
-    drive::set_place(*placed, c);
-  } else {
-    c.demand = drive::drive_parts(v.powertrain, brief, copies);
-  }
+  drive::set_demand(v.powertrain, placed, brief, copies, c);
   c.demand.channels = wants.turns_on_spot ? fn.sides : 1;
   drive::add_need(c.demand, {roller.part}, roller.a_side * fn.sides, catalogue.at(roller.part).name,
                   wants.tracked() ? "end wheels" : "wheels");

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <utility>
 
+#include "base/text.h"
 #include "functions/drive/wants_reader.h"
 
 #include <fmt/format.h>
@@ -24,6 +25,10 @@ lattice::Box2 box_of(const MountRegion& r) {
   const auto up = [](double p) { return static_cast<int>(std::ceil(2 * p - kHair)); };
   const auto down = [](double p) { return static_cast<int>(std::floor(2 * p + kHair)); };
   return {{up(r.x[0]), up(r.z[0])}, {down(r.x[1]), down(r.z[1])}};
+}
+
+std::string mount_text(lattice::Point2 p) {
+  return fmt::format("({}, {})", base::plain(p.x_hp / 2.0), base::plain(p.z_hp / 2.0));
 }
 
 void check_mounts(const brief::Function& function, const lattice::Box2& base, const lattice::Box2& rod,

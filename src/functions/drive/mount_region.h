@@ -26,6 +26,9 @@ struct MountRegion {
 /// Half-pitch box holding every lattice point inside the region.
 [[nodiscard]] lattice::Box2 box_of(const MountRegion&);
 
+/// A mount in hole pitches: "(3, -0.5)".
+[[nodiscard]] std::string mount_text(lattice::Point2);
+
 /// Pairs of mount points above this are refused when the wants are read: the search would be felt (about 20 ns a
 /// pair and actuator class). Two regions of 10 x 5 pitches make 53 000 pairs.
 inline constexpr std::int64_t kMostMountPairs = 4'000'000;

@@ -133,6 +133,16 @@ void set_place(const Placed& placed, candidate::Candidate& c) {
   c.cells = cells_of_all(*placed.site, routing::cells_of(*placed.problem, *placed.layout));
 }
 
+void set_demand(const Powertrain& powertrain, const Placed* placed, const brief::Brief& brief,
+                const brief::Function& function, candidate::Candidate& c) {
+  if (placed == nullptr) {
+    c.demand = drive_parts(powertrain, brief, function);
+    return;
+  }
+  c.demand = demand_of(powertrain, *placed, brief, function);
+  set_place(*placed, c);
+}
+
 void tell_place(const Placed& placed, const brief::Brief& brief, candidate::Candidate& c) {
   const routing::Terminal& motor = placed.problem->inputs.front().motors.front();
   const lattice::Box3& envelope = placed.layout->envelope;

@@ -161,6 +161,8 @@ template <class Design, class Make, class Tell>
 [[nodiscard]] std::string layout_key(const Placed&);
 /// Gives a candidate its place: the layout part of its key, the layout, the cells.
 void set_place(const Placed&, candidate::Candidate&);
+/// Demand of a powertrain: from its layout with its place, or, while it has none (null), of the drive alone.
+void set_demand(const Powertrain&, const Placed*, const brief::Brief&, const brief::Function&, candidate::Candidate&);
 /// Adds the figures and notes of the place.
 void tell_place(const Placed&, const brief::Brief&, candidate::Candidate&);
 /// Twist of the axles between the wheels when the drive gives `output_nmm` at its output: figures "wind-up, ...".

@@ -13,13 +13,6 @@ namespace {
 
 constexpr double kHair = 1e-6;
 constexpr int kGuessedRoom_hp = 16;  ///< either way, of a body whose size nobody said (invented)
-/// What a drive may stand out from a body's envelope when nobody said where it may stand: a motor's length (invented).
-constexpr int kAround_hp = 12;
-
-double along(const brief::Vec3& v, lattice::Axis a) {
-  return a == lattice::Axis::x ? v.x_mm : a == lattice::Axis::y ? v.y_mm : v.z_mm;
-}
-
 }  // namespace
 
 lattice::Point3 BodyLattice::nearest(const brief::Vec3& at_mm, const std::string& what,
@@ -27,7 +20,7 @@ lattice::Point3 BodyLattice::nearest(const brief::Vec3& at_mm, const std::string
   lattice::Point3 out;
   double off2_mm2 = 0;
   for (const lattice::Axis a : lattice::kAxes) {
-    const double steps = (along(at_mm, a) - along(origin_mm, a)) / half_pitch_mm;
+    const double steps = (at_mm.along(a) - origin_mm.along(a)) / half_pitch_mm;
     const double whole = std::round(steps);
     out.set(a, static_cast<int>(whole));
     off2_mm2 += (steps - whole) * (steps - whole) * half_pitch_mm * half_pitch_mm;
@@ -58,10 +51,10 @@ Room room_of(const brief::Brief& brief, const brief::Function& function, int bod
     return out;
   }
   for (const lattice::Axis a : lattice::kAxes) {
-    const double low = (along(b.centre_mm, a) - along(b.size_mm, a) / 2 - along(lattice.origin_mm, a));
-    const double high = (along(b.centre_mm, a) + along(b.size_mm, a) / 2 - along(lattice.origin_mm, a));
-    out.box.low.set(a, static_cast<int>(std::ceil(low / lattice.half_pitch_mm - kHair)) - kAround_hp);
-    out.box.high.set(a, static_cast<int>(std::floor(high / lattice.half_pitch_mm + kHair)) + kAround_hp);
+    const double low = (b.centre_mm.along(a) - b.size_mm.along(a) / 2 - lattice.origin_mm.along(a));
+    const double high = (b.centre_mm.along(a) + b.size_mm.along(a) / 2 - lattice.origin_mm.along(a));
+    out.box.low.set(a, static_cast<int>(std::ceil(low / lattice.half_pitch_mm - kHair)) - brief::kAround_hp);
+    out.box.high.set(a, static_cast<int>(std::floor(high / lattice.half_pitch_mm + kHair)) + brief::kAround_hp);
   }
   // Half of the clearance under the machine stays clear.
   const double ground_hp = -lattice.origin_mm.z_mm / lattice.half_pitch_mm;
@@ -69,7 +62,7 @@ Room room_of(const brief::Brief& brief, const brief::Function& function, int bod
       ((b.centre_mm.z_mm - b.size_mm.z_mm / 2) / 2 - lattice.origin_mm.z_mm) / lattice.half_pitch_mm;
   if (under_hp >= ground_hp)
     out.box.low.z_hp = std::max(out.box.low.z_hp, static_cast<int>(std::ceil(under_hp - kHair)));
-  out.note = fmt::format("room not given: the envelope of \"{}\" and {} p round it, {} p", b.id, kAround_hp / 2,
+  out.note = fmt::format("room not given: the envelope of \"{}\" and {} p round it, {} p", b.id, brief::kAround_hp / 2,
                          lattice::pitches_text(out.box));
   return out;
 }

@@ -112,6 +112,24 @@ std::vector<stock::ClassId> usable_actuators(const brief::Brief& brief, const br
   return all;
 }
 
+linkage::PlacementResult place_mounts(const linkage::PlacementTask& task, const brief::Function& function,
+                                      candidate::Proposal& proposal, candidate::RejectionLog& log,
+                                      const base::RunControl& control) {
+  control.report("mounts", -1);
+  linkage::PlacementResult placed = linkage::place_actuators(task, control);
+  proposal.examined = placed.examined;
+  if (!placed.complete) {
+    proposal.complete = false;
+    proposal.limit_text =
+        fmt::format("stopped after {} of {} base mounts", placed.base_mounts_done, task.base_mounts.size());
+  }
+  for (const linkage::Miss& miss : placed.misses)
+    log.add(
+        fmt::format("{}.{}", function.kind, linkage::code_of(miss.reason)), miss.shortfall,
+        std::string(linkage::unit_of(miss.reason)), [&] { return linkage::text(task, miss); }, miss.count);
+  return placed;
+}
+
 std::vector<SweptRow> swept(lattice::Point2 pivot, lattice::Point2 base, const std::vector<lattice::Point2>& ends,
                             double low_rad, double high_rad, double half_width_hp, int row_hp) {
   constexpr int kSweepAngles = 25;

@@ -11,6 +11,7 @@
 #include "functions/drive/drive.h"
 #include "lattice/lattice.h"
 #include "linkage/actuator.h"
+#include "linkage/placement.h"
 #include "linkage/screw.h"
 
 namespace functions::drive {
@@ -53,6 +54,11 @@ struct Lock {
 /// None: a rejection "<kind>.no_actuator".
 [[nodiscard]] std::vector<stock::ClassId> usable_actuators(const brief::Brief&, const brief::Function&, int least,
                                                            candidate::RejectionLog&);
+
+/// Searches the mounts and tells the proposal what was examined, left out and missed ("<kind>.<reason>").
+[[nodiscard]] linkage::PlacementResult place_mounts(const linkage::PlacementTask&, const brief::Function&,
+                                                    candidate::Proposal&, candidate::RejectionLog&,
+                                                    const base::RunControl&);
 
 /// What a strip round the lines base - end passes over while the ends turn about the pivot from `low_rad` to
 /// `high_rad`, told in boxes whose rows are kSweepRow_hp high. Half-pitches; base and ends from the pivot, the rows

@@ -139,7 +139,9 @@ Site site_of(const brief::Brief& brief, const brief::Function& function, int bod
     site.room.low.y_hp = std::max(site.room.low.y_hp, 0);
     site.images = {{std::nullopt, 0, 0}};
   }
-  for (Box3 taken : brief.taken_room(site.body)) {
+  for (const brief::TakenRoom& room_taken : brief.taken_room()) {
+    if (room_taken.body != site.body) continue;
+    Box3 taken = room_taken.box;
     site.keep_outs.push_back(taken);
     if (function.sides != 2) continue;
     // What is in the way of the other side is in the way of this one's mirror image.

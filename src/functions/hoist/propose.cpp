@@ -196,12 +196,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  if (design->placed) {
-    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, function);
-    drive::set_place(*design->placed, c);
-  } else {
-    c.demand = drive::drive_parts(design->powertrain, brief, function);
-  }
+  drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief, function, c);
   drive::add_need(c.demand, {design->rigging.drum}, sides, catalogue.at(design->rigging.drum).name, "drum");
   std::vector<std::string> names;
   for (const stock::ClassId id : variant.ropes) names.push_back(catalogue.at(id).name);

@@ -7,6 +7,7 @@
 
 #include "balance/mass.h"
 #include "base/check.h"
+#include "brief/body_tree.h"
 
 namespace functions::luff {
 namespace {
@@ -185,12 +186,6 @@ Extremes extremes_of(const Tree& tree, const std::vector<double>& angles, const 
 }
 
 }  // namespace
-
-bool hangs_on(const brief::Brief& brief, int body, int root) {
-  for (int b = body; b >= 0; b = brief.bodies[static_cast<std::size_t>(b)].parent)
-    if (b == root) return true;
-  return false;
-}
 
 std::array<double, 2> parent_range_rad(const brief::Brief& brief, int body) {
   std::array<double, 2> range{0, 0};

@@ -19,9 +19,6 @@
 
 namespace functions::luff {
 
-/// True when `body` is `root` or hangs on it.
-[[nodiscard]] bool hangs_on(const brief::Brief& brief, int body, int root);
-
 /// Angles the bodies above the pivot may pitch to, in all: sum of the ranges of their pitch joints. Slew joints above
 /// the pivot do not matter on level ground.
 [[nodiscard]] std::array<double, 2> parent_range_rad(const brief::Brief& brief, int body);

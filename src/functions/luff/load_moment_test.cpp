@@ -2,6 +2,7 @@
 #include "functions/luff/load_moment.h"
 
 #include "balance/mass.h"
+#include "brief/body_tree.h"
 #include "functions/luff/fixture.h"
 
 namespace functions::luff {

@@ -149,13 +149,13 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
                         middle ? body.id : fmt::format("{}, {}", body.id, p.name)});
     c.shapes.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz), ""});
     c.shapes.push_back({Role::rod_mount, turned_x(rx, rz), turned_z(rx, rz), half_mm / 2, 0,
-                        middle ? "rod mount " + mount_text(n.design.rod) : std::string()});
+                        middle ? "rod mount " + drive::mount_text(n.design.rod) : std::string()});
     if (middle && n.problem.wants.load_g > 0)
       c.shapes.push_back({Role::load, turned_x(tx, tz), turned_z(tx, tz), half_mm, 0,
                           fmt::format("{} g", base::plain(n.problem.wants.load_g))});
   }
   c.shapes.push_back({Role::pivot, px, pz, half_mm / 2, 0, "pivot"});
-  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + mount_text(n.design.base)});
+  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + drive::mount_text(n.design.base)});
 }
 
 /// What moving the rod mount half a pitch further out does, or why it cannot be done.
@@ -166,7 +166,7 @@ std::string adjustment(const Nominal& n) {
       drive::travel_of(drive::triangle_of(n.design.base, further, pitch_mm), n.problem.moments.angle_rad);
   const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
   const double clear = n.problem.wants.end_clearance_mm;
-  const std::string to = mount_text(further);
+  const std::string to = drive::mount_text(further);
   if (longest > n.part.open_mm - clear)
     return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm more length", to,
                        base::plain(longest - (n.part.open_mm - clear), 3));
@@ -226,10 +226,6 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
 
 }  // namespace
 
-std::string mount_text(lattice::Point2 p) {
-  return fmt::format("({}, {})", base::plain(p.x_hp / 2.0), base::plain(p.z_hp / 2.0));
-}
-
 std::string key_of(const Design& d) {
   const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
   return fmt::format("{} x{}|base {},{}|rod {},{}|{}", catalogue.at(d.actuator).id, d.actuators, d.base.x_hp,
@@ -239,7 +235,7 @@ std::string key_of(const Design& d) {
 std::string title_of(const Design& d) {
   const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
   return fmt::format("{}{}, base {} p, rod {} p; {}", d.actuators > 1 ? fmt::format("{} x ", d.actuators) : "",
-                     catalogue.at(d.actuator).name, mount_text(d.base), mount_text(d.rod),
+                     catalogue.at(d.actuator).name, drive::mount_text(d.base), drive::mount_text(d.rod),
                      drive::title_of(d.powertrain, catalogue));
 }
 

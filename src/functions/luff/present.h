@@ -5,8 +5,6 @@
 
 namespace functions::luff {
 
-/// "(-4.5, 2)": pitches from the pivot.
-[[nodiscard]] std::string mount_text(lattice::Point2 p);
 [[nodiscard]] std::string key_of(const Design& design);
 [[nodiscard]] std::string title_of(const Design& design);
 

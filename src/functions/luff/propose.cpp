@@ -322,12 +322,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  if (design->placed) {
-    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, function);
-    drive::set_place(*design->placed, c);
-  } else {
-    c.demand = drive::drive_parts(design->powertrain, brief, function);
-  }
+  drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief, function, c);
   const int actuators = design->actuators * function.sides;
   drive::add_need(c.demand, {design->actuator}, actuators, catalogue.at(design->actuator).name, "actuator");
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
@@ -362,19 +357,8 @@ static candidate::Proposal search(const brief::Function& function, const candida
     proposal.rejections = log.take();
     return proposal;
   }
-  control.report("mounts", -1);
   const linkage::PlacementTask task = placement_task(*problem, actuators);
-  const linkage::PlacementResult placed = linkage::place_actuators(task, control);
-  proposal.examined = placed.examined;
-  if (!placed.complete) {
-    proposal.complete = false;
-    proposal.limit_text =
-        fmt::format("stopped after {} of {} base mounts", placed.base_mounts_done, task.base_mounts.size());
-  }
-  for (const linkage::Miss& miss : placed.misses)
-    log.add(
-        fmt::format("luff.{}", linkage::code_of(miss.reason)), miss.shortfall,
-        std::string(linkage::unit_of(miss.reason)), [&] { return linkage::text(task, miss); }, miss.count);
+  const linkage::PlacementResult placed = drive::place_mounts(task, function, proposal, log, control);
 
   std::vector<Variant> variants;
   for (std::size_t a = 0; a < actuators.size(); ++a) {

@@ -228,12 +228,7 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
   c.title = fmt::format("{}{}", drive::title_of(v.powertrain, catalogue),
                         on_axle ? fmt::format(", {} on the slewing axle", name_of(ending.final))
                                 : fmt::format(" on {}, {} teeth", catalogue.at(v.ring).name, name_of(ending.final)));
-  if (placed != nullptr) {
-    c.demand = drive::demand_of(v.powertrain, *placed, brief, fn);
-    drive::set_place(*placed, c);
-  } else {
-    c.demand = drive::drive_parts(v.powertrain, brief, fn);
-  }
+  drive::set_demand(v.powertrain, placed, brief, fn, c);
   if (on_axle) drive::add_need(c.demand, {v.ring}, fn.sides, catalogue.at(v.ring).name, "bearing");
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(v, wants, brief, fn.sides, nominal);

@@ -18,10 +18,6 @@ using brief::Parameter;
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
-std::string mount_text(lattice::Point2 p) {
-  return fmt::format("({}, {})", base::plain(p.x_hp / 2.0), base::plain(p.z_hp / 2.0));
-}
-
 /// The nominal state everything shown is taken from.
 struct Nominal {
   const Design& design;
@@ -130,13 +126,13 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
     c.shapes.push_back({deployed ? Role::moving_beam : Role::ghost, px, pz, fx, fz, deployed ? "leg" : "stowed"});
     c.shapes.push_back({deployed ? Role::actuator : Role::ghost, bx, bz, rx, rz, ""});
     c.shapes.push_back(
-        {Role::rod_mount, rx, rz, half_mm / 2, 0, deployed ? "rod mount " + mount_text(rod) : std::string()});
+        {Role::rod_mount, rx, rz, half_mm / 2, 0, deployed ? "rod mount " + drive::mount_text(rod) : std::string()});
     if (deployed) c.shapes.push_back({Role::load, fx, fz, half_mm, 0, ""});
   }
   c.shapes.push_back(
       {Role::ghost, 0, -n.leg.lift_mm, n.leg.foot_out_mm + 4 * half_mm, -n.leg.lift_mm, "foot on the ground"});
   c.shapes.push_back({Role::pivot, px, pz, half_mm / 2, 0, "hip"});
-  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + mount_text(base)});
+  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + drive::mount_text(base)});
 }
 
 void add_notes(const Nominal& n, candidate::Candidate& c) {
@@ -197,7 +193,7 @@ std::string title_of(const Design& d) {
   const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
   return fmt::format("{} legs of {} p, {}; {}, base {} p, rod {} p; {}{}", d.problem->wants.legs,
                      d.problem->leg.length_p, d.on_shaft == 2 ? "joined by cross shafts" : "a motor each",
-                     catalogue.at(d.actuator).name, mount_text(d.mount.base), mount_text(d.mount.rod),
+                     catalogue.at(d.actuator).name, drive::mount_text(d.mount.base), drive::mount_text(d.mount.rod),
                      d.drives > 1 ? fmt::format("{} x ", d.drives) : "", drive::title_of(d.powertrain, catalogue));
 }
 

@@ -305,12 +305,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  if (design->placed) {
-    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, drives);
-    drive::set_place(*design->placed, c);
-  } else {
-    c.demand = drive::drive_parts(design->powertrain, brief, drives);
-  }
+  drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief, drives, c);
   drive::add_need(c.demand, {design->actuator}, w.legs, catalogue.at(design->actuator).name, "actuator");
   drive::add_need(c.demand, problem.leg.beams, w.leg_beams * w.legs,
                   fmt::format("beam, length {} and up to 2 longer", problem.leg.length_p + 1), "leg");
@@ -396,7 +391,6 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
   const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, w.legs, log);
   const std::vector<int> ways = ways_to_join(*problem, function, log);
   if (actuators.empty() || ways.empty()) return answer();
-  control.report("mounts", -1);
   const linkage::PlacementTask task = placement_task(*problem, actuators, log);
   if (task.base_mounts.empty() || task.rod_mounts.empty()) {
     log.add("stabiliser.no_mount", 1, "mounts", [&] {
@@ -404,17 +398,7 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
     });
     return answer();
   }
-  const linkage::PlacementResult placed = linkage::place_actuators(task, control);
-  proposal.examined = placed.examined;
-  if (!placed.complete) {
-    proposal.complete = false;
-    proposal.limit_text =
-        fmt::format("stopped after {} of {} base mounts", placed.base_mounts_done, task.base_mounts.size());
-  }
-  for (const linkage::Miss& miss : placed.misses)
-    log.add(
-        fmt::format("stabiliser.{}", linkage::code_of(miss.reason)), miss.shortfall,
-        std::string(linkage::unit_of(miss.reason)), [&] { return linkage::text(task, miss); }, miss.count);
+  const linkage::PlacementResult placed = drive::place_mounts(task, function, proposal, log, control);
 
   const brief::Sample nominal = brief.parameters.nominal();
   std::vector<std::vector<Spot>> spots(actuators.size());

@@ -273,12 +273,7 @@ Candidate make_candidate(const std::shared_ptr<const Design>& design, const brie
   Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
-  if (design->placed) {
-    c.demand = drive::demand_of(design->powertrain, *design->placed, brief, copies);
-    drive::set_place(*design->placed, c);
-  } else {
-    c.demand = drive::drive_parts(design->powertrain, brief, copies);
-  }
+  drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief, copies, c);
   add_rods(*design, fn, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
