@@ -160,7 +160,7 @@ void draw_straight(Svg& svg, const Lifting& l, std::size_t state, Pixel corner, 
     const LiftCell* c = best_cell(l, state, 0, r);
     if (c != nullptr && std::isfinite(c->greatest_g)) most_g = std::max(most_g, c->greatest_g);
   }
-  const std::vector<double> y_ticks = round_ticks(0, std::max(most_g, 1.0), 4);
+  const std::vector<double> y_ticks = round_ticks(0, std::max(1.1 * most_g, 1.0), 4);  // with room for the letters
   const std::vector<double> x_ticks = round_ticks(l.radius_mm.front(), l.radius_mm.back(), 5);
   const Scale x{x_ticks.front(), x_ticks.back(), corner.x + 52, corner.x + width - 16};
   const Scale y{0, y_ticks.back(), corner.y + height - 34, corner.y + 10};

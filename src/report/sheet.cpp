@@ -256,7 +256,7 @@ Svg front_drawing(const design::Result& r, double width) {
   const Scale y{y_ticks.front(), y_ticks.back(), height - 40, 34};
   for (const double t : y_ticks) {
     svg.line({x.from, y(t)}, {x.to, y(t)}, {ink::kLine, 1, "none", "", 1});
-    svg.text({x.from - 6, y(t) + 4}, plain(t, 3), {10, Anchor::end, ink::kFaint, false});
+    svg.text({x.from - 6, y(t) + 4}, plain(t, 4), {10, Anchor::end, ink::kFaint, false});
   }
   for (const double t : x_ticks) {
     svg.text({x(t), y.from + 16}, plain(t), {10, Anchor::middle, ink::kFaint, false});

@@ -30,6 +30,10 @@ double text_width(std::string_view text, double size, bool bold) {
   double sum = 0;
   for (const char c : text) {
     if ((static_cast<unsigned char>(c) & 0xC0U) == 0x80U) continue;
+    if (static_cast<unsigned char>(c) >= 0x80U) {
+      sum += 0.98;  // fractions, arrows, the minus sign: as wide as the widest letters
+      continue;
+    }
     switch (c) {
       case 'i':
       case 'j':

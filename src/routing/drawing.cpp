@@ -446,15 +446,18 @@ class Painter {
       }
       labels_.place(q, view_.marks);
     }
-    // Named once, in the main view.
-    if (sight_.right != Axis::x || sight_.up != Axis::z) return;
-    for (const Window& w : kept_free_) {
-      LabelPlacer::Request q;
-      q.text = "keep free";
-      q.anchor = {(w.low.right_mm + w.high.right_mm) / 2, (w.low.up_mm + w.high.up_mm) / 2};
-      if (labels_.box_of(q.text, q.anchor).high.right_mm < w.high.right_mm) q.preferred = {q.anchor};
-      labels_.place(q, view_.marks);
-    }
+    // The legend tells the pattern; in the main view the largest one is named too, where the words have room.
+    if (sight_.right != Axis::x || sight_.up != Axis::z || kept_free_.empty()) return;
+    const Window& w = *std::max_element(kept_free_.begin(), kept_free_.end(), [](const Window& a, const Window& b) {
+      return a.width_mm() * a.height_mm() < b.width_mm() * b.height_mm();
+    });
+    LabelPlacer::Request q;
+    q.text = "keep free";
+    q.anchor = {(w.low.right_mm + w.high.right_mm) / 2, (w.low.up_mm + w.high.up_mm) / 2};
+    const Window words = labels_.box_of(q.text, q.anchor);
+    if (words.width_mm() > w.width_mm() || words.height_mm() > w.height_mm()) return;
+    q.preferred = {q.anchor};
+    labels_.place(q, view_.marks);
   }
 
   /// Shafts that fall on each other in this view and would be named at the same spot share a label.
