@@ -135,6 +135,7 @@ void build_placed(const project::Project& project, double pitch_mm, Brief& out, 
     Placed& p = out.placed[i];
     if (!from[i]->keep_clear) continue;
     if (p.draws_out.empty()) {
+      if (!from[i]->draws_out.empty()) continue;  // unknown ways: told already
       d.error("brief.clear_for_nothing", from[i]->where, from[i]->path,
               fmt::format("keep_clear keeps a way free, but {} is not said to be drawn out", quoted(p.id)),
               "give draws_out, or leave keep_clear out");

@@ -78,6 +78,7 @@ TEST(Placed, AWayKeptClearLeadsOutOfEverythingOnTheLattice) {
 TEST(Placed, ProblemsAreTold) {
   EXPECT_EQ(build(kBattery + "draws_out = \"upwards\"\n").errors, "brief.unknown_way");
   EXPECT_EQ(build(kBattery + "keep_clear = true\n").errors, "brief.clear_for_nothing");
+  EXPECT_EQ(build(kBattery + "draws_out = \"out\"\nkeep_clear = true\n").errors, "brief.unknown_way");
   EXPECT_EQ(build(kBattery + "[[placed]]\nid = \"seat\"\nbox_p = { x = [-1, 3], y = [0, 2], z = [6, 8] }\n").errors,
             "brief.placed_in_placed");
   EXPECT_EQ(build(kBattery + kBattery).errors, "brief.placed_in_placed placed.duplicate_id");

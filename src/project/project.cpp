@@ -337,8 +337,8 @@ void check_ids(const std::vector<Item>& items, const std::string& prefix, Diagno
     const auto [first, is_new] = seen.emplace(item.id.text, &item.id);
     if (!is_new) {
       d.error(prefix + ".duplicate_id", item.id.where, item.id.path,
-              fmt::format("{} is already the id of another {}, in line {}", document::quoted(item.id.text), prefix,
-                          first->second->where.line),
+              fmt::format("{} is already the id of another {}, in line {}", document::quoted(item.id.text),
+                          prefix == "placed" ? "placed thing" : prefix, first->second->where.line),
               "another name");
     }
   }
