@@ -3,37 +3,24 @@
 #include "balance/load_chart.h"
 
 #include <fmt/format.h>
-#include <time.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstdint>
 #include <numbers>
 
 #include "balance/sample_loader.h"
+#include "bench/measure.h"
 
 namespace {
 
 constexpr int kRuns = 7;
 constexpr int kSlews = 36;
 
-double now_ms(clockid_t clock) {
-  timespec t{};
-  clock_gettime(clock, &t);
-  return static_cast<double>(t.tv_sec) * 1e3 + static_cast<double>(t.tv_nsec) * 1e-6;
-}
-
-void mix(std::uint64_t& hash, double value) {
-  const auto rounded = std::isfinite(value) ? static_cast<std::uint64_t>(std::llround(value * 1e7)) : ~std::uint64_t{0};
-  for (int i = 0; i < 8; ++i) {
-    hash ^= rounded >> (8 * i) & 0xff;
-    hash *= 0x100000001b3;
-  }
-}
-
 }  // namespace
 
 int main() {
+  using bench::mix;
+  using bench::now_ms;
   const balance::LiftingMachine machine = balance::sample::loader();
   fmt::print("jobs,cells,wall_ms,cpu_ms,cells_per_s,ns_per_cell,hash\n");
   for (const int jobs : {1, 2}) {
@@ -48,7 +35,7 @@ int main() {
         cpu_ms = std::min(cpu_ms, now_ms(CLOCK_PROCESS_CPUTIME_ID) - cpu);
         wall_ms = std::min(wall_ms, now_ms(CLOCK_MONOTONIC) - wall);
         cells = chart.cells.size();
-        hash = 0xcbf29ce484222325;
+        hash = bench::kHashStart;
         for (const auto& c : chart.cells) {
           mix(hash, c.greatest_n);
           mix(hash, c.rated_n);

@@ -1,12 +1,16 @@
 // Layouts of gear trains on the lattice: a box of 12 x 8 pitches between two walls, invented stock of twelve tooth
-// counts. Prints CPU time, nodes, layouts and an answer hash; then cost against box size and number of meshes.
+// counts. Prints CPU time, nodes, layouts and an answer hash; then cost against box size and number of meshes, which
+// `--plot FILE` also draws.
 #include <time.h>
 
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <fstream>
 #include <string>
 
+#include "bench/growth_plot.h"
+#include "report/svg.h"
 #include "routing/route.h"
 #include "routing/test_kit.h"
 
@@ -176,9 +180,39 @@ void bar(const std::string& name, const Sum& s) {
   std::printf("  %-22s %9.3f ms |%s\n", name.c_str(), ms, std::string(static_cast<std::size_t>(length), '#').c_str());
 }
 
+/// Bars and curves of one kind of growth: what is asked once a box (ready and the first layout) and all layouts.
+class Growth {
+ public:
+  Growth(std::string title, std::string across) {
+    panel_.title = std::move(title);
+    panel_.across = std::move(across);
+    panel_.curves = {{"ready and first", report::ink::kGood, {}},
+                     {"all, mean", report::ink::kThird, {}},
+                     {"all, worst", report::ink::kBad, {}}};
+    std::printf("against %s (%s):\n", panel_.across.c_str(), panel_.title.c_str());
+  }
+  void add(double at, const std::string& label, const std::string& told, const Sum& s) {
+    bar(told, s);
+    panel_.at.push_back(at);
+    panel_.labels.push_back(label);
+    panel_.curves[0].time_ms.push_back(1e3 * s.first_s / s.outputs);
+    panel_.curves[1].time_ms.push_back(1e3 * s.s / s.outputs);
+    panel_.curves[2].time_ms.push_back(1e3 * s.worst_s);
+  }
+  [[nodiscard]] const bench::Panel& panel() const { return panel_; }
+
+ private:
+  bench::Panel panel_;
+};
+
 }  // namespace
 
-int main() {
+int main(int argc, char** argv) {
+  const bool plot = argc == 3 && std::string(argv[1]) == "--plot";
+  if (argc > 1 && !plot) {
+    std::fprintf(stderr, "usage: routing_bench [--plot FILE]\n");
+    return 2;
+  }
   print("3 meshes, ratio 18, 12 x 8 p, 3 slots, one output", run(12, 8, 3, 18, 3, false));
   print("3 meshes, ratio 18, 12 x 8 p, 5 slots, one output", run(12, 8, 5, 18, 3, false));
   print("3 meshes, ratio 18, 5 slots, outputs every 2 p", run(12, 8, 5, 18, 3, true));
@@ -200,11 +234,24 @@ int main() {
   shut.keep_outs.push_back({{11, 0, 0}, {13, 5, 16}});
   print_one("keep-out across the box", shut, {});
 
-  std::printf("\nagainst the size of the box (3 meshes, ratio 9, 5 slots; ready and all):\n");
+  std::printf("\nready, first and all layouts:\n");
+  Growth by_size("3 meshes, ratio 9, 5 slots", "size of the box, pitches");
   for (const auto& [w, h] :
-       {std::pair(6, 4), std::pair(8, 6), std::pair(12, 8), std::pair(16, 12), std::pair(24, 16), std::pair(32, 24)})
-    bar(std::to_string(w) + " x " + std::to_string(h) + " p", run(w, h, 5, 9, 3, true));
-  std::printf("against the number of meshes (ratio 9, 12 x 8 p, 5 slots):\n");
-  for (int stages = 1; stages <= 4; ++stages) bar("up to " + std::to_string(stages), run(12, 8, 5, 9, stages, true));
+       {std::pair(6, 4), std::pair(8, 6), std::pair(12, 8), std::pair(16, 12), std::pair(24, 16), std::pair(32, 24)}) {
+    by_size.add(std::log(w * h), std::to_string(w) + " x " + std::to_string(h),
+                std::to_string(w) + " x " + std::to_string(h) + " p", run(w, h, 5, 9, 3, true));
+  }
+  Growth by_meshes("ratio 9, 12 x 8 pitches, 5 slots", "most meshes");
+  for (int stages = 1; stages <= 4; ++stages)
+    by_meshes.add(stages, std::to_string(stages), "up to " + std::to_string(stages), run(12, 8, 5, 9, stages, true));
+  if (!plot) return 0;
+  std::ofstream file(argv[2]);
+  file << bench::growth_plot("CPU time of one output's search for layouts, mean over outputs every two pitches",
+                             {by_size.panel(), by_meshes.panel()});
+  file.close();
+  if (!file) {
+    std::fprintf(stderr, "cannot write %s\n", argv[2]);
+    return 3;
+  }
   return 0;
 }

@@ -352,8 +352,15 @@ std::optional<Remedy> try_moves(const brief::Placed& p, const Surroundings& arou
       steps.push_back(fmt::format("{} p {}", base::plain(std::abs(m.by.at(a)) / 2.0),
                                   lattice::name_of(Way{a, m.by.at(a) > 0 ? 1 : -1})));
     }
-    return Remedy{
-        fmt::format("move {} {}", named(p.id), base::list_text(steps, "and")), std::move(what), 0, 1, "", true};
+    const auto range = [&](Axis a) { return numbers_value({box.low.at(a) / 2.0, box.high.at(a) / 2.0}); };
+    return Remedy{fmt::format("move {} {}", named(p.id), base::list_text(steps, "and")),
+                  std::move(what),
+                  0,
+                  1,
+                  "",
+                  true,
+                  {{"placed", p.id, "box_p",
+                    table_value({{"x", range(Axis::x)}, {"y", range(Axis::y)}, {"z", range(Axis::z)}})}}};
   }
   return std::nullopt;
 }

@@ -5,10 +5,16 @@
 // where the name says so.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "assessment/amendment.h"
+#include "assessment/duty.h"
+#include "assessment/ground.h"
+#include "assessment/site_plan.h"
+#include "balance/load_chart.h"
 #include "base/run_control.h"
 #include "base/triple.h"
 #include "brief/brief.h"
@@ -77,10 +83,12 @@ struct LiftCell {
 /// What the model lifts, where, and what stops it. For the model only, never for real lifting.
 struct Lifting {
   bool judged = false;
-  std::string why_not;      ///< when not judged
-  std::string note;         ///< what was left out; mostly empty
-  std::string radius_from;  ///< "slewing axis"; where nothing slews "luffing pivot"
-  std::string hook_on;      ///< body the load hangs from
+  std::string why_not;               ///< when not judged
+  std::string note;                  ///< what was left out; mostly empty
+  std::string radius_from;           ///< "slewing axis"; where nothing slews "luffing pivot"
+  std::string hook_on;               ///< body the load hangs from
+  double slope_deg = 0;              ///< of the ground, 0 = level
+  std::vector<double> downhill_deg;  ///< ways it falls that were looked at; each cell is that of the worst
   double wanted_g = 0, wanted_radius_mm = 0;
   std::vector<std::string> states, postures, limits;
   std::vector<double> slew_deg, radius_mm;
@@ -91,10 +99,14 @@ struct Lifting {
     double rated_g = 0;
     int governs = -1;
     std::string posture;
-    double slew_deg = 0;  ///< the worst
-    double rigid_g = 0;   ///< rated load that a machine without any give would seem to have there
+    double slew_deg = 0;      ///< the worst
+    double downhill_deg = 0;  ///< on a slope: the worst way it falls
+    double rigid_g = 0;       ///< rated load that a machine without any give would seem to have there
   };
   std::vector<AtWanted> at_wanted;
+  brief::Vec3 axis_mm;                              ///< that radii count from, machine frame
+  std::shared_ptr<const balance::LoadChart> chart;  ///< the same cells as the theory has them; null when not judged
+  std::shared_ptr<const balance::LiftingMachine> machine;  ///< that they were worked out for, on the level
   [[nodiscard]] const LiftCell& at(std::size_t state, std::size_t posture, std::size_t slew, std::size_t radius) const {
     return cells[((state * postures.size() + posture) * slew_deg.size() + slew) * radius_mm.size() + radius];
   }
@@ -108,17 +120,24 @@ struct PortUse {
   double running_ma = 0;
   double stall_ma = 0;
   double limit_ma = 0;
+  double lead_mm = 0;  ///< from the motor to the hub along the axes, with slack for joints; 0 = a place is not known
+  double have_mm = 0;  ///< of the motor's own lead and the cable given to it
+  stock::ClassId cable{-1};  ///< to be plugged between; negative index = none
+  int motor = -1;            ///< which of the function's motors, in the order of its drives; -1 = in that of the list
 };
 
 struct Power {
   std::vector<PortUse> ports;
   std::vector<double> hub_running_ma;  ///< per hub, all its motors at once
   std::vector<double> hub_limit_ma;
-  bool fits = true;       ///< every hub within its limit
-  double running_ma = 0;  ///< all functions at once
-  double average_ma = 0;  ///< each with its duty
+  bool fits = true;         ///< every hub within its limit
+  bool leads_known = true;  ///< false: the search for cables ended before it had tried everything
+  bool leads_reach = true;  ///< every known lead reaches its hub with the cables of the stock
+  double running_ma = 0;    ///< all functions at once
+  double average_ma = 0;    ///< each with its duty
   double capacity_mah = 0;
   base::Triple run_time_min;  ///< 5 %, nominal, 95 % of the draws; zero when nothing draws current
+  DutyPower duty;             ///< the working cycle, with cells that sag
 };
 
 struct PartLine {
@@ -187,7 +206,8 @@ struct Remedy {
   std::string what;  ///< the number it changes, "least tipping angle"
   double before = 0, after = 0;
   std::string unit;
-  bool enough = false;  ///< the finding is gone afterwards
+  bool enough = false;                     ///< the finding is gone afterwards
+  std::vector<Amendment> amendments = {};  ///< doing it; empty = the project file has no words for it
 };
 
 struct Finding {
@@ -226,16 +246,29 @@ struct Assessment {
   int parts_used = 0, parts_reserved = 0, parts_left = 0;
   Access access;
   Lifting lifting;
+  Ground ground;
+  SitePlan site;
   std::vector<Finding> findings;  ///< worst first
 };
 
 struct Options {
   std::uint64_t seed = 1;
-  int draws = 1000;                        ///< for the intervals
-  int chart_radii = 16, chart_slews = 24;  ///< columns of the load chart; of slewing angles those of a whole turn
+  int draws = 1000;                           ///< for the intervals
+  int chart_radii = 16, chart_slews = 24;     ///< columns of the load chart; of slewing angles those of a whole turn
+  const base::RunControl* control = nullptr;  ///< looked at between judgements; null = never stopped
+  /// Throws base::GivenUp when the run is.
+  void check() const {
+    if (control != nullptr) control->check();
+  }
 };
 
-/// Judges the whole. `chosen` in the order of Brief::functions; `taken` from the allocation.
+/// How the machine would stand with these masses instead of its own, which `masses` has in the order of Brief::bodies;
+/// nominal, nothing drawn: quick enough to follow a hand.
+[[nodiscard]] Stance stance_with(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                 const std::vector<MassLine>& masses);
+
+/// Judges the whole. `chosen` in the order of Brief::functions; `taken` from the allocation. Throws base::GivenUp when
+/// the run is given up on the way.
 [[nodiscard]] Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                 const std::vector<Taken>& taken, const Options& options,
                                 const base::RunControl& control = {});

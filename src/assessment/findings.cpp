@@ -4,6 +4,8 @@
 #include <cmath>
 
 #include "assessment/access.h"
+#include "assessment/changes.h"
+#include "assessment/duty_model.h"
 #include "assessment/internal.h"
 #include "base/text.h"
 
@@ -12,9 +14,6 @@ namespace {
 
 using Severity = Finding::Severity;
 
-/// Least tipping angle that is not worth a warning when nobody asked for one: a carpet edge or a knock. Common
-/// practice, no source.
-constexpr double kUneasyTipping_deg = 8;
 /// The functions were computed with the masses of the brief; further off than this and the user should know.
 constexpr double kMassDrift = 0.10;
 
@@ -26,106 +25,10 @@ struct Context {
   std::vector<Finding>& out;
 };
 
-std::string mm_text(double mm) {
-  return base::plain(mm, 3) + " mm";
-}
-
-/// Moves a body that is only fixed to another one, a whole number of pitches forward or back; the least move that helps
-/// enough, else the best move up to kMostPitches.
-std::optional<Remedy> try_moves(const Context& c, double wanted_deg) {
-  constexpr int kMostPitches = 8;
-  const double pitch_mm = c.brief.system().pitch_mm;
-  Options quick = c.options;
-  quick.draws = 0;
-  std::optional<Remedy> best;
-  for (int k = 1; k <= kMostPitches; ++k) {
-    for (std::size_t b = 1; b < c.brief.bodies.size(); ++b) {
-      if (c.brief.bodies[b].joint.type != brief::Joint::Type::fixed) continue;
-      for (const int sign : {-1, 1}) {
-        std::vector<MassLine> moved = c.assessment.masses;
-        moved[b].centre_mm.x_mm += sign * k * pitch_mm;
-        const Stance after = judge_stance(c.brief, c.chosen, moved, quick);
-        if (best && after.least_deg <= best->after + 1e-6) continue;
-        if (after.least_deg <= c.assessment.stance.least_deg + 1e-6) continue;
-        best = Remedy{fmt::format("move \"{}\" {} pitch{} ({}) {}", c.brief.bodies[b].id, k, k == 1 ? "" : "es",
-                                  mm_text(k * pitch_mm), sign < 0 ? "back" : "forward"),
-                      "least tipping angle",
-                      c.assessment.stance.least_deg,
-                      after.least_deg,
-                      "deg",
-                      after.least_deg >= wanted_deg};
-      }
-    }
-    if (best && best->enough) break;
-  }
-  return best;
-}
-
-/// Ballast from the parts left, at the end of a body that does not luff; least mass that helps enough, to 10 g.
-std::optional<Remedy> try_counterweight(const Context& c, double wanted_deg) {
-  double left_g = 0;
-  for (const PartLine& p : c.assessment.parts) {
-    left_g += p.left() * c.brief.catalogue->at(p.part).mass_g.value.nominal;
-  }
-  constexpr double kStep_g = 10;
-  const int most = static_cast<int>(std::floor(left_g / kStep_g));
-  if (most < 1) return std::nullopt;
-  Options quick = c.options;
-  quick.draws = 0;
-  std::optional<Remedy> best;
-  for (std::size_t b = 0; b < c.brief.bodies.size(); ++b) {
-    const brief::Body& body = c.brief.bodies[b];
-    if (body.joint.type == brief::Joint::Type::pitch) continue;
-    for (const int sign : {-1, 1}) {
-      const brief::Vec3 at{body.centre_mm.x_mm + sign * body.size_mm.x_mm / 2, body.centre_mm.y_mm,
-                           body.centre_mm.z_mm};
-      const auto angle_with = [&](int steps) {
-        std::vector<MassLine> masses = c.assessment.masses;
-        MassLine& line = masses[b];
-        const double added_g = steps * kStep_g, sum_g = line.mass_g.nominal + added_g;
-        const auto mix = [&](double own, double ballast) {
-          return (own * line.mass_g.nominal + ballast * added_g) / sum_g;
-        };
-        line.centre_mm = {mix(line.centre_mm.x_mm, at.x_mm), mix(line.centre_mm.y_mm, at.y_mm),
-                          mix(line.centre_mm.z_mm, at.z_mm)};
-        line.mass_g = base::Triple::exact(sum_g);
-        return judge_stance(c.brief, c.chosen, masses, quick).least_deg;
-      };
-      // The least angle need not grow with the ballast for ever, so walk up in growing steps and refine the first hit.
-      int hit = 0, before = 0, best_steps = 0;
-      double best_deg = c.assessment.stance.least_deg;
-      for (int steps = 1; steps <= most && hit == 0; steps = steps + std::max(1, steps / 2)) {
-        const double deg = angle_with(steps);
-        if (deg > best_deg + 1e-6) {
-          best_deg = deg;
-          best_steps = steps;
-        }
-        if (deg >= wanted_deg) {
-          hit = steps;
-        } else {
-          before = steps;
-        }
-      }
-      while (hit - before > 1) {
-        const int middle = (hit + before) / 2;
-        (angle_with(middle) >= wanted_deg ? hit : before) = middle;
-      }
-      const int steps = hit > 0 ? hit : best_steps;
-      if (steps == 0) continue;
-      const double after_deg = angle_with(steps);
-      const bool enough = after_deg >= wanted_deg;
-      const bool better = !best || (enough && !best->enough) || (enough == best->enough && after_deg > best->after);
-      if (!better) continue;
-      best = Remedy{fmt::format("put {} g of the {} g of parts left at the {} of \"{}\"", base::plain(steps * kStep_g),
-                                base::plain(left_g, 3), sign < 0 ? "rear" : "front", body.id),
-                    "least tipping angle",
-                    c.assessment.stance.least_deg,
-                    after_deg,
-                    "deg",
-                    enough};
-    }
-  }
-  return best;
+double left_parts_g(const Assessment& a, const brief::Brief& brief) {
+  double out = 0;
+  for (const PartLine& p : a.parts) out += p.left() * brief.catalogue->at(p.part).mass_g.value.nominal;
+  return out;
 }
 
 void stance_findings(const Context& c) {
@@ -157,9 +60,19 @@ void stance_findings(const Context& c) {
                          asked ? "you want at least" : "common practice is at least", base::plain(wanted_deg, 3));
   }
   f.numbers = {{"least tipping angle", s.least_deg, "deg"}, {"wanted", wanted_deg, "deg"}};
-  for (auto& remedy : {try_moves(c, wanted_deg), try_counterweight(c, wanted_deg)}) {
-    if (remedy) f.remedies.push_back(*remedy);
+  const Setup machine(c.brief, c.chosen, c.assessment.masses);
+  Options quick = c.options;
+  quick.draws = 0;
+  const Sought sought{"least tipping angle", "deg", s.least_deg, wanted_deg, [&](const Setup& tried) {
+                        c.options.check();
+                        return judge_stance(tried.brief, tried.chosen(), tried.masses, quick).least_deg;
+                      }};
+  for (const auto& family : {moved_bodies(machine), ballast(machine, left_parts_g(c.assessment, c.brief)),
+                             larger_stands(machine), lighter_loads(machine)}) {
+    if (auto remedy = best_of(machine, family, sought)) f.remedies.push_back(std::move(*remedy));
   }
+  std::stable_sort(f.remedies.begin(), f.remedies.end(),
+                   [](const Remedy& x, const Remedy& y) { return x.enough > y.enough; });
   c.out.push_back(std::move(f));
 }
 
@@ -205,7 +118,7 @@ std::optional<Remedy> try_less_duty(const Context& c, double wanted_min) {
   double most_ma = 0;
   for (const Chosen& x : c.chosen) {
     if (x.candidate == nullptr) continue;
-    const double ma = x.candidate->demand.running_current_ma * x.function->duty;
+    const double ma = x.candidate->nominal.running_current_ma * x.function->duty;
     if (ma > most_ma) {
       most_ma = ma;
       greediest = &x;
@@ -214,7 +127,7 @@ std::optional<Remedy> try_less_duty(const Context& c, double wanted_min) {
   if (greediest == nullptr) return std::nullopt;
   const double allowed_ma = 60 * p.capacity_mah / wanted_min;
   const double others_ma = p.average_ma - most_ma;
-  const double running_ma = greediest->candidate->demand.running_current_ma;
+  const double running_ma = greediest->candidate->nominal.running_current_ma;
   // Two decimals, rounded down, so that what is printed is what was computed.
   const double duty = std::max(0.0, std::floor(100 * (allowed_ma - others_ma) / running_ma) / 100);
   const double after_min = 60 * p.capacity_mah / (others_ma + running_ma * duty);
@@ -224,7 +137,8 @@ std::optional<Remedy> try_less_duty(const Context& c, double wanted_min) {
                 p.run_time_min.nominal,
                 after_min,
                 "min",
-                after_min >= wanted_min};
+                after_min >= wanted_min,
+                {{"functions", greediest->function->id, "duty", number_value(duty)}}};
 }
 
 std::optional<Remedy> try_more_supply(const Context& c, double wanted_min) {
@@ -241,7 +155,8 @@ std::optional<Remedy> try_more_supply(const Context& c, double wanted_min) {
                p.run_time_min.nominal,
                after_min,
                "min",
-               after_min >= wanted_min};
+               after_min >= wanted_min,
+               {one_more_hub(c.brief, line.part)}};
   }
   return best;
 }
@@ -259,7 +174,9 @@ void run_time_findings(const Context& c) {
       fmt::format("The cells last {} min ({} to {}); you want {} min.", base::plain(p.run_time_min.nominal, 3),
                   base::plain(p.run_time_min.low, 3), base::plain(p.run_time_min.high, 3), base::plain(wanted_min, 3));
   f.numbers = {{"run time", p.run_time_min.nominal, "min"}, {"wanted", wanted_min, "min"}};
-  if (sure) {
+  if (sure && p.duty.judged) {
+    f.remedies = run_time_remedies(c.brief, c.chosen, c.assessment, wanted_min);
+  } else if (sure) {
     for (auto& remedy : {try_less_duty(c, wanted_min), try_more_supply(c, wanted_min)}) {
       if (remedy) f.remedies.push_back(*remedy);
     }
@@ -373,29 +290,53 @@ std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& 
   std::vector<Finding> out;
   const Context c{brief, chosen, assessment, options, out};
   stance_findings(c);
+  options.check();
   power_findings(c);
+  options.check();
   run_time_findings(c);
+  options.check();
+  for (Finding& f : duty_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   mass_findings(c);
   function_findings(c);
   part_findings(c);
-  for (Finding& f : lifting_findings(brief, chosen, assessment, worlds, options)) out.push_back(std::move(f));
+  for (Finding& f : lifting_findings(brief, chosen, assessment, worlds, options, left_parts_g(assessment, brief)))
+    out.push_back(std::move(f));
+  for (Finding& f : ground_findings(brief, chosen, assessment, options)) out.push_back(std::move(f));
+  for (Finding& f : site_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   for (Finding& f : access_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   std::stable_sort(out.begin(), out.end(), [](const Finding& a, const Finding& b) { return a.severity > b.severity; });
   return out;
 }
 
+Stance stance_with(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<MassLine>& masses) {
+  Options quick;
+  quick.draws = 0;
+  return judge_stance(brief, chosen, masses, quick);
+}
+
 Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<Taken>& taken,
                   const Options& options, const base::RunControl& control) {
   Assessment out;
-  const Worlds worlds = draw_worlds(brief, chosen, options, control);
+  Options how = options;
+  how.control = &control;
+  const Worlds worlds = draw_worlds(brief, chosen, how, control);
+  how.check();
   out.certainty = judge_certainty(chosen, worlds);
-  weigh(brief, chosen, options, out);
+  weigh(brief, chosen, how, out);
   count_parts(brief, taken, out);
-  out.power = judge_power(brief, chosen, worlds, options);
-  out.stance = judge_stance(brief, chosen, out.masses, options);
+  out.power = judge_power(brief, chosen, worlds, how);
+  how.check();
+  out.stance = judge_stance(brief, chosen, out.masses, how);
+  how.check();
   out.access = judge_access(brief, chosen, out.parts);
-  out.lifting = judge_lifting(brief, chosen, out.masses, worlds, options, control.jobs);
-  out.findings = find(brief, chosen, out, worlds, options);
+  how.check();
+  out.lifting = judge_lifting(brief, chosen, out.masses, worlds, how, control.jobs);
+  how.check();
+  out.ground = judge_ground(brief, chosen, out.masses, how);
+  how.check();
+  out.site = judge_site(brief, chosen, out);
+  how.check();
+  out.findings = find(brief, chosen, out, worlds, how);
   return out;
 }
 

@@ -6,6 +6,13 @@
 
 namespace assessment {
 
+/// The hubs of the supply, named, and one more.
+[[nodiscard]] Amendment one_more_hub(const brief::Brief& brief, stock::ClassId more);
+
+/// Least tipping angle that is not worth a warning when nobody asked for one: a carpet edge or a knock. Common
+/// practice, no source.
+inline constexpr double kUneasyTipping_deg = 8;
+
 /// Mass and centre of every body with the chosen parts in place; fills masses, mass_g, the interval, centre_mm.
 void weigh(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options, Assessment& out);
 
@@ -34,7 +41,6 @@ using Worlds = std::vector<std::vector<candidate::Evaluation>>;
 [[nodiscard]] Worlds draw_worlds(const brief::Brief& brief, const std::vector<Chosen>& chosen, const Options& options,
                                  const base::RunControl& control);
 
-/// Margins over the draws and the share of draws in which all hold.
 /// The load chart, and what is rated at the radius the functions want.
 [[nodiscard]] Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                     const std::vector<MassLine>& masses, const Worlds& worlds, const Options& options,
@@ -42,8 +48,23 @@ using Worlds = std::vector<std::vector<candidate::Evaluation>>;
 /// Codes: lifting.below_wanted (with moves that were tried), lifting.feet_needed.
 [[nodiscard]] std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vector<Chosen>& chosen,
                                                     const Assessment& assessment, const Worlds& worlds,
-                                                    const Options& options);
+                                                    const Options& options, double left_parts_g);
 
+/// Slopes, turning, steps, trenches and the project's obstacles.
+[[nodiscard]] Ground judge_ground(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                  const std::vector<MassLine>& masses, const Options& options);
+/// Codes: ground.obstacle_stops (with changes that were tried), ground.obstacle_unsure, ground.not_judged.
+[[nodiscard]] std::vector<Finding> ground_findings(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                                   const Assessment& assessment, const Options& options);
+
+/// Plan of the project's loads; lifting and ground are judged already.
+[[nodiscard]] SitePlan judge_site(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                  const Assessment& assessment);
+/// Codes: site.load_stays (with changes that were tried), site.load_split, site.not_all_stowed, site.not_judged.
+[[nodiscard]] std::vector<Finding> site_findings(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                                                 const Assessment& assessment);
+
+/// Margins over the draws and the share of draws in which all hold.
 [[nodiscard]] Certainty judge_certainty(const std::vector<Chosen>& chosen, const Worlds& worlds);
 
 /// Motors to sockets, currents, run time.

@@ -5,7 +5,9 @@
 #include <limits>
 #include <numbers>
 
+#include "assessment/changes.h"
 #include "assessment/internal.h"
+#include "assessment/undercarriage.h"
 #include "balance/lifting.h"
 #include "balance/load_chart.h"
 #include "base/text.h"
@@ -58,83 +60,66 @@ balance::Limit limit_of(candidate::Holding::Limit limit) {
   return balance::Limit::structure;
 }
 
-/// Contacts of the machine as it drives: tracks press along two lines, everything else at points.
-balance::SupportState ground_state(const brief::Brief& brief) {
-  balance::SupportState out;
-  const std::vector<brief::Vec3>& points = brief.support.points_mm;
-  switch (brief.support.type) {
-    case brief::Support::Type::tracks: {
-      out.name = "on its tracks";
-      for (const double side : {1.0, -1.0}) {
-        double y_mm = 0, low_mm = std::numeric_limits<double>::infinity(), high_mm = -low_mm;
-        for (const brief::Vec3& p : points) {
-          if (side * p.y_mm <= 0) continue;
-          y_mm = side * std::max(side * y_mm, side * p.y_mm);
-          low_mm = std::min(low_mm, p.x_mm);
-          high_mm = std::max(high_mm, p.x_mm);
-        }
-        if (low_mm < high_mm)
-          out.supports.push_back({side > 0 ? "left track" : "right track", {low_mm, y_mm}, {high_mm, y_mm}});
-      }
-      if (out.supports.size() == 2) return out;
-      out.supports.clear();
-      break;
-    }
-    case brief::Support::Type::wheels:
-      out.name = "on its wheels";
-      break;
-    case brief::Support::Type::feet:
-      out.name = "on its feet";
-      break;
-    case brief::Support::Type::fixed_base:
-      out.name = "on its base";
-      break;
-  }
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const balance::Point2 at{points[i].x_mm, points[i].y_mm};
-    out.supports.push_back({fmt::format("contact {}", i + 1), at, at});
-  }
-  return out;
-}
-
 struct Model {
   balance::LiftingMachine machine;
   double slew_low_rad = 0, slew_high_rad = 0;
   double wanted_g = 0, wanted_radius_mm = 0;
+  brief::Vec3 axis_mm;  ///< that radii count from
   std::string why_not;
   std::string note;  ///< what was left out
 };
 
-void add_postures(const brief::Brief& brief, Model& model) {
+/// Where a body that runs out on a slide stops; null when none of the chosen functions moves it.
+const candidate::Reaches* reaches_of(const std::vector<Chosen>& chosen, std::size_t body) {
+  for (const Chosen& x : chosen) {
+    if (x.candidate == nullptr || x.candidate->reaches.at_mm.empty()) continue;
+    if (x.candidate->reaches.body == static_cast<int>(body)) return &x.candidate->reaches;
+  }
+  return nullptr;
+}
+
+/// Multiplies the postures by the stops of one body's joint; a body that does not move the hook, or one too many, stays
+/// at `rests`.
+void spread(Model& model, const std::string& id, std::size_t body, bool moves_hook, std::vector<double> stops,
+            double per_unit, const char* unit, std::vector<balance::LiftPosture>& postures, double rests = 0) {
+  const bool tried = moves_hook && stops.size() * postures.size() <= kMostPostures;
+  if (!tried) stops = {rests};
+  if (moves_hook && !tried)
+    model.note +=
+        fmt::format("{}\"{}\" is looked at at {} {} only, more than {} postures else", model.note.empty() ? "" : "; ",
+                    id, base::plain(rests / per_unit, 3), unit, kMostPostures);
+  std::vector<balance::LiftPosture> next;
+  for (const balance::LiftPosture& p : postures) {
+    for (const double stop : stops) {
+      balance::LiftPosture q = p;
+      q.joint[body] = stop;
+      if (tried)
+        q.name += fmt::format("{}{} at {} {}", q.name.empty() ? "" : ", ", id, base::plain(stop / per_unit, 3), unit);
+      next.push_back(std::move(q));
+    }
+  }
+  postures = std::move(next);
+}
+
+void add_postures(const brief::Brief& brief, const std::vector<Chosen>& chosen, Model& model) {
   balance::LiftingMachine& m = model.machine;
   std::vector<balance::LiftPosture> postures{{"", std::vector<double>(brief.bodies.size(), 0.0)}};
   for (std::size_t b = 0; b < brief.bodies.size(); ++b) {
     const brief::Joint& joint = brief.bodies[b].joint;
     const bool fixed = joint.type == brief::Joint::Type::fixed;
     const int own = static_cast<int>(b);
+    if (const candidate::Reaches* r = fixed ? reaches_of(chosen, b) : nullptr) {
+      m.bodies[b].weighed.body.joint = balance::Joint::slides;
+      m.bodies[b].weighed.body.axis = to_balance(r->along);
+      spread(model, brief.bodies[b].id, b, brief::hangs_on(brief, m.hook_body, own), r->at_mm, 1, "mm", postures);
+      continue;
+    }
     if (fixed || own == m.slew_body || own == m.luff_body) continue;
     const double low = std::min(joint.low_rad, joint.high_rad), high = std::max(joint.low_rad, joint.high_rad);
     std::vector<double> stops{std::clamp(0.0, low, high)};
     const bool between = own > m.luff_body && brief::hangs_on(brief, m.hook_body, own) && high - low > 1e-9;
-    if (between && 3 * postures.size() <= kMostPostures) {
-      stops = {low, (low + high) / 2, high};
-    } else if (between) {
-      model.note += fmt::format("{}\"{}\" is looked at at {} deg only, more than {} postures else",
-                                model.note.empty() ? "" : "; ", brief.bodies[b].id, base::plain(stops[0] / kDeg, 3),
-                                kMostPostures);
-    }
-    std::vector<balance::LiftPosture> next;
-    for (const balance::LiftPosture& p : postures) {
-      for (const double stop : stops) {
-        balance::LiftPosture q = p;
-        q.joint[b] = stop;
-        if (between)
-          q.name += fmt::format("{}{} at {} deg", q.name.empty() ? "" : ", ", brief.bodies[b].id,
-                                base::plain(stop / kDeg, 3));
-        next.push_back(std::move(q));
-      }
-    }
-    postures = std::move(next);
+    spread(model, brief.bodies[b].id, b, between, {low, (low + high) / 2, high}, kDeg, "deg", postures,
+           std::clamp(0.0, low, high));
   }
   for (balance::LiftPosture& p : postures)
     if (p.name.empty()) p.name = "as it stands";
@@ -172,7 +157,12 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
     if (load == nullptr || p.body > load->body) load = &p;
   }
   if (load == nullptr) {
-    out.why_not = "no load hangs on a body that luffs";
+    const bool luffs = std::any_of(brief.bodies.begin(), brief.bodies.end(),
+                                   [](const brief::Body& b) { return b.joint.type == brief::Joint::Type::pitch; });
+    out.why_not = !luffs ? "no body of the project luffs: a boom is a body with joint = { type = \"pitch\", ... }"
+                  : loads.empty() ? "no load hangs on a body that luffs: give load_g to a hoist, a luff or a grip"
+                                  : "no load hangs on a body that luffs: what is carried hangs on \"" +
+                                        brief.bodies[static_cast<std::size_t>(loads.front().body)].id + "\"";
     return out;
   }
   m.hook_body = load->body;
@@ -198,10 +188,11 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
   }
   m.hook = to_balance(load->at_mm) - to_balance(body_at(load->body).joint.pivot_mm);
   const brief::Vec3 axis = body_at(m.slew_body >= 0 ? m.slew_body : m.luff_body).joint.pivot_mm;
+  out.axis_mm = axis;
   out.wanted_g = load->mass_g;
   out.wanted_radius_mm = std::hypot(load->at_mm.x_mm - axis.x_mm, load->at_mm.y_mm - axis.y_mm);
 
-  m.states = {ground_state(brief)};
+  m.states = {undercarriage_of(brief, chosen).state};
   for (std::size_t f = 0; f < chosen.size(); ++f) {
     const candidate::Candidate* c = chosen[f].candidate;
     if (c == nullptr) continue;
@@ -215,6 +206,16 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
         feet.supports.push_back({fmt::format("foot {}", i + 1), at, at});
       }
       m.states.push_back(std::move(feet));
+    }
+    for (const candidate::Give& give : c->gives) {
+      // Of several that tell one joint's, the softest counts: they speak of the same beams.
+      balance::Curve& known = m.bodies.at(static_cast<std::size_t>(std::max(give.body, 0))).give;
+      const auto softest = [](const std::vector<double>& v) {
+        return v.empty() ? 0.0 : *std::max_element(v.begin(), v.end());
+      };
+      if (softest(give.rad_per_nmm) <= softest(known.value)) continue;
+      known = give.at_rad.empty() ? balance::Curve::constant(give.rad_per_nmm.front())
+                                  : balance::Curve{give.at_rad, give.rad_per_nmm};
     }
     for (const candidate::Holding& h : c->holdings) {
       const std::string name = fmt::format("\"{}\": {}", chosen[f].function->id, h.name);
@@ -233,8 +234,17 @@ Model model_of(const brief::Brief& brief, const std::vector<Chosen>& chosen, con
       m.joint_limits.push_back({limit_of(h.limit), name, h.body, std::move(holds), spread});
     }
   }
+  // Without a figure a joint counts as firm, which nobody should read as strong.
+  for (int b = m.hook_body; b >= 0; b = body_at(b).parent) {
+    if (body_at(b).joint.type != brief::Joint::Type::pitch) continue;
+    const bool known = std::any_of(m.joint_limits.begin(), m.joint_limits.end(),
+                                   [&](const balance::JointLimit& l) { return l.body == b; });
+    if (!known)
+      out.note += fmt::format("{}what holds \"{}\" at its pivot, which no function tells", out.note.empty() ? "" : "; ",
+                              body_at(b).id);
+  }
   if (m.slew_body < 0) measure_from(axis, m);
-  add_postures(brief, out);
+  add_postures(brief, chosen, out);
   out.why_not = balance::fault_of(m);
   return out;
 }
@@ -249,7 +259,24 @@ std::vector<double> slews_of(const Model& model, int whole_turn) {
   return out;
 }
 
-/// Best posture at its worst slewing angle, at the wanted radius or as near to it as the hook comes.
+/// Ways that the slope it must lift on falls; one way, of no meaning, on the level.
+std::vector<balance::Slope> slopes_of(const brief::Limits& limits) {
+  if (!(limits.lifting_slope_rad > 0)) return {{}};
+  if (limits.lifting_downhill_rad) return {{limits.lifting_slope_rad, *limits.lifting_downhill_rad}};
+  // Between two of these ways the pull downhill is at most 1 - cos 15 deg = 3.4 % short of its greatest.
+  constexpr int kWays = 12;
+  std::vector<balance::Slope> out;
+  for (int k = 0; k < kWays; ++k) out.push_back({limits.lifting_slope_rad, 2 * std::numbers::pi * k / kWays});
+  return out;
+}
+
+/// Whether a cell is worse than another of the same place: out of reach first, then the smaller rated load.
+bool worse(const balance::LiftCell& a, const balance::LiftCell& b) {
+  return a.reached != b.reached ? !a.reached : a.rated_n < b.rated_n;
+}
+
+/// Best posture at its worst slewing angle, at the wanted radius or as near to it as the hook comes; `model` stands on
+/// one slope.
 Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<double>& slews, bool sagged) {
   balance::LiftOptions options;
   options.sagged = sagged;
@@ -274,12 +301,28 @@ Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<dou
       const balance::LiftCell cell = lifter.cell(state, posture, slew_rad, radius_mm, reach);
       const double rated_g = cell.rated_n * kGramPerNewton;
       if (!cell.reached || rated_g >= worst.rated_g) continue;
-      worst = {rated_g, static_cast<int>(cell.rated_governs),
-               model.machine.postures[static_cast<std::size_t>(posture)].name, slew_rad / kDeg, 0};
+      worst = {rated_g,
+               static_cast<int>(cell.rated_governs),
+               model.machine.postures[static_cast<std::size_t>(posture)].name,
+               slew_rad / kDeg,
+               model.machine.slope.downhill_rad / kDeg,
+               0};
     }
     if (std::isfinite(worst.rated_g) && (best.posture.empty() || worst.rated_g > best.rated_g)) best = worst;
   }
   return best;
+}
+
+/// The same on the worst of several slopes.
+Lifting::AtWanted at_wanted(Model& model, int state, const std::vector<double>& slews, bool sagged,
+                            const std::vector<balance::Slope>& slopes) {
+  std::optional<Lifting::AtWanted> worst;
+  for (const balance::Slope& slope : slopes) {
+    model.machine.slope = slope;
+    Lifting::AtWanted at = at_wanted(model, state, slews, sagged);
+    if (!worst || at.rated_g < worst->rated_g) worst = std::move(at);
+  }
+  return *worst;
 }
 
 }  // namespace
@@ -287,7 +330,7 @@ Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<dou
 Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chosen, const std::vector<MassLine>& masses,
                       const Worlds& worlds, const Options& options, int jobs) {
   Lifting out;
-  const Model model = model_of(brief, chosen, masses, worlds);
+  Model model = model_of(brief, chosen, masses, worlds);
   out.why_not = model.why_not;
   if (!out.why_not.empty()) return out;
   const balance::LiftingMachine& m = model.machine;
@@ -305,7 +348,20 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
   const std::vector<double> slews = slews_of(model, options.chart_slews);
   balance::ChartAxes axes = balance::even_axes(m, options.chart_radii, 1, 0, 0);
   axes.slew_rad = slews;
-  const balance::LoadChart chart = balance::load_chart(m, axes, {}, jobs);
+  const std::vector<balance::Slope> slopes = slopes_of(brief.limits);
+  out.slope_deg = brief.limits.lifting_slope_rad / kDeg;
+  balance::LoadChart chart;
+  for (const balance::Slope& slope : slopes) {
+    if (out.slope_deg > 0) out.downhill_deg.push_back(slope.downhill_rad / kDeg);
+    model.machine.slope = slope;
+    balance::LoadChart here = balance::load_chart(m, axes, {}, jobs);
+    if (chart.cells.empty()) {
+      chart = std::move(here);
+      continue;
+    }
+    for (std::size_t i = 0; i < chart.cells.size(); ++i)
+      if (worse(here.cells[i], chart.cells[i])) chart.cells[i] = here.cells[i];
+  }
   out.radius_mm = axes.radius_mm;
   for (const double s : slews) out.slew_deg.push_back(s / kDeg);
   out.cells.reserve(chart.cells.size());
@@ -314,16 +370,22 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
                          c.rated_governs == balance::Limit::none ? -1 : static_cast<int>(c.rated_governs),
                          c.hook_height_mm, c.confidence});
   }
+  out.axis_mm = model.axis_mm;
+  balance::LiftingMachine level = m;
+  level.slope = {};
+  out.machine = std::make_shared<const balance::LiftingMachine>(std::move(level));
+  out.chart = std::make_shared<const balance::LoadChart>(std::move(chart));
   for (std::size_t s = 0; s < m.states.size(); ++s) {
-    Lifting::AtWanted at = at_wanted(model, static_cast<int>(s), slews, true);
-    at.rigid_g = at_wanted(model, static_cast<int>(s), slews, false).rated_g;
+    Lifting::AtWanted at = at_wanted(model, static_cast<int>(s), slews, true, slopes);
+    at.rigid_g = at_wanted(model, static_cast<int>(s), slews, false, slopes).rated_g;
     out.at_wanted.push_back(std::move(at));
   }
   return out;
 }
 
 std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vector<Chosen>& chosen,
-                                      const Assessment& assessment, const Worlds& worlds, const Options& options) {
+                                      const Assessment& assessment, const Worlds& worlds, const Options& options,
+                                      double left_parts_g) {
   const Lifting& l = assessment.lifting;
   std::vector<Finding> out;
   if (!l.judged || !(l.wanted_g > 0)) return out;
@@ -335,6 +397,19 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
                        l.slew_deg.size() > 1 ? fmt::format(", slewed to {} deg", base::plain(at.slew_deg, 3)) : "",
                        at.posture);
   };
+  // Feet that stand further in than the wheels, or raise the machine, can take off load.
+  for (std::size_t s = 1; s < l.at_wanted.size(); ++s) {
+    constexpr double kNoticed = 0.98;
+    if (!(l.at_wanted[s].rated_g < kNoticed * l.at_wanted[0].rated_g)) continue;
+    out.push_back(
+        {Finding::Severity::note,
+         "lifting.feet_lower",
+         fmt::format("It lifts less {}: at {} mm {}; {}: {}.", l.states[s], base::plain(l.wanted_radius_mm, 3),
+                     told(l.at_wanted[s]), l.states[0], told(l.at_wanted[0])),
+         "",
+         {{"rated " + l.states[0], l.at_wanted[0].rated_g, "g"}, {"rated " + l.states[s], l.at_wanted[s].rated_g, "g"}},
+         {}});
+  }
   if (good == l.at_wanted.begin()) return out;
   if (good != l.at_wanted.end()) {
     const std::size_t state = static_cast<std::size_t>(good - l.at_wanted.begin());
@@ -361,34 +436,45 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
             "",
             {{"rated load", at.rated_g, "g"}, {"wanted", l.wanted_g, "g"}},
             {}};
-  f.remedies.push_back({fmt::format("lift no more than {} g there", base::plain(std::floor(at.rated_g))), "load",
-                        l.wanted_g, std::floor(at.rated_g), "g", true});
-
-  constexpr int kMostPitches = 8;
-  const double pitch_mm = brief.system().pitch_mm;
-  std::optional<Remedy> moved;
-  for (int k = 1; k <= kMostPitches && !(moved && moved->enough); ++k) {
-    for (std::size_t b = 1; b < brief.bodies.size(); ++b) {
-      if (brief.bodies[b].joint.type != brief::Joint::Type::fixed) continue;
-      for (const int sign : {-1, 1}) {
-        std::vector<MassLine> masses = assessment.masses;
-        masses[b].centre_mm.x_mm += sign * k * pitch_mm;
-        const Model model = model_of(brief, chosen, masses, worlds);
-        const double after_g =
-            at_wanted(model, static_cast<int>(best), slews_of(model, options.chart_slews), true).rated_g;
-        if (after_g <= (moved ? moved->after : at.rated_g) + 1e-6) continue;
-        moved = Remedy{fmt::format("move \"{}\" {} pitch{} {}", brief.bodies[b].id, k, k == 1 ? "" : "es",
-                                   sign < 0 ? "back" : "forward"),
-                       "rated load",
-                       at.rated_g,
-                       after_g,
-                       "g",
-                       after_g >= l.wanted_g};
-      }
-    }
+  Remedy lighter{fmt::format("lift no more than {} g there", base::plain(std::floor(at.rated_g))),
+                 "load",
+                 l.wanted_g,
+                 std::floor(at.rated_g),
+                 "g",
+                 true};
+  for (const Chosen& c : chosen) {
+    const document::Node* load = c.candidate == nullptr ? nullptr : c.function->wants.find("load_g");
+    if (load != nullptr && load->is_number() && load->number() > lighter.after && lighter.after > 0)
+      lighter.amendments.push_back({"functions", c.function->id, "wants/load_g", number_value(lighter.after)});
   }
-  if (moved) f.remedies.insert(f.remedies.begin() + (moved->enough ? 0 : 1), *moved);
-  if (!moved || !moved->enough) f.text += fmt::format(" No body moved by {} pitches or less is enough.", kMostPitches);
+  f.remedies.push_back(std::move(lighter));
+
+  const Setup machine(brief, chosen, assessment.masses);
+  const auto rated_g = [&](const Setup& tried, const std::vector<balance::Slope>& slopes) {
+    options.check();
+    Model model = model_of(tried.brief, tried.chosen(), tried.masses, worlds);
+    if (!model.why_not.empty()) return 0.0;
+    return at_wanted(model, static_cast<int>(best), slews_of(model, options.chart_slews), true, slopes).rated_g;
+  };
+  // Tried on the slope that is the worst now; what is told holds on all of them.
+  const std::vector<balance::Slope> all = slopes_of(brief.limits),
+                                    now{{brief.limits.lifting_slope_rad, at.downhill_deg * kDeg}};
+  const Sought sought{"rated load", "g", at.rated_g, l.wanted_g,
+                      [&](const Setup& tried) { return rated_g(tried, all.size() > 1 ? now : all); }};
+  for (const auto& family : {moved_bodies(machine), ballast(machine, left_parts_g), larger_stands(machine)}) {
+    std::optional<std::pair<const Change*, int>> done;
+    std::optional<Remedy> remedy = best_of(machine, family, sought, &done);
+    if (!remedy) continue;
+    if (all.size() > 1) {
+      Setup tried = machine;
+      done->first->make(tried, done->second);
+      remedy->after = rated_g(tried, all);
+      remedy->enough = remedy->after >= l.wanted_g;
+    }
+    f.remedies.push_back(std::move(*remedy));
+  }
+  std::stable_sort(f.remedies.begin(), f.remedies.end(),
+                   [](const Remedy& x, const Remedy& y) { return x.enough > y.enough; });
   out.push_back(std::move(f));
   return out;
 }

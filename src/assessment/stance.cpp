@@ -1,8 +1,11 @@
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "assessment/internal.h"
+#include "assessment/posture_stance.h"
+#include "assessment/undercarriage.h"
 #include "balance/support.h"
 #include "base/check.h"
 #include "base/text.h"
@@ -136,12 +139,19 @@ Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen
                     const Options& options) {
   KW_CHECK(masses.size() == brief.bodies.size(), "every body is weighed");
   Stance out;
-  std::vector<balance::Point2> contacts;
-  for (const brief::Vec3& p : brief.support.points_mm) contacts.push_back({p.x_mm, p.y_mm});
-  const std::vector<balance::Point2> hull = balance::convex_hull(contacts);
+  // Rocking beams hold the chassis at their pins only.
+  const balance::SupportState state = undercarriage_of(brief, chosen).state;
+  const bool rocks = !state.rockers.empty();
+  const std::string fault = balance::fault_of(state);
+  if (!fault.empty()) {
+    out.why_not = fault;
+    return out;
+  }
+  const std::vector<balance::Point2> hull = balance::tipping_polygon(state);
   for (const balance::Point2& p : hull) out.support_mm.push_back({p.x_mm, p.y_mm, 0});
   if (hull.size() < 3) {
-    out.why_not = "the project names fewer than three contact points with the ground";
+    out.why_not = rocks ? "what it stands on rocks: fewer than three pins or wheels hold it level"
+                        : "the project names fewer than three contact points with the ground";
     return out;
   }
   Machine machine(brief, chosen, masses);
@@ -164,6 +174,7 @@ Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen
   std::vector<std::size_t> at(stops.size(), 0);
   std::vector<double> angle_rad(stops.size(), 0);
   double least_rad = 1e9;
+  std::vector<balance::Vec3> worst_centre(kDirections);  ///< per direction, by the level polygon
   for (bool more = true; more && out.postures < kMostPostures;) {
     for (std::size_t b = 0; b < stops.size(); ++b) angle_rad[b] = stops[b][at[b]];
     machine.pose(angle_rad);
@@ -174,8 +185,10 @@ Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen
       const std::vector<double> slopes =
           options.draws > 0 ? balance::tipping_slopes_rad(hull, centre, kDirections) : std::vector<double>{};
       for (int d = 0; d < static_cast<int>(slopes.size()); ++d) {
-        double& worst = out.tipping_deg[static_cast<std::size_t>(d)];
-        worst = std::min(worst, slopes[static_cast<std::size_t>(d)] / kDeg);
+        const auto way = static_cast<std::size_t>(d);
+        if (slopes[way] / kDeg >= out.tipping_deg[way]) continue;
+        out.tipping_deg[way] = slopes[way] / kDeg;
+        worst_centre[way] = centre;
       }
       const balance::EdgeMargin edge = balance::least_margin(hull, centre);
       // Postures that mirror each other differ in the last digits only; the first of them stays the worst.
@@ -196,17 +209,70 @@ Stance judge_stance(const brief::Brief& brief, const std::vector<Chosen>& chosen
   out.coarse = out.coarse || product(stops) * load_cases > static_cast<double>(out.postures) + 0.5;
   out.worst_text = posture_text(brief, out.worst, load_cases == 2);
 
+  if (rocks) {
+    // On a slope a pin shifts what it holds downhill by its height; too slow to follow in every posture, so the worst
+    // ones on the level are looked at again.
+    const balance::Vec3 centre = to_balance(out.centre_mm);
+    const double down_rad = out.least_direction_deg * kDeg;
+    if (out.least_deg > 0) out.least_deg = balance::tipping_slope_rad(state, centre, down_rad) / kDeg;
+    for (std::size_t d = 0; d < out.tipping_deg.size() && options.draws > 0; ++d) {
+      if (out.tipping_deg[d] >= 90) continue;
+      double& deg = out.tipping_deg[d];
+      deg = balance::tipping_slope_rad(state, worst_centre[d], out.direction_deg[d] * kDeg) / kDeg;
+      if (deg >= out.least_deg) continue;
+      out.least_deg = deg;
+      out.least_direction_deg = out.direction_deg[d];
+    }
+  }
+
   machine.pose(out.worst.angle_rad);
   std::vector<double> draws;
   for (int k = 0; k < options.draws; ++k) {
     for (std::size_t b = 0; b < machine.own; ++b) {
       machine.bodies[b].mass_g = draw_mass_g(masses[b], brief, options.seed, static_cast<std::uint64_t>(k));
     }
-    draws.push_back(balance::least_margin(hull, machine.centre(out.worst.loaded).at).angle_rad / kDeg);
+    const balance::Vec3 centre = machine.centre(out.worst.loaded).at;
+    const double level_rad = balance::least_margin(hull, centre).angle_rad;
+    draws.push_back(rocks && level_rad > 0
+                        ? balance::tipping_slope_rad(state, centre, out.least_direction_deg * kDeg) / kDeg
+                        : level_rad / kDeg);
   }
   out.least_interval_deg =
       draws.empty() ? base::Triple::exact(out.least_deg) : interval_of(std::move(draws), out.least_deg);
   return out;
+}
+
+struct PostureStance::Inside {
+  Machine machine;
+  std::vector<balance::Point2> hull;
+  std::vector<double> load_g;
+};
+
+/// Rocking beams hold the chassis at their pins only; empty where it cannot stand.
+static std::vector<balance::Point2> hull_of(const brief::Brief& brief, const std::vector<Chosen>& chosen) {
+  const balance::SupportState state = undercarriage_of(brief, chosen).state;
+  if (!balance::fault_of(state).empty()) return {};
+  return balance::tipping_polygon(state);
+}
+
+PostureStance::PostureStance(const brief::Brief& brief, const std::vector<Chosen>& chosen,
+                             const std::vector<MassLine>& masses)
+    : inside_(std::make_unique<Inside>(Inside{Machine(brief, chosen, masses), hull_of(brief, chosen), {}})) {
+  const Machine& m = inside_->machine;
+  for (std::size_t b = m.own; b < m.bodies.size(); ++b) inside_->load_g.push_back(m.bodies[b].mass_g);
+}
+
+PostureStance::~PostureStance() = default;
+
+double PostureStance::least_deg(const std::vector<double>& angle_rad, double load_share) {
+  if (inside_->hull.size() < 3) return std::numeric_limits<double>::quiet_NaN();
+  Machine& machine = inside_->machine;
+  machine.pose(angle_rad);
+  for (std::size_t l = 0; l < inside_->load_g.size(); ++l)
+    machine.bodies[machine.own + l].mass_g = load_share * inside_->load_g[l];
+  const balance::MassPoint centre = machine.centre(load_share > 0);
+  if (!(centre.mass_g > 0)) return std::numeric_limits<double>::quiet_NaN();
+  return balance::least_margin(inside_->hull, centre.at).angle_rad / kDeg;
 }
 
 }  // namespace assessment

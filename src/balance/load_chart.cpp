@@ -71,8 +71,7 @@ ChartAxes even_axes(const LiftingMachine& machine, int radii, int slews, double 
   return out;
 }
 
-double rated_between_n(const LoadChart& chart, std::size_t state, std::size_t posture, double slew_rad,
-                       double radius_mm) {
+Between between(const LoadChart& chart, std::size_t state, std::size_t posture, double slew_rad, double radius_mm) {
   constexpr double kTurn = 2 * std::numbers::pi, kOn = 1e-9;
   const std::vector<double>& radii = chart.axes.radius_mm;
   const std::vector<double>& slews = chart.axes.slew_rad;
@@ -92,12 +91,18 @@ double rated_between_n(const LoadChart& chart, std::size_t state, std::size_t po
   const bool wraps = slews.size() > 2 && kTurn - (slews.back() - slews.front()) <= slews[1] - slews[0] + kOn;
   if (slew_at.empty() && wraps && slew > slews.back()) slew_at = {slews.size() - 1, 0};
   const std::vector<std::size_t> radius_at = around(radii, radius_mm);
-  if (slew_at.empty() || radius_at.empty()) return 0;
-  double least = chart.at(state, posture, slew_at[0], radius_at[0]).rated_n;
+  Between out;
   for (const std::size_t s : slew_at) {
-    for (const std::size_t r : radius_at) least = std::min(least, chart.at(state, posture, s, r).rated_n);
+    for (const std::size_t r : radius_at) {
+      const LiftCell& cell = chart.at(state, posture, s, r);
+      if (!cell.reached) return {};
+      out.rated_n = out.reached ? std::min(out.rated_n, cell.rated_n) : cell.rated_n;
+      out.least_height_mm = out.reached ? std::min(out.least_height_mm, cell.hook_height_mm) : cell.hook_height_mm;
+      out.most_height_mm = out.reached ? std::max(out.most_height_mm, cell.hook_height_mm) : cell.hook_height_mm;
+      out.reached = true;
+    }
   }
-  return least;
+  return out;
 }
 
 }  // namespace balance

@@ -37,9 +37,14 @@ struct LoadChart {
 [[nodiscard]] ChartAxes even_axes(const LiftingMachine& machine, int radii, int slews, double slew_from_rad,
                                   double slew_to_rad);
 
-/// Rated payload at any radius and slew angle: least of the four cells around it; 0 outside or where one is not
-/// reached.
-[[nodiscard]] double rated_between_n(const LoadChart& chart, std::size_t state, std::size_t posture, double slew_rad,
-                                     double radius_mm);
+/// What the cells around any radius and slew angle of one state and posture have in common; not reached outside the
+/// chart or where one of them is not reached.
+struct Between {
+  bool reached = false;
+  double rated_n = 0;                              ///< least of them; 0 when not reached
+  double least_height_mm = 0, most_height_mm = 0;  ///< of the hook
+};
+[[nodiscard]] Between between(const LoadChart& chart, std::size_t state, std::size_t posture, double slew_rad,
+                              double radius_mm);
 
 }  // namespace balance

@@ -319,11 +319,12 @@ TEST(LoadChart, BetweenCellsTheLeastNeighbourCounts) {
   const LiftingMachine m = balance::sample::loader(1);
   const auto chart = load_chart(m, even_axes(m, 10, 12, 0, 2 * kPi));
   const auto& r = chart.axes.radius_mm;
-  EXPECT_EQ(rated_between_n(chart, 1, 0, chart.axes.slew_rad[3], r[4]), chart.at(1, 0, 3, 4).rated_n);
-  const double between = rated_between_n(chart, 1, 0, 11.5 * kPi / 6, 0.5 * (r[4] + r[5]));
-  EXPECT_EQ(between, std::min(std::min(chart.at(1, 0, 11, 4).rated_n, chart.at(1, 0, 0, 4).rated_n),
-                              std::min(chart.at(1, 0, 11, 5).rated_n, chart.at(1, 0, 0, 5).rated_n)));
-  EXPECT_EQ(rated_between_n(chart, 1, 0, 0, r.back() + 1), 0);
+  EXPECT_EQ(between(chart, 1, 0, chart.axes.slew_rad[3], r[4]).rated_n, chart.at(1, 0, 3, 4).rated_n);
+  const auto middle = between(chart, 1, 0, 11.5 * kPi / 6, 0.5 * (r[4] + r[5]));
+  EXPECT_EQ(middle.rated_n, std::min(std::min(chart.at(1, 0, 11, 4).rated_n, chart.at(1, 0, 0, 4).rated_n),
+                                     std::min(chart.at(1, 0, 11, 5).rated_n, chart.at(1, 0, 0, 5).rated_n)));
+  EXPECT_FALSE(between(chart, 1, 0, 0, r.back() + 1).reached);
+  EXPECT_LE(middle.least_height_mm, middle.most_height_mm);
   EXPECT_LE(chart.rated_all_round_n(1, 0, 4), chart.at(1, 0, 2, 4).rated_n);
 }
 

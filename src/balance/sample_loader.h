@@ -60,12 +60,12 @@ inline LiftingMachine loader(int postures = 5) {
   }
   m.states = {on_wheels(), feet_down(), on_tracks()};
   m.states[1].tipping_share = 0.85;
-  m.joint_limits = {{Limit::luff, "boom screw", 2, {{-0.3, 0.5, 1.2}, {2300, 3000, 2200}}, 0.1},
-                    {Limit::knuckle, "stick screw", 3, {{-1.6, -0.2}, {1200, 900}}, 0.1},
+  m.joint_limits = {{Limit::luff, "boom screw", 2, {{-0.3, 0.5, 1.2}, {2600, 3000, 2400}}, 0.1},
+                    {Limit::knuckle, "stick screw", 3, {{-1.6, -0.2}, {1500, 1250}}, 0.1},
                     {Limit::slew, "slewing motor", 1, Curve::constant(420), 0.15},
                     {Limit::tooth, "ring gear", 1, Curve::constant(600), 0.2},
                     {Limit::structure, "boom foot", 2, Curve::constant(4200), 0.1}};
-  m.payload_limits = {{Limit::hoist, "rope", [](const LiftPose&) { return 11.0; }, 0.1}};
+  m.payload_limits = {{Limit::hoist, "rope", [](const LiftPose&) { return 9.0; }, 0.1}};
   return m;
 }
 

@@ -89,4 +89,12 @@ double static_stability_factor(double track_mm, double height_mm) {
   return track_mm / (2 * height_mm);
 }
 
+int rollover_stars(double chance) {
+  KW_CHECK(chance >= 0 && chance <= 1, "a chance is between 0 and 1");
+  if (chance < 0.1) return 5;
+  if (chance <= 0.2) return 4;
+  if (chance <= 0.3) return 3;
+  return chance <= 0.4 ? 2 : 1;
+}
+
 }  // namespace balance

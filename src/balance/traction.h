@@ -60,5 +60,9 @@ struct SkidTurn {
 
 /// Static stability factor t/(2 h) and the slope it tips at.
 [[nodiscard]] double static_stability_factor(double track_mm, double height_mm);
+/// Stars of the road-vehicle rollover rating for a chance of rolling over in a single-vehicle crash: 5 below 10 %, then
+/// one less for every 10 % up to 1 above 40 % (NHTSA). Background for readers who know road cars; says nothing of a
+/// model.
+[[nodiscard]] int rollover_stars(double chance);
 
 }  // namespace balance

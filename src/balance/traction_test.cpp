@@ -108,3 +108,13 @@ TEST(Traction, StabilityFactor) {
   EXPECT_NEAR(balance::static_stability_factor(1550, 560), 1.3839, 1e-4);
   EXPECT_NEAR(balance::static_stability_factor(1600, 750), 1.0667, 1e-4);
 }
+
+TEST(Traction, RolloverRatingBands) {
+  // VEH-02: NHTSA star rating (money.cnn.com 2004-06-14, archived safercar.gov); exact.
+  EXPECT_EQ(balance::rollover_stars(0.06), 5);
+  EXPECT_EQ(balance::rollover_stars(0.15), 4);
+  EXPECT_EQ(balance::rollover_stars(0.19), 4);
+  EXPECT_EQ(balance::rollover_stars(0.25), 3);
+  EXPECT_EQ(balance::rollover_stars(0.35), 2);
+  EXPECT_EQ(balance::rollover_stars(0.41), 1);
+}

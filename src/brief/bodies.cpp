@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "brief/mass_estimate.h"
+#include "brief/site.h"
 
 namespace brief {
 namespace {
@@ -298,6 +299,7 @@ Support build_support(const project::Project& project, Diagnostics& d) {
       out.type = Support::Type::fixed_base;
       break;
   }
+  build_wheels(s, out, d);
   if (!s.points_mm.empty()) {
     for (const project::Point3& p : s.points_mm) out.points_mm.push_back(vec(p));
     if (out.points_mm.size() < 3) {

@@ -49,6 +49,8 @@ enum class Parameter {
   motor_speed_factor,     ///< multiplies a motor's no-load speed, around 1
   supply_voltage_factor,  ///< multiplies the hub's open-circuit voltage, around 1
   mass_factor,            ///< multiplies masses that are estimates, around 1
+  stiffness_factor,       ///< multiplies the stiffness of beams, axles, pins and their holes, around 1
+  play_factor,            ///< multiplies clearances and backlash, around 1
   count_
 };
 inline constexpr int kParameterCount = static_cast<int>(Parameter::count_);
@@ -90,8 +92,69 @@ struct Body {
 /// What carries the machine on the ground.
 struct Support {
   enum class Type { fixed_base, wheels, tracks, feet };
+  /// pairs: neighbouring wheels of a side, counted from the rear, on a beam that rocks about a pin across; an odd one
+  /// at the front stays fixed.
+  enum class Rocking { none, pairs };
   Type type = Type::fixed_base;
   std::vector<Vec3> points_mm;  ///< contact points (corners of track contact areas), at least three
+  // What rolls, seen from one side; 0 = not said, and what the chosen function has counts.
+  int wheels_per_side = 0;
+  double wheel_diameter_mm = 0;
+  Rocking rocking = Rocking::none;
+  double pin_height_mm = 0;                         ///< of the rocking beams; 0 = at the wheels' axles
+  double rocks_rad = 0.349;                         ///< either way; about 20 deg
+  std::vector<std::array<double, 2>> underside_mm;  ///< x, z from rear to front; empty = under the chassis' envelope
+};
+
+/// Something on the way: to get over, or a slope to stand and drive on.
+struct Obstacle {
+  enum class Type { step, drop, trench, ridge, slope };
+  std::string id;
+  Type type = Type::step;
+  double height_mm = 0;               ///< step, drop, ridge
+  double width_mm = 0, depth_mm = 0;  ///< trench
+  double slope_rad = 0;               ///< slope; either face of a ridge
+  double heading_rad = 0;             ///< slope: where uphill lies from the nose, 0 = straight up, pi/2 = to the left
+  std::optional<base::Triple> friction;  ///< empty = the parameter ground_friction
+};
+
+/// A load that is to be moved on the site. The site's frame: z = 0 on the ground the machine stands on.
+struct SiteLoad {
+  std::string id;
+  double mass_g = 0;
+  Vec3 size_mm;             ///< zero = not said
+  Vec3 from_mm, to_mm;      ///< middle of its foot
+  double sling_mm = 0;      ///< hook above its top
+  double least_part_g = 0;  ///< may be split into equal parts no lighter than this; 0 = whole only
+};
+/// Where the machine may stand to lift.
+struct WorkPlace {
+  std::string id;
+  double x_mm = 0, y_mm = 0;  ///< of the machine's origin, on the site
+  double heading_rad = 0;
+  bool feet_down = false;
+};
+/// Where a load may stand on the machine while it drives.
+struct StowPlace {
+  std::string id;
+  Vec3 at_mm;    ///< middle of its floor, machine frame
+  Vec3 room_mm;  ///< length, width, height
+  double most_g = 0;
+};
+
+/// Main dimensions of the machine that is modelled, and the scale the project's own figures are at; 0 = not said.
+struct RealMachine {
+  double scale = 0;  ///< real / project
+  Vec3 size_mm;      ///< length, width, height
+  double wheel_diameter_mm = 0, track_width_mm = 0, ring_diameter_mm = 0, actuator_closed_mm = 0;
+};
+
+/// The cells of one hub.
+struct Pack {
+  stock::Chemistry chemistry = stock::Chemistry::alkaline;
+  int in_series = 6;
+  double voltage_v = 0;  ///< open circuit, fresh
+  base::Triple resistance_ohm, capacity_mah;
 };
 
 struct Supply {
@@ -104,6 +167,23 @@ struct Supply {
   double total_current_ma = 0;                            ///< in all
   double capacity_mah = 0;                                ///< in all
   base::Triple resistance_range_ohm, capacity_range_mah;  ///< the same with their spread
+  std::vector<Pack> packs;  ///< one per entry of `hubs`; briefs made by hand may lack them
+};
+
+/// A part of the working cycle: functions that run together.
+struct DutyPhase {
+  std::string id;
+  std::vector<int> functions;  ///< indices into Brief::functions, ascending; empty = a pause
+  double load = 1;             ///< share of the load each was designed for
+  double time_s = 0;
+};
+
+/// What the driver holds in the hands.
+struct Handset {
+  int sticks = 2, sliders = 2, buttons = 4;
+  bool left_handed = false;
+  bool programs = true;  ///< can follow a rule
+  bool said = false;     ///< false: nobody told, the above is assumed
 };
 
 struct Limits {
@@ -111,6 +191,9 @@ struct Limits {
   std::optional<double> run_time_min;
   std::optional<double> tipping_angle_deg;  ///< least, in every direction
   std::optional<Vec3> envelope_mm;          ///< length, width, height it must stay within
+  double lifting_slope_rad = 0;             ///< it must lift on such a slope
+  std::optional<double>
+      lifting_downhill_rad;  ///< which way that falls from the nose, to the left positive; empty = any
 };
 
 struct Reserve {
@@ -180,7 +263,15 @@ struct Brief {
   std::vector<Reserve> reserves;
   std::vector<Placed> placed;
   std::vector<Openable> openables;
+  std::vector<Obstacle> obstacles;
+  std::vector<SiteLoad> site_loads;
+  std::vector<WorkPlace> work_places;
+  std::vector<StowPlace> stow_places;
+  std::optional<RealMachine> real;
   std::vector<Function> functions;
+  std::vector<DutyPhase> duty;  ///< never empty when there are functions
+  bool duty_is_default = true;  ///< nobody told: every function alone, by its duty
+  Handset handset;
   std::uint64_t seed = 1;
   int draws = 1000;
 

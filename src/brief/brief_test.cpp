@@ -446,3 +446,53 @@ TEST(Brief, NothingIsSaidToBeAssumedWhereAValueWasOnlyMisread) {
 TEST(Brief, AProjectWithoutFunctionsIsWarnedAbout) {
   EXPECT_EQ(build(kHead + kStand + kChassis).warnings, "brief.no_functions");
 }
+
+TEST(Brief, TheWorkingCycleIsReadOrMadeFromTheDuties) {
+  const std::string head = kHead + kStand + kChassis;
+  const auto function = [](const char* id, const char* duty) {
+    return "[[functions]]\nid = \"" + std::string(id) + "\"\nkind = \"spin\"\nduty = " + duty + "\n";
+  };
+  // Every function alone for its share; what never pauses runs through, the rest is a pause.
+  Result r = build(head + function("a", "0.25") + function("b", "0.5") + function("fan", "1"));
+  ASSERT_TRUE(r.brief) << r.errors;
+  EXPECT_TRUE(r.brief->duty_is_default);
+  ASSERT_EQ(r.brief->duty.size(), 3u);
+  EXPECT_EQ(r.brief->duty[0].functions, (std::vector<int>{0, 2}));
+  EXPECT_EQ(r.brief->duty[1].functions, (std::vector<int>{1, 2}));
+  EXPECT_EQ(r.brief->duty[2].functions, std::vector<int>{2});
+  EXPECT_DOUBLE_EQ(r.brief->duty[1].time_s, 2 * r.brief->duty[0].time_s);
+  // Shares of more than all the time are scaled to it.
+  r = build(head + function("a", "0.9") + function("b", "0.6"));
+  ASSERT_EQ(r.brief->duty.size(), 2u);
+  EXPECT_NEAR(r.brief->duty[0].time_s + r.brief->duty[1].time_s, 60, 1e-9);
+  EXPECT_FALSE(r.brief->handset.said);
+
+  r = build(head + function("a", "0.5") + function("b", "0.5") +
+            "[[duty]]\nid = \"lift\"\nruns = [\"b\", \"a\"]\nload = 0.5\ntime_s = 12\n[handset]\nleft_handed = true\n");
+  ASSERT_TRUE(r.brief) << r.errors;
+  EXPECT_FALSE(r.brief->duty_is_default);
+  ASSERT_EQ(r.brief->duty.size(), 1u);
+  EXPECT_EQ(r.brief->duty[0].functions, (std::vector<int>{0, 1}));
+  EXPECT_EQ(r.brief->duty[0].load, 0.5);
+  EXPECT_TRUE(r.brief->handset.said && r.brief->handset.left_handed);
+  EXPECT_EQ(r.brief->handset.sticks, 2);
+
+  const auto starts = [](const Result& x, const char* code) { return x.errors.rfind(code, 0) == 0; };
+  EXPECT_TRUE(
+      starts(build(head + function("a", "1") + "[[duty]]\nid = \"x\"\nruns = [\"aa\"]\n"), "duty.unknown_function"));
+  EXPECT_TRUE(starts(build(head + function("a", "1") + "[[duty]]\nid = \"x\"\nruns = [\"a\", \"a\"]\n"), "duty.twice"));
+}
+
+TEST(Brief, CellsAreOfTheHubUnlessTheProjectSaysOtherwise) {
+  Result r = build(kHead + kStand + kChassis + kSpin + "[supply]\nhubs = [\"hub_4\", \"hub_2\"]\n");
+  ASSERT_TRUE(r.brief) << r.errors;
+  ASSERT_EQ(r.brief->supply.packs.size(), 2u);
+  EXPECT_EQ(r.brief->supply.packs[0].voltage_v, 9);
+  EXPECT_EQ(r.brief->supply.packs[1].capacity_mah.nominal, 800);
+  r = build(kHead + kStand + kChassis + kSpin +
+            "[supply]\nhubs = [\"hub_4\"]\ncells = { chemistry = \"li_ion\", count = 2, voltage_v = 8.4 }\n");
+  ASSERT_TRUE(r.brief) << r.errors;
+  EXPECT_EQ(r.brief->supply.packs[0].chemistry, stock::Chemistry::li_ion);
+  EXPECT_EQ(r.brief->supply.packs[0].in_series, 2);
+  EXPECT_EQ(r.brief->supply.packs[0].voltage_v, 8.4);
+}

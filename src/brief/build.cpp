@@ -8,8 +8,10 @@
 #include "base/check.h"
 #include "base/text.h"
 #include "brief/bodies.h"
+#include "brief/duty.h"
 #include "brief/placed.h"
 #include "brief/references.h"
+#include "brief/site.h"
 #include "brief/supply.h"
 #include "document/fields.h"
 
@@ -93,7 +95,9 @@ std::optional<Brief> build(const project::Project& project, std::shared_ptr<cons
   for (const project::Function& f : project.functions) {
     out.functions.push_back(build_function(f, out.bodies, parts, *catalogue, known_kinds, own));
   }
+  build_duty(project, out, own);
   build_placed(project, catalogue->system.pitch_mm, out, own);
+  build_site(project, out, own);
   if (project.functions.empty()) {
     own.warning("brief.no_functions", {project.file, 0, 0}, "/functions", "the project wants nothing done",
                 "add a [[functions]] table");

@@ -77,6 +77,20 @@ base::Triple sum(const base::Triple& a, const base::Triple& b) {
   return {a.low + b.low, a.nominal + b.nominal, a.high + b.high};
 }
 
+stock::Chemistry chemistry_of(project::Chemistry said, stock::Chemistry of_hub) {
+  switch (said) {
+    case project::Chemistry::hub:
+      return of_hub;
+    case project::Chemistry::alkaline:
+      return stock::Chemistry::alkaline;
+    case project::Chemistry::nimh:
+      return stock::Chemistry::nimh;
+    case project::Chemistry::li_ion:
+      return stock::Chemistry::li_ion;
+  }
+  return of_hub;
+}
+
 stock::Figure around_one(double low, double high, const char* why) {
   return {{low, 1, high}, stock::Source::common_practice, why};
 }
@@ -103,6 +117,8 @@ Supply build_supply(const project::Project& project, const stock::Catalogue& cat
     if (first || voltage_v < out.voltage_v) out.voltage_v = voltage_v;
     if (first || hub.port_current_ma < out.port_current_ma) out.port_current_ma = hub.port_current_ma;
     if (first || resistance.nominal > out.resistance_range_ohm.nominal) out.resistance_range_ohm = resistance;
+    out.packs.push_back({chemistry_of(cells.chemistry, hub.chemistry), cells.count > 0 ? cells.count : hub.cells,
+                         voltage_v, resistance, cells.capacity_mah.value_or(hub.capacity_mah.value)});
     first = false;
   }
   out.resistance_ohm = out.resistance_range_ohm.nominal;
@@ -133,6 +149,8 @@ Parameters build_parameters(const project::Parameters& overrides, const stock::C
   set(Parameter::motor_speed_factor, around_one(0.9, 1.08, "spread between motors of one type"));
   set(Parameter::supply_voltage_factor, around_one(0.85, 1.04, "half-used to fresh cells"));
   set(Parameter::mass_factor, around_one(0.85, 1.2, "how far an estimated mass is usually off"));
+  set(Parameter::stiffness_factor, around_one(0.75, 1.25, "spread of moduli and of how firmly pins sit"));
+  set(Parameter::play_factor, around_one(0.5, 1.7, "new to worn parts"));
   for (std::size_t i = 0; i < overrides.value.size(); ++i) {
     if (overrides.value[i]) out.figure[i] = {*overrides.value[i], stock::Source::measured, "said in the project"};
   }

@@ -12,7 +12,9 @@
 #include "base/rational.h"
 #include "base/run_control.h"
 #include "brief/brief.h"
+#include "candidate/drive.h"
 #include "candidate/route.h"
+#include "candidate/running_gear.h"
 #include "document/diagnostic.h"
 #include "lattice/space.h"
 #include "stock/part.h"
@@ -36,7 +38,7 @@ struct Demand {
   std::vector<Need> needs;  ///< for all sides together
   int ports = 0;
   int channels = 0;
-  double running_current_ma = 0;  ///< at the wanted load, all motors together, nominal
+  double running_current_ma = 0;  ///< at the wanted load, all motors together, nominal; may be rounded up to steps
   double stall_current_ma = 0;
 };
 
@@ -101,6 +103,21 @@ struct Holding {
   std::string margin;          ///< the candidate's margin whose spread is this one's, "force"
 };
 
+/// How far a body turns about its joint under a moment about it: beams, pins and actuator together.
+struct Give {
+  int body = -1;
+  std::vector<double> at_rad;       ///< positions of the joint, rising; empty: the same everywhere
+  std::vector<double> rad_per_nmm;  ///< one per position, or one
+};
+
+/// Where a stage on a line stops. A body that it runs out rides along; the load chart asks each stop.
+struct Reaches {
+  std::vector<double> at_mm;  ///< ascending, from run in; empty: nothing runs out
+  bool pinned = false;        ///< held there by a pin, set by hand; else a motor stops it anywhere between
+  int body = -1;              ///< that rides on it, fixed to its parent but for this; -1 = nobody told
+  brief::Vec3 along;          ///< unit vector outward, machine frame, zero pose
+};
+
 /// Unit cells (half-pitch cubes by their low corner) that a candidate fills on one body, in that body's own lattice:
 /// origin at its joint's pivot, for the chassis (and what is fixed to it) the machine's origin.
 struct BodyCells {
@@ -116,17 +133,25 @@ struct Candidate {
   std::vector<Payload> payloads;  ///< empty for functions that carry nothing
   std::vector<Holding> holdings;  ///< empty for functions that hold no load
   double tare_g = 0;              ///< hook and slings that hang with the load
+  std::vector<Give> gives;        ///< empty where nothing is known of it
+  /// What rolls on the ground; null for functions that drive nothing along.
+  std::shared_ptr<const RunningGear> running_gear;
+  std::vector<Drive> drives;  ///< empty for what no motor moves
   /// What the machine stands on once this function has put its feet down; empty for most.
   std::vector<brief::Vec3> stands_on_mm;
   Evaluation nominal;
   /// Re-computes the margins with another set of parameters; pure, thread safe, deterministic.
   std::function<Evaluation(const brief::Sample&)> evaluate;
+  /// Greatest mass, g, that it just lifts over its whole travel with such parameters, hook and slings not counted; null
+  /// for functions that raise no load. Pure, thread safe, deterministic.
+  std::function<double(const brief::Sample&)> lifts_g;
   std::vector<Figure> figures;
   std::vector<Curve> curves;
   std::vector<Shape> shapes;
   /// Where its drive stands hole by hole, one side of a mirrored pair; null when no train was laid out.
   std::shared_ptr<const Route> route;
   std::vector<std::string> notes;  ///< compromises and how to adjust it
+  Reaches reaches;                 ///< of what runs out along a line
   std::vector<BodyCells> cells;    ///< all sides together; ascending by body; empty = takes no room that is known
 };
 

@@ -1,9 +1,12 @@
-// Covers candidate: non-domination against the definition by brute force, rejection log, margins.
+// Covers candidate: non-domination against the definition by brute force, rejection log, margins, loads from currents.
 #include "candidate/candidate.h"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
+
+#include "candidate/running.h"
+#include "candidate/test_parts.h"
 
 using candidate::Candidate;
 using stock::ClassId;
@@ -115,4 +118,36 @@ TEST(Rejections, CountAndKeepTheNearestMiss) {
   ASSERT_EQ(list.size(), 2U);
   EXPECT_EQ(list[0].count, 6);
   EXPECT_EQ(list[0].text, "2.1 mm too short");
+}
+
+// Second route: the current of every motor written out with its own constants, at a load that is told.
+TEST(LoadFactor, TakesTheMotorsOwnSpreadOutOfTheCurrent) {
+  brief::Brief b;
+  b.catalogue = candidate::test::parts();
+  for (auto& f : b.parameters.figure) f.value = base::Triple::exact(1);
+  std::vector<candidate::Drive> drives(2);
+  for (std::size_t i = 0; i < 2; ++i) {
+    drives[i].motor = ClassId{0};
+    drives[i].motors = 1 + static_cast<int>(i);
+    drives[i].at = {0};
+    drives[i].per_rad = {1};
+    drives[i].plus_nmm = {20.0 + 30 * static_cast<double>(i)};
+    drives[i].minus_nmm = drives[i].plus_nmm;
+    drives[i].plus_free_nmm = drives[i].minus_free_nmm = {0};
+  }
+  const brief::Sample nominal = b.parameters.nominal();
+  const auto current_ma = [&](const brief::Sample& sample, double load) {
+    const motor::Constants m = candidate::motor_constants(drives[0], b, sample);
+    // One motor carries 20 N mm, two carry 50 together.
+    return 1000 * (3 * m.no_load_current_a + load * (20 + 50) / m.torque_nmm_per_a);
+  };
+  for (const double strength : {0.9, 1.0, 1.1}) {
+    for (const double load : {0.7, 1.0, 1.4}) {
+      brief::Sample drawn = nominal;
+      drawn.value[static_cast<std::size_t>(brief::Parameter::motor_torque_factor)] = strength;
+      EXPECT_NEAR(candidate::load_factor(drives, b, drawn, current_ma(drawn, load), current_ma(nominal, 1)), load, 1e-9)
+          << strength;
+    }
+  }
+  EXPECT_EQ(candidate::load_factor(drives, b, nominal, 0, current_ma(nominal, 1)), 1);  // less than no load: not told
 }

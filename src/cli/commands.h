@@ -48,8 +48,62 @@ struct ChartArgs {
 };
 int chart(Session& session, const ChartArgs& args);
 
+struct ScaleArgs {
+  std::string project;
+  std::string stock;
+  std::string columns;
+  double from = 0, to = 0;  ///< 0 = around the project's own
+  int steps = 7;
+};
+int scale(Session& session, const ScaleArgs& args);
+struct SimulateArgs {
+  std::string project;
+  std::string script;  ///< CSV or TOML; empty = the working cycle of the project
+  std::string stock;
+  std::string columns;
+  std::string csv;  ///< files to write
+  std::string svg;
+  double time_s = 600;       ///< of the working cycle, without a script
+  double step_ms = 1;        ///< 0.01 to 20
+  double depth_percent = 0;  ///< charge used at the start
+  bool direct = false;       ///< without the handset's ramps, limits, soft ends and interlocks
+};
+int simulate(Session& session, const SimulateArgs& args);
+
+struct TrialArgs {
+  std::string project;
+  std::string course;                                    ///< empty = everything that can be tried
+  double height_mm = -1, width_mm = -1, angle_deg = -1;  ///< size of the course; negative = not given
+  double friction = 0;                                   ///< 0 = the project's nominal one
+  double step_ms = 2;
+  std::string stock;
+  std::string columns;
+  std::string csv;  ///< files to write, of one course
+  std::string svg;
+};
+int trial(Session& session, const TrialArgs& args);
+
+struct HandsetArgs {
+  std::string project;
+  std::string stock;
+  std::string columns;
+  std::string page;  ///< set-up guide to write
+};
+int handset(Session& session, const HandsetArgs& args);
+
+struct DossierArgs {
+  std::string project;
+  std::string out;
+  std::string language = "en";
+  std::string revision;
+  std::string stock;
+  std::string columns;
+};
+int dossier(Session& session, const DossierArgs& args);
+
 struct StockArgs {
   std::string file;
+  std::string against;  ///< a dossier, or its list of parts: what the file lacks of it
   std::string columns;
   std::string system;
   bool all = false;
@@ -67,8 +121,16 @@ struct NewArgs {
 };
 int make_new(Session& session, const NewArgs& args);
 
+struct ServeArgs {
+  std::string project;  ///< empty = the start page
+  int port = 0;         ///< 0 = any free one
+};
+/// Runs until it is interrupted.
+int serve(Session& session, const ServeArgs& args);
+
 struct SchemaArgs {
-  std::string out;  ///< file; empty = standard output
+  std::string out;      ///< file; empty = standard output
+  bool server = false;  ///< of what the workbench's server says, instead of project files
 };
 int schema(Session& session, const SchemaArgs& args);
 

@@ -8,6 +8,7 @@
 #include "report/json.h"
 #include "report/load_chart.h"
 #include "report/page.h"
+#include "report/scale.h"
 #include "report/sheet.h"
 #include "report/text.h"
 
@@ -253,6 +254,32 @@ int chart(Session& session, const ChartArgs& args) {
   if (drawn && !args.csv.empty()) session.write_file(args.csv, report::load_chart_csv(r.assessed->lifting), d);
   session.report(d);
   return d.has_errors() ? kBadInput : exit_of(r);
+}
+
+int scale(Session& session, const ScaleArgs& args) {
+  ::design::ScaleOptions options;
+  options.design.project = args.project;
+  options.design.catalogue = session.common().catalogue;
+  options.design.stock = args.stock;
+  options.design.columns = args.columns;
+  options.from = args.from;
+  options.to = args.to;
+  options.steps = args.steps;
+  if (args.from > 0 && args.to > 0 && args.to < args.from) {
+    document::Diagnostics d;
+    d.error("cli.scale_range", {"--to", 0, 0}, "", "--to is below --from", "the smaller number first");
+    session.report(d);
+    return kBadInput;
+  }
+  const ::design::ScaleStudy study = ::design::study_scale(options, session.control());
+  session.report(study.diagnostics);
+  if (session.common().json) {
+    session.print(report::dumped(report::scale_json(study)));
+  } else if (!study.bad_input) {
+    session.print(report::scale_text(study, session.text_options()));
+  }
+  if (study.bad_input) return kBadInput;
+  return study.best >= 0 ? kFeasible : kInfeasible;
 }
 
 }  // namespace cli

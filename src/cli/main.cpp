@@ -11,6 +11,7 @@
 #include "base/check.h"
 #include "base/text.h"
 #include "cli/commands.h"
+#include "cli/manual.h"
 
 namespace {
 
@@ -89,11 +90,68 @@ int run(int argc, char** argv) {
   chart_app->add_option("--csv", chart.csv, "write every cell to this file");
   add_stock(chart_app, chart.stock, chart.columns);
 
+  cli::ScaleArgs scale;
+  CLI::App* scale_app = app.add_subcommand("scale", "which scale suits, and which function fails at which scale");
+  scale_app->add_option("project", scale.project, "project folder or file, with [real]")->required();
+  scale_app->add_option("--from", scale.from, "smallest scale looked at: 1 to this; 0 = 0.7 of the project's own")
+      ->check(CLI::Range(0.0, 1000.0));
+  scale_app->add_option("--to", scale.to, "greatest scale looked at; 0 = 1.5 of the project's own")
+      ->check(CLI::Range(0.0, 1000.0));
+  scale_app->add_option("--steps", scale.steps, "scales between them, besides those of the parts")
+      ->check(CLI::Range(1, 60));
+  add_stock(scale_app, scale.stock, scale.columns);
+  cli::SimulateArgs simulate;
+  CLI::App* simulate_app = app.add_subcommand("simulate", "drive the designed machine through a script, step by step");
+  simulate_app->add_option("project", simulate.project, "project folder or file")->required();
+  simulate_app->add_option("--script", simulate.script, "inputs over time, CSV or TOML; left out = the working cycle");
+  simulate_app->add_option("--time", simulate.time_s, "seconds of the working cycle")->check(CLI::Range(1.0, 86400.0));
+  simulate_app->add_option("--step", simulate.step_ms, "milliseconds a step")->check(CLI::Range(0.01, 20.0));
+  simulate_app->add_option("--used", simulate.depth_percent, "charge used at the start, %")
+      ->check(CLI::Range(0.0, 100.0));
+  simulate_app->add_flag("--direct", simulate.direct,
+                         "controls straight to the motors: no ramps, limits, soft ends, interlocks");
+  simulate_app->add_option("--csv", simulate.csv, "write every sample to this file");
+  simulate_app->add_option("--svg", simulate.svg, "write the plots to this file");
+  add_stock(simulate_app, simulate.stock, simulate.columns);
+
+  cli::TrialArgs trial;
+  CLI::App* trial_app =
+      app.add_subcommand("trial", "drive and load the design in a physics engine, beside the closed forms");
+  trial_app->add_option("project", trial.project, "project folder or file")->required();
+  trial_app->add_option("--course", trial.course,
+                        "flat, slope, step, drop, trench or washboard; left out = everything that can be tried");
+  trial_app->add_option("--height", trial.height_mm, "of a step, a drop or the waves, mm")
+      ->check(CLI::Range(0.0, 1000.0));
+  trial_app->add_option("--width", trial.width_mm, "of a trench, mm")->check(CLI::Range(0.0, 5000.0));
+  trial_app->add_option("--angle", trial.angle_deg, "of a slope, deg")->check(CLI::Range(0.0, 80.0));
+  trial_app->add_option("--friction", trial.friction, "coefficient; left out = the project's")
+      ->check(CLI::Range(0.05, 3.0));
+  trial_app->add_option("--step", trial.step_ms, "milliseconds a step of the engine")->check(CLI::Range(0.1, 2.0));
+  trial_app->add_option("--csv", trial.csv, "write the trace of one course to this file");
+  trial_app->add_option("--svg", trial.svg, "write the strip of one course to this file");
+  add_stock(trial_app, trial.stock, trial.columns);
+
+  cli::HandsetArgs handset;
+  CLI::App* handset_app = app.add_subcommand("handset", "which stick moves what, and the set-up guide");
+  handset_app->add_option("project", handset.project, "project folder or file")->required();
+  handset_app->add_option("--page", handset.page, "write the set-up guide with its figures to this file");
+  add_stock(handset_app, handset.stock, handset.columns);
+
   cli::StockArgs stock;
+  cli::DossierArgs dossier;
+  CLI::App* dossier_app = app.add_subcommand("dossier", "everything a stranger needs to build it: page, PDF, drawings");
+  dossier_app->add_option("project", dossier.project, "project folder or file")->required();
+  dossier_app->add_option("--out", dossier.out, "folder for dossier.html, dossier_a4.pdf, parts.json, figures")
+      ->required();
+  dossier_app->add_option("--language", dossier.language, "en, de, fr, or any file of catalogue/texts");
+  dossier_app->add_option("--revision", dossier.revision, "of what you publish, instead of the project's own");
+  add_stock(dossier_app, dossier.stock, dossier.columns);
+
   CLI::App* stock_app = app.add_subcommand("stock", "read a stock list: matched, doubtful and unknown rows");
   stock_app->add_option("file", stock.file, "stock list")->required();
   stock_app->add_option("--columns", stock.columns, "meaning of its columns: name=2,quantity=Count,colour=4");
   stock_app->add_option("--system", stock.system, "kit system; left out = the one that matches most rows");
+  stock_app->add_option("--against", stock.against, "a dossier: what this stock lacks to build it");
   stock_app->add_flag("--all", stock.all, "list what counts, too");
 
   cli::NewArgs made;
@@ -109,6 +167,18 @@ int run(int argc, char** argv) {
   cli::SchemaArgs schema;
   CLI::App* schema_app = app.add_subcommand("schema", "print the JSON schema of project files");
   schema_app->add_option("--out", schema.out, "file to write");
+  schema_app->add_flag("--server", schema.server, "of what the workbench's server says, instead of project files");
+
+  cli::ServeArgs serve;
+  CLI::App* serve_app = app.add_subcommand("serve", "the workbench: a page in the browser, on this machine only");
+  serve_app->add_option("project", serve.project, "project folder or file; left out = the start page");
+  serve_app->add_option("--port", serve.port, "port on 127.0.0.1; left out = any free one")
+      ->check(CLI::Range(1, 65535));
+
+  bool bash = false, zsh = false;
+  CLI::App* manual_app = app.add_subcommand("manual", "print the manual page, or a shell's completions");
+  manual_app->add_flag("--bash", bash, "the completions for bash");
+  manual_app->add_flag("--zsh", zsh, "the completions for zsh")->excludes("--bash");
 
   try {
     app.parse(argc, argv);
@@ -123,8 +193,20 @@ int run(int argc, char** argv) {
   if (design_app->parsed()) return cli::design(session, design);
   if (explain_app->parsed()) return cli::explain(session, explain);
   if (chart_app->parsed()) return cli::chart(session, chart);
+  if (trial_app->parsed()) return cli::trial(session, trial);
+  if (scale_app->parsed()) return cli::scale(session, scale);
+  if (simulate_app->parsed()) return cli::simulate(session, simulate);
+  if (handset_app->parsed()) return cli::handset(session, handset);
+  if (dossier_app->parsed()) return cli::dossier(session, dossier);
   if (stock_app->parsed()) return cli::stock(session, stock);
   if (new_app->parsed()) return cli::make_new(session, made);
+  if (manual_app->parsed()) {
+    session.print(bash  ? cli::bash_completion(app)
+                  : zsh ? cli::zsh_completion(app)
+                        : cli::manual_page(app, KW_VERSION));
+    return cli::kFeasible;
+  }
+  if (serve_app->parsed()) return cli::serve(session, serve);
   return cli::schema(session, schema);
 }
 

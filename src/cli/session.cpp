@@ -3,14 +3,13 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <cerrno>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <filesystem>
 #include <thread>
 
+#include "base/save_file.h"
 #include "report/text.h"
 
 namespace cli {
@@ -43,6 +42,7 @@ void catch_interrupt() {
   sigemptyset(&action.sa_mask);
   action.sa_flags = static_cast<int>(SA_RESETHAND);
   sigaction(SIGINT, &action, nullptr);
+  sigaction(SIGTERM, &action, nullptr);
 }
 
 Session::Session(const Common& common) : common_(common) {
@@ -96,30 +96,11 @@ void Session::report(const document::Diagnostics& diagnostics) {
 }
 
 bool Session::write_file(const std::string& path, std::string_view text, document::Diagnostics& diagnostics) {
-  namespace fs = std::filesystem;
-  const auto fail = [&](const std::string& why) {
-    diagnostics.error("file.not_written", {path, 0, 0}, "", "this file cannot be written: " + why + ".",
-                      "check the folder, its rights and the free space");
-    return false;
-  };
-  const std::string temporary = path + ".part";
-  std::FILE* file = std::fopen(temporary.c_str(), "wb");
-  if (file == nullptr) return fail(std::strerror(errno));
-  const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size() && std::fflush(file) == 0 &&
-                       fsync(fileno(file)) == 0;
-  const int reason = errno;
-  const bool closed = std::fclose(file) == 0;
-  if (!written || !closed) {
-    std::remove(temporary.c_str());
-    return fail(std::strerror(written ? errno : reason));
-  }
-  std::error_code error;
-  fs::rename(temporary, path, error);
-  if (error) {
-    std::remove(temporary.c_str());
-    return fail(error.message());
-  }
-  return true;
+  const std::string problem = base::save_file(path, text);
+  if (problem.empty()) return true;
+  diagnostics.error("file.not_written", {path, 0, 0}, "", "this file cannot be written: " + problem + ".",
+                    "check the folder, its rights and the free space");
+  return false;
 }
 
 }  // namespace cli

@@ -21,7 +21,7 @@ struct Common {
   std::string catalogue;
 };
 
-/// Set by Ctrl-C; a second Ctrl-C ends the program at once.
+/// Set by Ctrl-C and by a request to end; a second one ends the program at once.
 [[nodiscard]] std::atomic<bool>& stop_flag();
 void catch_interrupt();
 

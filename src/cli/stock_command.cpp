@@ -4,43 +4,43 @@
 
 #include "base/text.h"
 #include "cli/commands.h"
+#include "cli/designed.h"
 #include "document/schema.h"
+#include "document/toml_reader.h"
+#include "dossier/parts.h"
 #include "functions/kinds.h"
 #include "project/project.h"
 #include "report/json.h"
 #include "report/stock_report.h"
+#include "serve/server.h"
 #include "stock/catalogue.h"
 
 namespace cli {
-namespace {
-
-/// The kit system whose words match most rows; ties: the first by id. For a list nobody said anything about.
-std::string likeliest_system(const std::string& file, const std::string& root, const ::stock::ColumnChoice& choice) {
-  std::string best;
-  int most = -1;
-  for (const std::string& id : ::stock::kit_systems_in(root)) {
-    document::Diagnostics silent;
-    const auto catalogue = ::stock::load_kit_system(id, root, silent);
-    if (!catalogue) continue;
-    const auto imported = ::stock::import_stock_file(file, *catalogue, choice, silent);
-    const int rows =
-        imported.rows_in(::stock::RowReport::State::told) + imported.rows_in(::stock::RowReport::State::matched);
-    if (rows > most) {
-      most = rows;
-      best = id;
-    }
-  }
-  return best;
-}
-
-}  // namespace
 
 int stock(Session& session, const StockArgs& args) {
   document::Diagnostics d;
   const ::stock::ColumnChoice choice = ::stock::parse_column_choice(args.columns, d);
   std::string system = args.system;
   const auto root = ::stock::find_catalogue_folder(session.common().catalogue, d);
-  if (root && system.empty()) system = likeliest_system(args.file, *root, choice);
+  std::optional<::dossier::PartsList> wanted;
+  if (!args.against.empty()) {
+    wanted = ::dossier::read_parts(args.against, d);
+    if (!wanted) {
+      session.report(d);
+      if (session.common().json) session.print(report::dumped(head("kitwright.stock_check", "bad_input", d)));
+      return kBadInput;
+    }
+    if (!system.empty() && system != wanted->system)
+      d.warning("cli.other_system", {args.against, 0, 0}, "",
+                fmt::format("the dossier is for the kit system {}", document::quoted(wanted->system)),
+                "leave --system away");
+    if (system.empty()) system = wanted->system;
+  }
+  if (root && system.empty()) {
+    document::Diagnostics silent;  // what is wrong with the file is said when it is imported
+    const auto bytes = document::read_text_file(args.file, ::stock::kMostStockBytes, silent);
+    system = ::stock::likeliest_system(bytes.value_or(""), *root, choice);
+  }
   std::optional<::stock::Catalogue> catalogue;
   if (root) catalogue = ::stock::load_kit_system(system, *root, d);
   if (!catalogue) {
@@ -54,6 +54,16 @@ int stock(Session& session, const StockArgs& args) {
     return kBadInput;
   }
   const ::stock::ImportResult imported = ::stock::import_stock_file(args.file, *catalogue, choice, d);
+  if (wanted) {
+    const ::dossier::StockCheck check = ::dossier::check_stock(*wanted, *catalogue, imported.stock);
+    session.report(d);
+    if (session.common().json) {
+      session.print(report::dumped(::dossier::check_json(check, *wanted, imported, d)));
+    } else if (!session.common().quiet) {
+      session.print(::dossier::check_text(check, *wanted, *catalogue, session.text_options()));
+    }
+    return d.has_errors() ? kBadInput : check.missing == 0 ? kFeasible : kInfeasible;
+  }
   session.report(d);
   if (session.common().json) {
     session.print(report::dumped(report::stock_json(imported, *catalogue, d)));
@@ -68,7 +78,7 @@ int schema(Session& session, const SchemaArgs& args) {
   for (const candidate::Kind& kind : functions::kinds()) {
     kinds.push_back({std::string(kind.name), std::string(kind.summary), kind.fields()});
   }
-  const std::string text = project::project_schema(kinds);
+  const std::string text = args.server ? ::serve::server_schema() : project::project_schema(kinds);
   if (args.out.empty()) {
     session.print(text);
     return kFeasible;

@@ -15,26 +15,33 @@
 #include "assessment/assessment.h"
 #include "base/run_control.h"
 #include "brief/brief.h"
+#include "calibration/bench.h"
 #include "candidate/candidate.h"
 #include "candidate/kind.h"
 #include "document/diagnostic.h"
+#include "looks/colour_plan.h"
 
 namespace design {
+
+class ProposalCache;
 
 enum class Stage { brief, candidates, allocation, assessment };
 
 struct Options {
-  std::string project;    ///< folder
-  std::string catalogue;  ///< folder; empty = the one that comes with the program
-  std::string stock;      ///< stock file instead of the project's own; empty = the project's
-  std::string columns;    ///< meaning of the stock file's columns; empty = found by their names
+  std::string project;                   ///< folder
+  std::optional<std::string> text = {};  ///< the project file's text when it is not what stands on the disk
+  std::string catalogue;                 ///< folder; empty = the one that comes with the program
+  std::string stock;                     ///< stock file instead of the project's own; empty = the project's
+  std::string columns;                   ///< meaning of the stock file's columns; empty = found by their names
   Stage stop_after = Stage::assessment;
   std::vector<allocation::Stage> order;    ///< what is best; empty = allocation::default_order()
   bool front = true;                       ///< compute the trade-off front
   int front_points = 0;                    ///< most points of the front; 0 = all
   int chart_radii = 16, chart_slews = 24;  ///< columns of the load chart (assessment::Options)
   bool ways_out = true;                    ///< compute ways out when nothing fits
+  double size_factor = 1;                  ///< the project as if built this many times as large
   std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
+  ProposalCache* cache = nullptr;  ///< proposals of earlier runs; only looked at with `text`, never changes a result
 };
 
 /// Everything one function was offered.
@@ -82,6 +89,7 @@ struct WayOut {
   std::vector<std::pair<std::string, int>> pieces;  ///< part class id and how many more
   double before = 0, after = 0;                     ///< margin asked for, limit or pieces kept back
   double worst_margin = 0;                          ///< of the best design after the change
+  std::vector<assessment::Amendment> amendments;    ///< doing it; empty = the project file has no words for it
 };
 [[nodiscard]] const char* name_of(WayOut::Type type);
 
@@ -99,17 +107,43 @@ struct Allocated {
   std::string gap_text;          ///< empty when proven
 };
 
+/// The colour plan of the zones from what the choice leaves.
+struct Looks {
+  std::vector<looks::Left> left;  ///< pieces that neither functions nor reserves take
+  looks::ColourPlan plan;         ///< in the order of Result::zones
+  looks::Schemes schemes;         ///< two or three colours for all zones
+};
+
+/// A sticker for the finished model; colours are "#rrggbb".
+struct Decal {
+  std::string id, text, where_on;
+  double width_mm = 0, height_mm = 0;
+  std::string colour, ground;
+  int stripes = 0;
+  int count = 1;
+};
+
+/// What the project tells for those who build from it; nothing is computed from it.
+struct Publication {
+  std::string revision;  ///< "B", "3"; empty = none told
+  std::vector<Decal> decals;
+};
+
 struct Result {
   document::Diagnostics diagnostics;
   bool bad_input = false;  ///< errors in the diagnostics: nothing below can be trusted
   bool stopped = false;    ///< the caller stopped it; what is there is the best so far
   Stage reached = Stage::brief;
   std::shared_ptr<const brief::Brief> brief;
+  std::optional<calibration::Outcome> bench;  ///< what bench_tests.csv taught; empty without the file
   std::vector<FunctionResult> functions;
   std::optional<Allocated> allocated;
   std::vector<FrontPoint> front;
   std::string front_note;  ///< when the front is not complete
   std::optional<assessment::Assessment> assessed;
+  std::vector<looks::Zone> zones;  ///< of the colour plan, as wanted
+  Publication publication;
+  std::optional<Looks> colours;  ///< empty without zones or before the assessment
 
   [[nodiscard]] bool feasible() const { return allocated && allocated->feasible; }
   /// Functions whose candidate list was cut short: a proof then covers the candidates that are listed.
@@ -120,6 +154,11 @@ struct Result {
   [[nodiscard]] const candidate::Candidate* chosen(std::size_t f) const;
 };
 
+/// The functions with their chosen candidates, as the stages behind the allocation want them.
+[[nodiscard]] std::vector<assessment::Chosen> chosen_of(const Result& result);
+
+/// With a bench_tests.csv beside the project the flow runs twice: with the kit's figures, to have something that the
+/// readings can be held against, and with what they taught.
 [[nodiscard]] Result run(const Options& options, const base::RunControl& control = {});
 
 }  // namespace design

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "allocation/checker.h"
 #include "allocation/conflict.h"
@@ -64,7 +65,85 @@ Conflict conflict_of(const allocation::Problem& problem, const allocation::Confl
   return out;
 }
 
-WayOut way_of(const Allocated& a, const brief::Brief& brief, const allocation::WayOut& from) {
+using assessment::Amendment;
+
+/// The number of the wants that a margin was judged by: its value and its unit are those of the requirement. A figure
+/// that the kind worked out from several wants has none.
+const document::Entry* want_of(const document::Node& wants, const candidate::Margin& m) {
+  std::string suffix = m.unit;
+  std::replace_if(
+      suffix.begin(), suffix.end(), [](char c) { return c == '/' || c == ' '; }, '_');
+  const document::Entry* found = nullptr;
+  for (const document::Entry& e : wants.entries) {
+    if (!e.value.is_number() || std::fabs(e.value.number() - m.requirement) > 1e-6 * std::fabs(m.requirement)) continue;
+    if (e.key != suffix && !(e.key.size() > suffix.size() && e.key.ends_with("_" + suffix))) continue;
+    if (found != nullptr) return nullptr;
+    found = &e;
+  }
+  return found;
+}
+
+/// The wants of a function brought down to what its candidate reaches; empty when one of them has no number.
+std::vector<Amendment> loosened(const brief::Function& function, const candidate::Candidate& c) {
+  std::vector<Amendment> out;
+  for (const candidate::Margin& m : c.nominal.margins) {
+    if (m.ratio >= 1) continue;
+    const document::Entry* want = want_of(function.wants, m);
+    if (want == nullptr || !(m.capability > 0)) return {};
+    // Three digits, rounded to the side that is easier to reach.
+    const double step = std::pow(10, std::floor(std::log10(m.capability)) - 2);
+    const double steps = m.capability / step;
+    const double value = step * (m.capability < m.requirement ? std::floor(steps) : std::ceil(steps));
+    out.push_back({"functions", function.id, "wants/" + want->key, assessment::number_value(value)});
+  }
+  return out;
+}
+
+std::vector<Amendment> amendments_of(const Result& r, const allocation::WayOut& way) {
+  using Kind = allocation::WayOutKind;
+  const brief::Brief& brief = *r.brief;
+  std::vector<Amendment> out;
+  switch (way.kind) {
+    case Kind::loosen_target: {
+      const auto f = static_cast<std::size_t>(way.functions.front());
+      const int choice = way.solution.choice.at(f);
+      if (choice < 0) return {};
+      return loosened(brief.functions.at(f),
+                      r.functions.at(f).proposal.candidates.at(static_cast<std::size_t>(choice)));
+    }
+    case Kind::unlock:
+      for (const int f : way.functions)
+        out.push_back(
+            {"functions", brief.functions.at(static_cast<std::size_t>(f)).id, "lock", assessment::text_value("")});
+      return out;
+    case Kind::drop_functions:
+      for (const int f : way.functions)
+        out.push_back({"functions", brief.functions.at(static_cast<std::size_t>(f)).id, "priority",
+                       assessment::text_value("wished")});
+      return out;
+    case Kind::release_reserve: {
+      // The supply's own hubs stand before the reserves of the project.
+      const std::string& reason = r.allocated->problem.reserves.at(static_cast<std::size_t>(way.reserve)).reason;
+      const auto named = std::count_if(brief.reserves.begin(), brief.reserves.end(),
+                                       [&](const brief::Reserve& x) { return x.reason == reason; });
+      if (named == 1) out.push_back({"reserves", reason, "", {}, Amendment::Op::remove});
+      return out;
+    }
+    case Kind::raise_budget:
+      if (r.allocated->problem.budgets.at(static_cast<std::size_t>(way.budget)).name == kAddedMass)
+        out.push_back({"limits", "", "mass_g",
+                       assessment::number_value(
+                           std::ceil(*brief.limits.mass_g + static_cast<double>(way.after - way.before) / 10))});
+      return out;
+    case Kind::more_parts:
+      return {};  // the list of the stock says that, not the project
+  }
+  return out;
+}
+
+WayOut way_of(const Result& result, const allocation::WayOut& from) {
+  const Allocated& a = *result.allocated;
+  const brief::Brief& brief = *result.brief;
   WayOut out;
   out.type = static_cast<WayOut::Type>(from.kind);
   out.text = from.text;
@@ -118,7 +197,8 @@ void explain_infeasible(Result& result, const Options& options, const base::RunC
   for (const allocation::WayOut& way : allocation::ways_out(a.problem, conflict, how)) {
     const auto violations = allocation::check_solution(allocation::apply(a.problem, way), way.solution);
     KW_CHECK(violations.empty(), "a way out does not hold: " + violations.front());
-    a.ways_out.push_back(way_of(a, *result.brief, way));
+    a.ways_out.push_back(way_of(result, way));
+    a.ways_out.back().amendments = amendments_of(result, way);
   }
 }
 
@@ -220,8 +300,9 @@ void add_choice_remedies(Result& result, const Options& options, const base::Run
     if (!better) continue;
     const candidate::Candidate& c = at->proposal.candidates.at(static_cast<std::size_t>(better->candidate));
     assessment::Remedy remedy;
-    remedy.text =
-        fmt::format("lock = \"{}\" (worst margin of the whole then {})", c.key, base::plain(better->worst_margin, 3));
+    remedy.text = fmt::format("build \"{}\" the other way, {} (worst margin of the whole then {})", finding.function,
+                              c.title, base::plain(better->worst_margin, 3));
+    remedy.amendments = {{"functions", finding.function, "lock", assessment::text_value(c.key)}};
     remedy.what = "margin of " + finding.function;
     remedy.before = now->nominal.worst();
     remedy.after = better->margin;

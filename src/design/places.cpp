@@ -31,10 +31,8 @@ class Grid {
   void widen(const lattice::Point3& p) {
     if (empty_) low_ = high_ = p;
     empty_ = false;
-    for (const lattice::Axis a : lattice::kAxes) {
-      low_.set(a, std::min(low_.at(a), p.at(a)));
-      high_.set(a, std::max(high_.at(a), p.at(a)));
-    }
+    low_ = {std::min(low_.x_hp, p.x_hp), std::min(low_.y_hp, p.y_hp), std::min(low_.z_hp, p.z_hp)};
+    high_ = {std::max(high_.x_hp, p.x_hp), std::max(high_.y_hp, p.y_hp), std::max(high_.z_hp, p.z_hp)};
   }
   void open() {
     if (!empty_)
@@ -91,13 +89,15 @@ class Grid {
   std::vector<std::vector<User>> users_;
 };
 
+/// Calls use(grid of the body, cell, candidate) for every cell of every candidate.
 template <class Use>
-void each_cell(const std::vector<FunctionResult>& functions, Use use) {
+void each_cell(const std::vector<FunctionResult>& functions, std::map<int, Grid>& grids, Use use) {
   int number = 0;
   for (std::size_t f = 0; f < functions.size(); ++f) {
     for (const candidate::Candidate& c : functions[f].proposal.candidates) {
       for (const candidate::BodyCells& b : c.cells) {
-        for (const lattice::Point3& p : b.cells) use(b.body, p, User{number, static_cast<int>(f)});
+        Grid& grid = grids[b.body];
+        for (const lattice::Point3& p : b.cells) use(grid, p, User{number, static_cast<int>(f)});
       }
       ++number;
     }
@@ -106,11 +106,11 @@ void each_cell(const std::vector<FunctionResult>& functions, Use use) {
 
 std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions) {
   std::map<int, Grid> grids;  // by body
-  each_cell(functions, [&](int body, const lattice::Point3& p, const User&) { grids[body].widen(p); });
+  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User&) { grid.widen(p); });
   for (auto& [body, grid] : grids) grid.open();
-  each_cell(functions, [&](int body, const lattice::Point3& p, const User& u) { grids.at(body).visit(p, u.function); });
+  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.visit(p, u.function); });
   for (auto& [body, grid] : grids) grid.number_spots();
-  each_cell(functions, [&](int body, const lattice::Point3& p, const User& u) { grids.at(body).add(p, u); });
+  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u); });
   std::map<std::vector<int>, std::size_t> known;  // by users
   std::vector<Spot> out;
   for (auto& [body, grid] : grids) {

@@ -6,7 +6,9 @@
 
 #include "base/shell.h"
 #include "brief/build.h"
+#include "brief/zones.h"
 #include "functions/kinds.h"
+#include "looks/paint.h"
 #include "project/project.h"
 #include "stock/catalogue.h"
 #include "stock/import.h"
@@ -70,6 +72,16 @@ void add_expected_drives(brief::Brief& brief) {
   }
 }
 
+Publication publication_of(const project::Project& project) {
+  Publication out;
+  out.revision = project.header.revision.text;
+  const auto paint = [](const document::LocatedText& name) { return looks::paint_of(name.text).value_or("#ffffff"); };
+  for (const project::Decal& d : project.decals)
+    out.decals.push_back(
+        {d.id.text, d.text, d.where_on, d.width_mm, d.height_mm, paint(d.colour), paint(d.ground), d.stripes, d.count});
+  return out;
+}
+
 /// The wants of a project whose brief could not be built: what their keys alone tell, so that one run shows it too.
 void check_wants(const project::Project& project, document::Diagnostics& diagnostics) {
   for (const project::Function& f : project.functions) {
@@ -81,8 +93,17 @@ void check_wants(const project::Project& project, document::Diagnostics& diagnos
 
 }  // namespace
 
-std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics) {
-  const auto project = project::read_project(options.project, diagnostics);
+std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics,
+                                               Result* beside) {
+  project::Rescaling rescaling;
+  if (options.size_factor != 1) {
+    rescaling.factor = options.size_factor;
+    for (const candidate::Kind& kind : functions::kinds())
+      rescaling.kinds.push_back({std::string(kind.name), std::string(kind.summary), kind.fields()});
+  }
+  const auto project =
+      options.text ? project::parse_project(*options.text, project::file_of(options.project), diagnostics, rescaling)
+                   : project::read_project(options.project, diagnostics, rescaling);
   if (!project) return nullptr;
   auto catalogue = catalogue_of(*project, options.catalogue, diagnostics);
   if (!catalogue) {
@@ -93,13 +114,20 @@ std::shared_ptr<const brief::Brief> read_brief(const Options& options, document:
 
   const std::string file = options.stock.empty() ? project->stock_file() : options.stock;
   document::Diagnostics stock_problems;
-  const stock::ColumnChoice columns = stock::parse_column_choice(options.columns, stock_problems);
+  // What the project says of its own list does not hold for another one.
+  const bool own_list = options.stock.empty() && options.columns.empty();
+  const stock::ColumnChoice columns = stock::parse_column_choice(
+      own_list ? std::string_view(project->header.stock_columns) : options.columns, stock_problems);
   stock::ImportResult imported = stock::import_stock_file(file, *shared_catalogue, columns, stock_problems);
   warn_of_uncounted(imported, file, stock_problems);
   diagnostics.add_all(stock_problems);
 
   std::vector<std::string> kinds;
   for (const candidate::Kind& kind : functions::kinds()) kinds.emplace_back(kind.name);
+  if (beside != nullptr) {
+    beside->zones = brief::build_zones(*project, *shared_catalogue, imported.stock, diagnostics);
+    beside->publication = publication_of(*project);
+  }
   auto brief = brief::build(*project, shared_catalogue, std::make_shared<const stock::Stock>(std::move(imported.stock)),
                             diagnostics, kinds);
   if (!brief) {

@@ -8,7 +8,8 @@
 namespace design {
 
 /// Reads project, kit system and stock and builds the brief; null when there was an error. Every problem is reported.
-[[nodiscard]] std::shared_ptr<const brief::Brief> read_brief(const Options& options,
-                                                             document::Diagnostics& diagnostics);
+/// `beside`, when given, gets what the project tells that is no part of the brief: its zones and publication.
+[[nodiscard]] std::shared_ptr<const brief::Brief> read_brief(const Options& options, document::Diagnostics& diagnostics,
+                                                             Result* beside = nullptr);
 
 }  // namespace design

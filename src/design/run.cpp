@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <map>
 
 #include "allocation/checker.h"
@@ -10,22 +11,51 @@
 #include "base/text.h"
 #include "design/design.h"
 #include "design/explain.h"
+#include "design/looks.h"
 #include "design/problem.h"
+#include "design/proposal_cache.h"
 #include "design/read.h"
+#include "document/toml_reader.h"
 #include "functions/kinds.h"
 
 namespace design {
 namespace {
 
+constexpr const char* kBenchTests = "bench_tests.csv";
+
 using SharedWants = std::shared_ptr<const candidate::Wants>;
 
-/// Every kind reads its own wants; all problems of all functions in one go.
+/// The brief as the kinds may know it. What only later stages look at, and what functions want, is not there, so that
+/// no proposal can depend on it: proposal_keys() relies on that.
+brief::Brief seen_by_kinds(const brief::Brief& brief) {
+  brief::Brief out = brief;
+  out.name.clear();
+  out.description.clear();
+  out.limits = {};
+  out.reserves.clear();
+  for (brief::Function& f : out.functions) {
+    f.required = true;
+    f.weight = 1;
+    f.duty = 1;
+    f.lock.clear();
+    f.wants = {};
+  }
+  return out;
+}
+
+/// Every kind reads its own wants; all problems of all functions in one go. What other functions of the same kind want
+/// may be looked at (the stages of a boom), what other kinds want may not.
 std::vector<SharedWants> read_wants(const brief::Brief& brief, document::Diagnostics& diagnostics) {
   std::vector<SharedWants> out;
+  const brief::Brief seen = seen_by_kinds(brief);
   for (const brief::Function& f : brief.functions) {
     const candidate::Kind* kind = functions::find_kind(f.kind);
     KW_CHECK(kind != nullptr, "the brief only lets known kinds through: " + f.kind);
-    out.push_back(kind->read(f, brief, diagnostics));
+    brief::Brief told = seen;
+    for (std::size_t i = 0; i < brief.functions.size(); ++i) {
+      if (brief.functions[i].kind == f.kind) told.functions[i].wants = brief.functions[i].wants;
+    }
+    out.push_back(kind->read(f, told, diagnostics));
   }
   return out;
 }
@@ -105,8 +135,10 @@ void keep_out_of_taken_room(const std::vector<brief::TakenRoom>& taken, candidat
 std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector<SharedWants>& wants,
                                     const Options& options, const base::RunControl& control) {
   std::vector<FunctionResult> out(brief.functions.size());
+  const std::vector<std::string> keys = proposal_keys(options, brief);
   base::RunControl inner = control;
   const std::vector<brief::TakenRoom> taken = brief.taken_room();
+  const brief::Brief seen = seen_by_kinds(brief);
   inner.progress = nullptr;  // it belongs to the calling thread
   // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
   base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
@@ -115,9 +147,14 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
     out[f].kind = from.kind;
     out[f].required = from.required;
     if (!options.only_function.empty() && options.only_function != from.id) return;
-    out[f].proposal = functions::find_kind(from.kind)->propose(from, *wants[f], brief, inner);
+    if (const auto known = keys.empty() ? nullptr : options.cache->find(keys[f])) {
+      out[f].proposal = *known;
+      return;
+    }
+    out[f].proposal = functions::find_kind(from.kind)->propose(seen.functions[f], *wants[f], seen, inner);
     keep_to_named_parts(from, out[f].proposal);
     keep_out_of_taken_room(taken, out[f].proposal);
+    if (!keys.empty() && !control.stopped()) options.cache->keep(keys[f], out[f].proposal);
   });
   return out;
 }
@@ -164,13 +201,32 @@ Allocated allocate(const brief::Brief& brief, const std::vector<FunctionResult>&
   return out;
 }
 
+/// The bench tests beside a project; empty when there are none.
+std::vector<calibration::Row> bench_rows(const brief::Brief& brief, document::Diagnostics& diagnostics) {
+  const std::string file = (std::filesystem::path(brief.folder) / kBenchTests).lexically_normal().string();
+  std::error_code ignored;
+  if (!std::filesystem::exists(file, ignored)) return {};
+  const auto text = document::read_text_file(file, document::kMostTomlBytes, diagnostics);
+  return text ? calibration::parse_rows(*text, file, diagnostics) : std::vector<calibration::Row>{};
+}
+
+/// Candidates that readings are held against: the chosen ones, else the best of each list.
+std::vector<assessment::Chosen> built_of(const Result& r) {
+  std::vector<assessment::Chosen> out = chosen_of(r);
+  for (std::size_t f = 0; f < out.size(); ++f) {
+    if (out[f].candidate == nullptr && !r.functions[f].proposal.candidates.empty())
+      out[f].candidate = &r.functions[f].proposal.candidates.front();
+  }
+  return out;
+}
+
+}  // namespace
+
 std::vector<assessment::Chosen> chosen_of(const Result& r) {
   std::vector<assessment::Chosen> out;
   for (std::size_t f = 0; f < r.functions.size(); ++f) out.push_back({&r.brief->functions[f], r.chosen(f)});
   return out;
 }
-
-}  // namespace
 
 std::vector<std::string> Result::incomplete() const {
   std::vector<std::string> out;
@@ -185,17 +241,23 @@ const candidate::Candidate* Result::chosen(std::size_t f) const {
   return &functions[f].proposal.candidates.at(static_cast<std::size_t>(allocated->choice[f]));
 }
 
-Result run(const Options& options, const base::RunControl& control) {
+namespace {
+
+/// The stages in order; `known`: a brief that is read already, `beside`: what was read with it.
+Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> known, const Result& beside,
+                  const base::RunControl& control) {
   Result r;
+  r.zones = beside.zones;
+  r.publication = beside.publication;
   const auto done = [&](Stage stage) {
     r.reached = stage;
     r.stopped = control.stopped();
     r.bad_input = r.diagnostics.has_errors();
-    return r.bad_input || options.stop_after == stage;
+    return r.bad_input || options.stop_after == stage || control.given_up();
   };
 
   control.report("reading", 0.0);
-  r.brief = read_brief(options, r.diagnostics);
+  r.brief = known ? std::move(known) : read_brief(options, r.diagnostics, &r);
   std::vector<SharedWants> wants;
   if (r.brief) wants = read_wants(*r.brief, r.diagnostics);
   if (done(Stage::brief)) return r;
@@ -228,10 +290,63 @@ Result run(const Options& options, const base::RunControl& control) {
   how.draws = r.brief->draws;
   how.chart_radii = options.chart_radii;
   how.chart_slews = options.chart_slews;
-  r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, control);
-  add_choice_remedies(r, options, control);
+  try {
+    r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, control);
+    control.check();
+    add_choice_remedies(r, options, control);
+    control.check();
+  } catch (const base::GivenUp&) {
+    r.assessed.reset();
+    done(Stage::allocation);
+    return r;
+  }
+  plan_looks(r);
   done(Stage::assessment);
   control.report("done", 1.0);
+  return r;
+}
+
+}  // namespace
+
+Result run(const Options& options, const base::RunControl& control) {
+  document::Diagnostics bench;
+  std::shared_ptr<const brief::Brief> brief;
+  {
+    document::Diagnostics ignored;  // told again by the stages
+    brief = read_brief(options, ignored);
+  }
+  const std::vector<calibration::Row> rows = brief ? bench_rows(*brief, bench) : std::vector<calibration::Row>{};
+  if (bench.has_errors() || rows.empty() || options.stop_after == Stage::brief) {
+    Result r = run_stages(options, nullptr, {}, control);
+    r.diagnostics.add_all(bench);
+    r.bad_input = r.diagnostics.has_errors();
+    return r;
+  }
+  Options first = options;
+  first.front = first.ways_out = false;
+  first.only_function.clear();
+  first.stop_after = Stage::allocation;
+  const Result prior = run_stages(first, nullptr, {}, control);
+  if (prior.bad_input || prior.stopped) return prior;
+  auto learnt = std::make_shared<brief::Brief>(*prior.brief);
+  auto outcome = calibration::calibrate(*learnt, built_of(prior), rows, bench);
+  if (!outcome) {
+    Result r = prior;
+    r.diagnostics.add_all(bench);
+    r.bad_input = true;
+    return r;
+  }
+  Result r = run_stages(options, learnt, prior, control);
+  // What only the reading of the files told; the stages told the rest again.
+  const std::vector<document::Diagnostic> again = r.diagnostics.sorted();
+  for (const document::Diagnostic& d : prior.diagnostics.sorted()) {
+    const bool told = std::any_of(again.begin(), again.end(), [&](const document::Diagnostic& o) {
+      return o.code == d.code && o.where.line == d.where.line && o.where.column == d.where.column &&
+             o.message == d.message;
+    });
+    if (!told) r.diagnostics.add(d);
+  }
+  r.bench = std::move(outcome);
   return r;
 }
 

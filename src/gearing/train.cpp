@@ -22,12 +22,16 @@ double Train::reduction() const {
   return ratio().abs().inverse().value();
 }
 
+bool Train::over_idler(std::size_t stage) const {
+  return std::binary_search(idlers.begin(), idlers.end(), stage);
+}
+
 std::vector<GearUse> Train::needs(int copies) const {
   std::vector<GearUse> uses;
   uses.reserve(2 * stages.size());
-  for (const Stage& s : stages) {
-    uses.push_back({s.driver, copies});
-    uses.push_back({s.driven, copies});
+  for (std::size_t i = 0; i < stages.size(); ++i) {
+    if (!over_idler(i)) uses.push_back({stages[i].driver, copies});
+    uses.push_back({stages[i].driven, copies});
   }
   std::sort(uses.begin(), uses.end(), [](const GearUse& a, const GearUse& b) { return a.part < b.part; });
   std::size_t kept = 0;
@@ -60,13 +64,18 @@ bool Train::has(MeshType type) const {
 std::string Train::text() const {
   if (stages.empty()) return "direct";
   std::string out;
-  for (const Stage& s : stages) {
-    if (!out.empty()) out += ", ";
-    if (s.type == MeshType::bevel || s.type == MeshType::crown || s.type == MeshType::worm) {
-      out += name_of(s.type);
-      out += ' ';
+  for (std::size_t i = 0; i < stages.size(); ++i) {
+    const Stage& s = stages[i];
+    if (over_idler(i)) {
+      out += fmt::format(":{}", s.driven_teeth);
+    } else {
+      if (!out.empty()) out += ", ";
+      if (right_angle(s.type)) {
+        out += name_of(s.type);
+        out += ' ';
+      }
+      out += fmt::format("{}:{}", s.driver_teeth, s.driven_teeth);
     }
-    out += fmt::format("{}:{}", s.driver_teeth, s.driven_teeth);
     if (s.type == MeshType::ring_outer) out += " ring outside";
     if (s.type == MeshType::ring_inner) out += " ring inside";
   }
@@ -76,9 +85,14 @@ std::string Train::text() const {
 std::string Train::key(const stock::Catalogue& catalogue) const {
   if (stages.empty()) return "direct";
   std::string out;
-  for (const Stage& s : stages) {
-    if (!out.empty()) out += ',';
-    out += fmt::format("{}>{}", catalogue.at(s.driver).id, catalogue.at(s.driven).id);
+  for (std::size_t i = 0; i < stages.size(); ++i) {
+    const Stage& s = stages[i];
+    if (over_idler(i)) {
+      out += fmt::format(">{}", catalogue.at(s.driven).id);
+    } else {
+      if (!out.empty()) out += ',';
+      out += fmt::format("{}>{}", catalogue.at(s.driver).id, catalogue.at(s.driven).id);
+    }
     if (s.type != MeshType::spur) out += fmt::format(":{}", name_of(s.type));
   }
   return out;
@@ -89,6 +103,19 @@ Train Train::of(const MeshTable& table, std::span<const int> mesh_indices) {
   train.stages.reserve(mesh_indices.size());
   for (const int i : mesh_indices) train.stages.push_back(table.meshes.at(static_cast<std::size_t>(i)));
   return train;
+}
+
+std::optional<Train> Train::without_idlers(const MeshTable& table) const {
+  Train out;
+  for (std::size_t i = 0; i < stages.size();) {
+    std::size_t last = i;
+    while (last + 1 < stages.size() && over_idler(last + 1)) ++last;
+    const int mesh = table.find(stages[i].driver, stages[last].driven, stages[last].type);
+    if (mesh < 0) return std::nullopt;
+    out.stages.push_back(table.meshes[static_cast<std::size_t>(mesh)]);
+    i = last + 1;
+  }
+  return out;
 }
 
 Rational train_ratio(std::span<const TeethPair> stages) {

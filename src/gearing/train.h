@@ -23,23 +23,31 @@ struct GearUse {
 /// Stages from the motor to the output. No stage = direct drive, ratio 1.
 struct Train {
   std::vector<Stage> stages;
+  /// Stages whose driver is the very wheel that the stage before drives: an idler, which bridges distance or turns the
+  /// sense. Ascending, never the first; both of its meshes are parallel.
+  std::vector<std::size_t> idlers = {};
 
-  [[nodiscard]] base::Rational ratio() const;  ///< output speed / input speed, signed, exact
-  [[nodiscard]] double reduction() const;      ///< |input speed / output speed|
+  [[nodiscard]] bool over_idler(std::size_t stage) const;  ///< whether an idler drives this stage
+  [[nodiscard]] base::Rational ratio() const;              ///< output speed / input speed, signed, exact
+  [[nodiscard]] double reduction() const;                  ///< |input speed / output speed|
   [[nodiscard]] int shafts() const { return static_cast<int>(stages.size()) + 1; }
-  /// Gears (and ring) used, ascending by class; `copies` sides together.
+  /// Gears (and ring) used, ascending by class; `copies` sides together. An idler counts once.
   [[nodiscard]] std::vector<GearUse> needs(int copies = 1) const;
   [[nodiscard]] double worst_misfit_mm() const;
   [[nodiscard]] int right_angles() const;
   [[nodiscard]] bool has(MeshType type) const;
   [[nodiscard]] bool ends_on_ring() const { return !stages.empty() && drives_ring(stages.back().type); }
-  /// For people, by teeth: "8:24, worm 1:24, 12:60 ring outside"; "direct" without stages. Not unique: bevel gears and
-  /// bevelled spur gears of equal teeth read alike.
+  /// For people, by teeth: "8:24, worm 1:24, 12:60 ring outside", over an idler "8:16:24"; "direct" without stages. Not
+  /// unique: bevel gears and bevelled spur gears of equal teeth read alike.
   [[nodiscard]] std::string text() const;
-  /// Unique, by class ids: "gear_8>gear_24,bevel_12>bevel_20:bevel"; the type is named unless spur. For candidate keys.
+  /// Unique, by class ids: "gear_8>gear_24,bevel_12>bevel_20:bevel", over an idler "gear_8>gear_16>gear_24"; the type
+  /// is named unless spur. For candidate keys.
   [[nodiscard]] std::string key(const stock::Catalogue& catalogue) const;
   /// Mesh indices of `table` to a train, in the order given.
   [[nodiscard]] static Train of(const MeshTable& table, std::span<const int> mesh_indices);
+  /// The same ends without idlers: each row of wheels as one mesh of `table`. Empty where the ends of a row do not
+  /// mesh.
+  [[nodiscard]] std::optional<Train> without_idlers(const MeshTable& table) const;
 };
 
 /// Ratio of a train written by teeth alone.

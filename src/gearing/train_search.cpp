@@ -10,6 +10,7 @@
 #include <cmath>
 #include <limits>
 #include <tuple>
+#include <utility>
 
 #include "base/check.h"
 #include "gearing/train_load.h"
@@ -67,7 +68,8 @@ struct Problem {
   std::vector<std::int32_t> pair_begin;  ///< drivers x driven + 1 into pair_mesh
   std::vector<std::int32_t> pair_mesh;   ///< mesh indices, ascending misfit
   std::vector<bool> locks;               ///< per mesh of the table
-  std::vector<double> order_key;         ///< per mesh, see order_stages
+  std::vector<std::int32_t> order_rank;  ///< per mesh: its place among all when stages are ordered, see order_stages
+  std::vector<bool> must_end;            ///< per mesh: can only be the last stage
   bool ring_last = false;
 
   [[nodiscard]] std::span<const std::int32_t> meshes(int d, int n) const {
@@ -84,31 +86,29 @@ double order_key_of(const Mesh& m) {
   return ratio < 1 ? -capacity : capacity * ratio;
 }
 
-void order_by_key(const MeshTable& table, const std::vector<double>* keys, std::span<std::int32_t> meshes,
-                  std::optional<stock::ClassId> last_driven) {
-  const auto key = [&](std::int32_t i) {
-    const auto at = static_cast<std::size_t>(i);
-    return keys != nullptr ? (*keys)[at] : order_key_of(table.meshes[at]);
-  };
-  const auto must_end = [&](std::int32_t i) {
-    const Mesh& m = table.meshes[static_cast<std::size_t>(i)];
-    return drives_ring(m.type) || (last_driven && m.driven == *last_driven);
-  };
-  // Insertion sort towards the motor: at most four elements.
+/// Whether mesh `a` stands nearer the motor than `b`.
+bool nearer_motor(const MeshTable& table, std::int32_t a, std::int32_t b) {
+  const double key_a = order_key_of(table.meshes[static_cast<std::size_t>(a)]);
+  const double key_b = order_key_of(table.meshes[static_cast<std::size_t>(b)]);
+  // Stage order runs motor to output, so keys descend.
+  return key_a != key_b ? key_a > key_b : a < b;
+}
+
+bool ends_train(const Mesh& m, std::optional<stock::ClassId> last_driven) {
+  return drives_ring(m.type) || (last_driven && m.driven == *last_driven);
+}
+
+/// `before(a, b)`: mesh a stands nearer the motor; `ends(a)`: mesh a has to be the last. At most four meshes.
+template <typename Before, typename Ends>
+void arrange(std::span<std::int32_t> meshes, Before before, Ends ends) {
   for (std::size_t i = 1; i < meshes.size(); ++i) {
     const std::int32_t moving = meshes[i];
-    const double k = key(moving);
     std::size_t j = i;
-    for (; j > 0; --j) {
-      const double other = key(meshes[j - 1]);
-      // Stage order runs motor to output, so keys descend.
-      if (other > k || (other == k && meshes[j - 1] <= moving)) break;
-      meshes[j] = meshes[j - 1];
-    }
+    for (; j > 0 && before(moving, meshes[j - 1]); --j) meshes[j] = meshes[j - 1];
     meshes[j] = moving;
   }
   for (std::size_t i = meshes.size(); i-- > 0;) {
-    if (!must_end(meshes[i])) continue;
+    if (!ends(meshes[i])) continue;
     std::rotate(meshes.begin() + static_cast<std::ptrdiff_t>(i), meshes.begin() + static_cast<std::ptrdiff_t>(i) + 1,
                 meshes.end());
     break;
@@ -154,16 +154,21 @@ Problem pose(const MeshTable& table, std::span<const GearStock> gears, const Tra
 
   std::vector<std::int32_t> used;
   p.locks.resize(table.meshes.size());
-  p.order_key.resize(table.meshes.size());
+  p.must_end.resize(table.meshes.size());
   for (std::size_t i = 0; i < table.meshes.size(); ++i) {
     const Mesh& m = table.meshes[i];
     MeshEfficiencies e;
     e.worm_friction = q.worm_friction;
     p.locks[i] = m.type == MeshType::worm && backward_efficiency(m, e) <= 0;
-    p.order_key[i] = order_key_of(m);
+    p.must_end[i] = ends_train(m, q.last_driven);
     if (!let_through(m, q, p.ring_last) || field_of(m.driver) < 0 || field_of(m.driven) < 0) continue;
     used.push_back(static_cast<std::int32_t>(i));
   }
+  p.order_rank.resize(table.meshes.size());
+  std::vector<std::int32_t> by_rank = used;
+  std::sort(by_rank.begin(), by_rank.end(), [&](std::int32_t a, std::int32_t b) { return nearer_motor(table, a, b); });
+  for (std::size_t i = 0; i < by_rank.size(); ++i)
+    p.order_rank[static_cast<std::size_t>(by_rank[i])] = static_cast<std::int32_t>(i);
   const auto mesh_at = [&](std::int32_t i) -> const Mesh& { return table.meshes[static_cast<std::size_t>(i)]; };
   const auto driver_side = [&](const Mesh& m) { return Side{m.driver, m.driver_teeth, false, field_of(m.driver)}; };
   const auto driven_side = [&](const Mesh& m) {
@@ -238,6 +243,36 @@ constexpr auto kOrders = [] {
 constexpr std::array<std::size_t, 5> kOrdersOf{1, 1, 2, 6, 24};
 static_assert(kOrders[1] == std::array<std::uint8_t, 4>{1, 0, 2, 3} && kOrders[5][3] == 3 && kOrders[23][3] != 3);
 
+/// Equal neighbours in an ascending list of four: bit i when entries i and i + 1 are the same.
+using Repeats = unsigned;
+constexpr std::size_t kRepeatPatterns = 8;
+
+/// Orders that pair off differently when drivers and driven gears repeat as told: bit k for kOrders[k], the first of
+/// each lot of orders that only swap equals. Three in four pairs of sets repeat something, so most need a few orders.
+constexpr auto kDistinctOrders = [] {
+  const auto kind = [](Repeats repeats, std::size_t i) {
+    std::size_t k = 0;
+    for (std::size_t j = 0; j < i; ++j) k += repeats >> j & 1u ? 0u : 1u;
+    return k;
+  };
+  std::array<std::array<std::uint32_t, kRepeatPatterns>, kRepeatPatterns> distinct{};
+  for (Repeats drivers = 0; drivers < kRepeatPatterns; ++drivers) {
+    for (Repeats driven = 0; driven < kRepeatPatterns; ++driven) {
+      std::array<std::uint64_t, kOrders.size()> met{};  // how often each kind of pair meets, four bits each
+      for (std::size_t k = 0; k < kOrders.size(); ++k) {
+        bool first = true;
+        for (std::size_t i = 0; i < 4; ++i)
+          met[k] += std::uint64_t{1} << (4 * (4 * kind(drivers, i) + kind(driven, kOrders[k][i])));
+        for (std::size_t earlier = 0; earlier < k; ++earlier) first = first && met[earlier] != met[k];
+        if (first) distinct[drivers][driven] |= 1u << k;
+      }
+    }
+  }
+  return distinct;
+}();
+static_assert(kDistinctOrders[0][0] == 0xffffff && kDistinctOrders[7][0] == 1 && kDistinctOrders[0][7] == 1);
+static_assert(std::popcount(kDistinctOrders[1][0]) == 12 && std::popcount(kDistinctOrders[1][1]) == 7);
+
 std::int64_t to_nm(double mm) {
   return std::llround(mm * 1e6);
 }
@@ -251,28 +286,43 @@ bool comes_before(const FoundTrain& a, const FoundTrain& b) {
   return a.mesh < b.mesh;
 }
 
-/// Sorts small keys instead of whole trains: half the time of the search would go into moving them.
-void sort_trains(std::vector<FoundTrain>& trains) {
+/// Sorts small keys instead of whole trains: half the time of the search would go into moving them. Worst misfits are
+/// those of single meshes, so they are few: trains are dealt into heaps by number of stages and misfit first.
+void sort_trains(const MeshTable& table, std::vector<FoundTrain>& trains) {
+  std::vector<double> misfits{0};
+  for (const Mesh& m : table.meshes) misfits.push_back(static_cast<double>(to_nm(m.misfit_mm)) * 1e-6);
+  std::sort(misfits.begin(), misfits.end());
+  misfits.erase(std::unique(misfits.begin(), misfits.end()), misfits.end());
   struct Key {
-    std::uint64_t stages_and_misfit;
-    double ratio;
-    std::size_t at;
+    std::uint64_t ratio;  ///< positive doubles order like their bits
+    std::uint32_t at;
   };
-  std::vector<Key> keys(trains.size());
+  std::vector<std::uint32_t> heap_of(trains.size()), begin((kMostSearchStages + 1) * misfits.size() + 1);
   for (std::size_t i = 0; i < trains.size(); ++i) {
-    const FoundTrain& t = trains[i];
-    keys[i] = {(static_cast<std::uint64_t>(t.stages) << 56) + static_cast<std::uint64_t>(to_nm(t.worst_misfit_mm)),
-               t.ratio, i};
+    const auto rank = std::lower_bound(misfits.begin(), misfits.end(), trains[i].worst_misfit_mm) - misfits.begin();
+    heap_of[i] = static_cast<std::uint32_t>(static_cast<std::size_t>(trains[i].stages) * misfits.size() +
+                                            static_cast<std::size_t>(rank));
+    ++begin[heap_of[i] + 1];
   }
-  std::sort(keys.begin(), keys.end(), [&](const Key& a, const Key& b) {
-    if (a.stages_and_misfit != b.stages_and_misfit) return a.stages_and_misfit < b.stages_and_misfit;
-    if (a.ratio != b.ratio) return a.ratio < b.ratio;
-    return trains[a.at].mesh < trains[b.at].mesh;
-  });
-  std::vector<FoundTrain> sorted;
-  sorted.reserve(trains.size());
-  for (const Key& k : keys) sorted.push_back(trains[k.at]);
-  trains = std::move(sorted);
+  for (std::size_t h = 1; h < begin.size(); ++h) begin[h] += begin[h - 1];
+  std::vector<Key> keys(trains.size());
+  std::vector<std::uint32_t> next = begin;
+  for (std::size_t i = 0; i < trains.size(); ++i)
+    keys[next[heap_of[i]]++] = {std::bit_cast<std::uint64_t>(trains[i].ratio), static_cast<std::uint32_t>(i)};
+  for (std::size_t h = 0; h + 1 < begin.size(); ++h) {
+    std::sort(keys.begin() + begin[h], keys.begin() + begin[h + 1], [&](const Key& a, const Key& b) {
+      return a.ratio != b.ratio ? a.ratio < b.ratio : trains[a.at].mesh < trains[b.at].mesh;
+    });
+  }
+  // Into order within the list, cycle by cycle.
+  for (std::uint32_t start = 0; start < keys.size(); ++start) {
+    if (keys[start].at == start) continue;
+    const FoundTrain held = trains[start];
+    std::uint32_t to = start;
+    for (; keys[to].at != start; to = std::exchange(keys[to].at, to)) trains[to] = trains[keys[to].at];
+    keys[to].at = to;
+    trains[to] = held;
+  }
 }
 
 template <int kWords>
@@ -303,8 +353,8 @@ class Searcher {
         if (!meshes.empty()) reach_[d].set(static_cast<int>(n));
         pair_first_.push_back(meshes.empty() ? -1 : meshes.front());
         pair_cost_.push_back(meshes.empty()
-                                 ? kNoMesh >> 32
-                                 : static_cast<std::uint64_t>(misfit_nm_[static_cast<std::size_t>(meshes.front())]));
+                                 ? static_cast<std::uint32_t>(kNoMesh >> 32)
+                                 : static_cast<std::uint32_t>(misfit_nm_[static_cast<std::size_t>(meshes.front())]));
         for (const std::int32_t m : meshes) {
           const std::uint32_t type = 1u << static_cast<unsigned>(table.meshes[static_cast<std::size_t>(m)].type);
           driver_types_[d] |= type;
@@ -317,6 +367,7 @@ class Searcher {
   /// All trains of exactly `stages` stages, appended to the result. False when stopped.
   bool run(int stages) {
     stages_ = stages;
+    cost_ = {};
     list_sets(p_.drivers, false, driver_sets_);
     list_sets(p_.driven, true, driven_sets_);
     std::size_t low = 0;
@@ -356,23 +407,30 @@ class Searcher {
     std::int64_t product = 1;
     Packed<kWords> counts;
     Mask<kMaskWords> mask;  ///< driver sets: driven sides any of them reaches; driven sets: the sides themselves
-    std::array<std::int16_t, kMostSearchStages> side{};
-    std::uint32_t types = 0;  ///< mesh types its sides can take part in
+    std::array<std::int16_t, kMostSearchStages> side{};  ///< ascending
+    Repeats repeats = 0;                                 ///< of `side`
+    std::uint32_t types = 0;                             ///< mesh types its sides can take part in
   };
 
   void list_sets(const std::vector<Side>& sides, bool driven, std::vector<Set>& out) {
     out.clear();
     Set set;
-    extend(sides, driven, 0, 0, 0, set, out);
-    std::sort(out.begin(), out.end(),
-              [](const Set& a, const Set& b) { return std::tie(a.product, a.side) < std::tie(b.product, b.side); });
+    listed_.clear();
+    extend(sides, driven, 0, 0, 0, set);
+    // Listed in ascending order of `side`: the place in the list breaks ties.
+    std::vector<std::pair<std::int64_t, std::uint32_t>> order(listed_.size());
+    for (std::size_t i = 0; i < listed_.size(); ++i) order[i] = {listed_[i].product, static_cast<std::uint32_t>(i)};
+    std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+      return a.first != b.first ? a.first < b.first : a.second < b.second;
+    });
+    out.reserve(order.size());
+    for (const auto& [product, at] : order) out.push_back(listed_[at]);
   }
 
-  void extend(const std::vector<Side>& sides, bool driven, int depth, int from, int rings, const Set& set,
-              std::vector<Set>& out) {
+  void extend(const std::vector<Side>& sides, bool driven, int depth, int from, int rings, const Set& set) {
     if (depth == stages_) {
       if (driven && !ends_well(sides, set, rings)) return;
-      out.push_back(set);
+      listed_.push_back(set);
       return;
     }
     for (int i = from; i < static_cast<int>(sides.size()); ++i) {
@@ -390,7 +448,8 @@ class Searcher {
         next.types |= driver_types_[static_cast<std::size_t>(i)];
       }
       next.side[static_cast<std::size_t>(depth)] = static_cast<std::int16_t>(i);
-      extend(sides, driven, depth + 1, i, rings + (side.ring ? 1 : 0), next, out);
+      if (depth > 0 && i == from) next.repeats |= 1u << (depth - 1);
+      extend(sides, driven, depth + 1, i, rings + (side.ring ? 1 : 0), next);
     }
   }
 
@@ -460,7 +519,11 @@ class Searcher {
       train.stages = stages_;
       train.worst_misfit_mm = static_cast<double>(c.fit.worst_nm) * 1e-6;
       train.ratio = ratio;
-      order_by_key(table_, &p_.order_key, {train.mesh.data(), static_cast<std::size_t>(stages_)}, q_.last_driven);
+      const auto rank = [this](std::int32_t m) { return p_.order_rank[static_cast<std::size_t>(m)]; };
+      arrange(
+          {train.mesh.data(), static_cast<std::size_t>(stages_)},
+          [&](std::int32_t a, std::int32_t b) { return rank(a) < rank(b); },
+          [this](std::int32_t m) { return p_.must_end[static_cast<std::size_t>(m)]; });
       result_.trains.push_back(train);
     }
   }
@@ -486,32 +549,35 @@ class Searcher {
     const auto type = static_cast<unsigned>(std::countr_zero(drivers.types & driven.types));
     const std::uint32_t types = static_cast<std::uint32_t>(stages_) << (4 * type);
     if (!rules_hold(types)) return;
-    std::array<std::array<std::uint64_t, kMostSearchStages>, kMostSearchStages> cost{};
+    std::array<std::array<std::uint32_t, kMostSearchStages>, kMostSearchStages>& cost = cost_;
+    std::array<const std::int32_t*, kMostSearchStages> first;
     for (std::size_t i = 0; i < stages; ++i) {
-      const std::uint64_t* row = &pair_cost_[static_cast<std::size_t>(drivers.side[i]) * p_.driven.size()];
-      for (std::size_t j = 0; j < stages; ++j) cost[i][j] = row[driven.side[j]];
+      const std::size_t row = static_cast<std::size_t>(drivers.side[i]) * p_.driven.size();
+      first[i] = &pair_first_[row];
+      for (std::size_t j = 0; j < stages; ++j) cost[i][j] = pair_cost_[row + static_cast<std::size_t>(driven.side[j])];
     }
-    std::array<std::uint64_t, kOrders.size()> totals;
+    std::array<std::uint64_t, kOrders.size()> total;
     std::uint64_t best = kNoMesh;
-    for (std::size_t k = 0; k < kOrdersOf[stages]; ++k) {
+    const std::uint32_t orders = kDistinctOrders[drivers.repeats][driven.repeats] & ((1u << kOrdersOf[stages]) - 1);
+    for (std::uint32_t left = orders; left != 0; left &= left - 1) {
+      const auto k = static_cast<std::size_t>(std::countr_zero(left));
       const std::array<std::uint8_t, 4>& order = kOrders[k];
-      // Rows beyond the last stage cost nothing.
-      const std::uint64_t a = cost[0][order[0]], b = cost[1][order[1]], c = cost[2][order[2]], d = cost[3][order[3]];
-      totals[k] = (std::max(std::max(a, b), std::max(c, d)) << 32) + (a + b + c + d);
-      best = std::min(best, totals[k]);
+      const std::uint32_t a = cost[0][order[0]], b = cost[1][order[1]], c = cost[2][order[2]], d = cost[3][order[3]];
+      total[k] = std::uint64_t{std::max(std::max(a, b), std::max(c, d))} << 32 | (a + b + c + d);
+      best = std::min(best, total[k]);
     }
     if (best == kNoMesh) return;
     // Of equal fits the one with the first meshes.
-    MeshSet best_mesh{std::numeric_limits<std::int32_t>::max()};
-    for (std::size_t k = 0; k < kOrdersOf[stages]; ++k) {
-      if (totals[k] != best) continue;
+    MeshSet best_mesh{};
+    bool met = false;
+    for (std::uint32_t left = orders; left != 0; left &= left - 1) {
+      const auto k = static_cast<std::size_t>(std::countr_zero(left));
+      if (total[k] != best) continue;
       MeshSet mesh{-1, -1, -1, -1};
-      for (std::size_t i = 0; i < stages; ++i) {
-        const std::size_t row = static_cast<std::size_t>(drivers.side[i]) * p_.driven.size();
-        mesh[i] = pair_first_[row + static_cast<std::size_t>(driven.side[kOrders[k][i]])];
-      }
+      for (std::size_t i = 0; i < stages; ++i) mesh[i] = first[i][driven.side[kOrders[k][i]]];
       sort_ascending(mesh, stages_);
-      best_mesh = std::min(best_mesh, mesh);
+      if (!met || mesh < best_mesh) best_mesh = mesh;
+      met = true;
     }
     const Fit fit{static_cast<std::int64_t>(best >> 32), static_cast<std::int64_t>(best & 0xffffffffu)};
     found_.push_back({parts_, types, fit, best_mesh});
@@ -583,8 +649,12 @@ class Searcher {
   std::vector<std::int64_t> misfit_nm_;
   /// Misfit in nm of a pair's best mesh, drivers x driven; a pair without mesh costs more than 500 mm of misfit do.
   static constexpr std::uint64_t kNoMesh = std::uint64_t{1} << (29 + 32);
-  std::vector<std::uint64_t> pair_cost_;
+  std::vector<std::uint32_t> pair_cost_;
   std::vector<std::int32_t> pair_first_;  ///< that mesh, -1 = none
+  /// Of the sets under comparison, by (driver, driven gear); zero beyond the last stage. Kept here because clearing it
+  /// for every pair of sets would be a tenth of the search.
+  std::array<std::array<std::uint32_t, kMostSearchStages>, kMostSearchStages> cost_{};
+  std::vector<Set> listed_;  ///< by extend(), not yet sorted
   std::vector<Set> driver_sets_, driven_sets_;
   std::vector<Candidate> found_;
   std::size_t first_ = 0;
@@ -613,7 +683,7 @@ void search_with(const MeshTable& table, const Problem& problem, const TrainQuer
           "kept the first " + std::to_string(query.max_trains) + " trains, left out " + std::to_string(searcher.cut());
     }
   }
-  sort_trains(result.trains);
+  sort_trains(table, result.trains);
 }
 
 }  // namespace
@@ -660,7 +730,9 @@ std::vector<Train> find_trains(const MeshTable& table, std::span<const GearStock
 }
 
 void order_stages(const MeshTable& table, std::span<std::int32_t> meshes, std::optional<stock::ClassId> last_driven) {
-  order_by_key(table, nullptr, meshes, last_driven);
+  arrange(
+      meshes, [&](std::int32_t a, std::int32_t b) { return nearer_motor(table, a, b); },
+      [&](std::int32_t m) { return ends_train(table.meshes[static_cast<std::size_t>(m)], last_driven); });
 }
 
 }  // namespace gearing

@@ -8,6 +8,7 @@
 #include "base/check.h"
 #include "gearing/epicyclic.h"
 #include "gearing/involute.h"
+#include "gearing/test_kit.h"
 
 namespace gearing {
 namespace {
@@ -125,6 +126,31 @@ TEST(RowOfGears, IdlersChangeTheSenseOnly) {
   const int two[] = {12, 20, 8, 36};
   EXPECT_EQ(row_ratio(one), Rational(1, 3));
   EXPECT_EQ(row_ratio(two), Rational(-1, 3));
+}
+
+TEST(RowOfGears, AnIdlerOfATrainCountsOnceAndGoesAgain) {
+  stock::Catalogue c = test::empty_kit();
+  const stock::ClassId eight = test::add_gear(c, 8), sixteen = test::add_gear(c, 16), other = test::add_gear(c, 24);
+  const MeshTable table = find_meshes(c);
+  const auto mesh = [&](stock::ClassId a, stock::ClassId b) { return table.find(a, b, MeshType::spur); };
+  ASSERT_GE(mesh(eight, sixteen), 0);
+  ASSERT_GE(mesh(eight, other), 0);
+  const int row[] = {mesh(eight, other), mesh(eight, sixteen), mesh(sixteen, other)};
+  Train train = Train::of(table, row);
+  EXPECT_EQ(train.text(), "8:24, 8:16, 16:24");
+  EXPECT_EQ(train.needs(2), (std::vector<GearUse>{{eight, 4}, {sixteen, 4}, {other, 4}}));
+  train.idlers = {2};
+  EXPECT_TRUE(train.over_idler(2));
+  EXPECT_FALSE(train.over_idler(1));
+  EXPECT_EQ(train.text(), "8:24, 8:16:24");
+  EXPECT_EQ(train.key(c), "part_0>part_2,part_0>part_1>part_2");
+  EXPECT_EQ(train.needs(2), (std::vector<GearUse>{{eight, 4}, {sixteen, 2}, {other, 4}}));
+  EXPECT_EQ(train.ratio(), Rational(-1, 9)) << "three meshes";
+  const std::optional<Train> without = train.without_idlers(table);
+  ASSERT_TRUE(without.has_value());
+  EXPECT_EQ(without->text(), "8:24, 8:24");
+  EXPECT_EQ(without->ratio(), Rational(1, 9)) << "the idler only turned the sense";
+  EXPECT_EQ(without->without_idlers(table)->text(), without->text());
 }
 
 TEST(MeshRatio, SignsFollowTheTypes) {

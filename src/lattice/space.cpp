@@ -1,5 +1,7 @@
 #include "lattice/space.h"
 
+#include <bit>
+
 #include "base/text.h"
 
 namespace lattice {
@@ -23,16 +25,22 @@ void sort_once(std::vector<Point3>& points) {
     points.erase(std::unique(points.begin(), points.end()), points.end());
     return;
   }
-  std::vector<std::uint8_t> ticked(nx * ny * nz, 0);
-  for (const Point3& p : points)
-    ticked[(static_cast<std::size_t>(p.x_hp - low.x_hp) * ny + static_cast<std::size_t>(p.y_hp - low.y_hp)) * nz +
-           static_cast<std::size_t>(p.z_hp - low.z_hp)] = 1;
+  // One bit a point, whole words for each column along z.
+  const std::size_t words = (nz + 63) / 64;
+  std::vector<std::uint64_t> ticked(nx * ny * words, 0);
+  for (const Point3& p : points) {
+    const auto z = static_cast<std::size_t>(p.z_hp - low.z_hp);
+    ticked[(static_cast<std::size_t>(p.x_hp - low.x_hp) * ny + static_cast<std::size_t>(p.y_hp - low.y_hp)) * words +
+           z / 64] |= std::uint64_t{1} << (z % 64);
+  }
   points.clear();
   std::size_t at = 0;
   for (int x = low.x_hp; x <= high.x_hp; ++x) {
     for (int y = low.y_hp; y <= high.y_hp; ++y) {
-      for (int z = low.z_hp; z <= high.z_hp; ++z)
-        if (ticked[at++] != 0) points.push_back({x, y, z});
+      for (int z = low.z_hp; z <= high.z_hp; z += 64) {
+        for (std::uint64_t bits = ticked[at++]; bits != 0; bits &= bits - 1)
+          points.push_back({x, y, z + std::countr_zero(bits)});
+      }
     }
   }
 }

@@ -229,6 +229,7 @@ PlacementResult place_actuators(const PlacementTask& task, const base::RunContro
   out.base_mounts_done = all.base_mounts;
   out.complete = all.base_mounts == static_cast<std::int64_t>(task.base_mounts.size());
   out.examined = all.base_mounts * static_cast<std::int64_t>(task.rod_mounts.size() * actuators);
+  out.other_side = all.other_side * static_cast<std::int64_t>(actuators);
   out.feasible = all.feasible;
   for (std::size_t a = 0; a < actuators; ++a) {
     auto& front = out.fronts.emplace_back();

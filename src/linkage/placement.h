@@ -33,6 +33,10 @@ struct ActuatorType {
   double max_force_n = std::numeric_limits<double>::infinity();
 };
 
+/// Where the actuator's line passes the pivot of a body that reaches forward: below it, the actuator lengthens to raise
+/// (lever > 0) and the load pushes it together; above it, it shortens to raise and the load pulls it.
+enum class Side { either, below, above };
+
 struct PlacementTask {
   double pitch_mm = 0;
   lattice::Point2 pivot_base;                ///< pivot in the base frame
@@ -43,6 +47,7 @@ struct PlacementTask {
   double low_rad = 0;
   double high_rad = 0;
   double min_lever_mm = 0;
+  Side side = Side::either;
   std::vector<MomentCase> cases;  ///< at least one
 };
 
@@ -90,6 +95,7 @@ struct PlacementResult {
   std::vector<std::int64_t> feasible;  ///< per actuator
   std::vector<Miss> misses;            ///< only reasons that occurred: by reason, then actuator
   std::int64_t examined = 0;           ///< pairs x actuators
+  std::int64_t other_side = 0;         ///< of these, not looked into because they are on the side not asked for
   bool complete = true;                ///< false: stopped from outside; base mounts looked at are then fewer
   std::int64_t base_mounts_done = 0;
 };

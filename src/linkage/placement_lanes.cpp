@@ -68,7 +68,8 @@ KW_INLINE void classify_in(const Rods& rods, const Limits& limits, const Ends& e
   const Floats zero = {};
   const Ints one = Ints{} + 1;
   // Masks are -1 where true: counts are sums of masks, negated at the end.
-  Ints dead_count = {}, lever_count = {}, short_count[kMost] = {}, long_count[kMost] = {}, stroke_count[kMost] = {};
+  Ints dead_count = {}, lever_count = {}, other_count = {}, short_count[kMost] = {}, long_count[kMost] = {},
+       stroke_count[kMost] = {};
   Ints nearer = {};
   const float lever_record = records.lever_sq;
   for (std::size_t i = 0; i < lanes; i += Lanes::kCount) {
@@ -98,9 +99,12 @@ KW_INLINE void classify_in(const Rods& rods, const Limits& limits, const Ends& e
     const Floats low_slack = 2.0F * low_size * t + slack, high_slack = 2.0F * high_size * t + slack;
     unsure |= (low_gap * low_gap <= low_slack * low_slack) | (high_gap * high_gap <= high_slack * high_slack);
     const Ints small = (low_gap < zero) | (high_gap < zero);
-    const Ints fallen = ~unsure & dead, weak = ~unsure & ~dead & small;
-    Ints live = ~(unsure | dead | small);
+    const Ints other =
+        ~(unsure | dead) & ((low_negative & limits.wrong_negative) | (~low_negative & limits.wrong_positive));
+    const Ints fallen = ~unsure & dead, weak = ~(unsure | dead | other) & small;
+    Ints live = ~(unsure | dead | small | other);
     dead_count += fallen;
+    other_count += other;
     lever_count += weak;
     const Floats low_up = low_size + t, high_up = high_size + t;
     nearer |= (fallen & (part < zero + records.part)) | (weak & (low_up * low_up > lever_record * (low_sq - t4)) &
@@ -149,6 +153,7 @@ KW_INLINE void classify_in(const Rods& rods, const Limits& limits, const Ends& e
   tally.nearer = any(nearer);
   tally.dead_centre = -sum(dead_count);
   tally.lever = -sum(lever_count);
+  tally.other_side = -sum(other_count);
   for (std::size_t a = 0; a < actuators; ++a) {
     tally.too_short[a] = -sum(short_count[a]);
     tally.too_long[a] = -sum(long_count[a]);

@@ -25,7 +25,8 @@ struct Rods {
 
 struct Limits {
   float min_lever_sq = 0;
-  std::vector<float> closed_sq, open_sq;  ///< per actuator
+  std::int32_t wrong_positive = 0, wrong_negative = 0;  ///< -1: pairs with such a cross product are not looked into
+  std::vector<float> closed_sq, open_sq;                ///< per actuator
 };
 
 /// The base mount turned into the moving body's frame at both ends of the travel.
@@ -43,7 +44,7 @@ struct Records {
 
 /// What is certain about one base mount's pairs.
 struct Tally {
-  std::int32_t dead_centre = 0, lever = 0;
+  std::int32_t dead_centre = 0, lever = 0, other_side = 0;
   std::vector<std::int32_t> too_short, too_long, stroke;  ///< per actuator
   bool nearer = false;                                    ///< some pair may be a nearer miss than those on record
 };

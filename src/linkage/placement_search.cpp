@@ -120,6 +120,7 @@ class Piece {
     if (lanes_.nearer) return false;
     tally_.dead_centre.count += lanes_.dead_centre;
     tally_.lever.count += lanes_.lever;
+    tally_.other_side += lanes_.other_side;
     for (std::size_t a = 0; a < actuators; ++a) {
       auto& nearest = tally_.per_actuator[a];
       nearest[static_cast<std::size_t>(Reason::too_short)].count += lanes_.too_short[a];
@@ -169,6 +170,10 @@ class Piece {
       // sin^2 of the smaller part of the travel cut off by the dead centre; a mount on the pivot counts as farthest.
       const double part = std::min(low_cross_sq, high_cross_sq) * inverse_square_ * plan_.rod_inverse_square[i];
       tally_.dead_centre.offer(part <= 1 ? part : 2, base_, rod);
+      return;
+    }
+    if ((low_cross < 0 ? plan_.limits.wrong_negative : plan_.limits.wrong_positive) != 0) {
+      ++tally_.other_side;
       return;
     }
     const double low_sq = low_sq_[i], high_sq = high_sq_[i];
@@ -356,6 +361,8 @@ Plan::Plan(const PlacementTask& t) : task(t), half_pitch_mm(t.pitch_mm / 2) {
   }
   const double least = std::max(0.0, t.min_lever_mm - kSlackMm);
   min_lever_sq = least * least;
+  limits.wrong_positive = t.side == Side::above ? -1 : 0;
+  limits.wrong_negative = t.side == Side::below ? -1 : 0;
   limits.min_lever_sq = static_cast<float>(min_lever_sq / half_sq);
 }
 
@@ -393,6 +400,7 @@ void Tally::merge(const Tally& later) {
   dead_centre.merge(later.dead_centre);
   lever.merge(later.lever);
   base_mounts += later.base_mounts;
+  other_side += later.other_side;
   for (std::size_t a = 0; a < fronts.size(); ++a) {
     for (const Kept& k : later.fronts[a].kept()) fronts[a].offer(k);
     feasible[a] += later.feasible[a];

@@ -80,7 +80,7 @@ struct Tally {
   std::vector<std::int64_t> feasible;
   Nearest dead_centre, lever;
   std::vector<std::array<Nearest, kReasons>> per_actuator;
-  std::int64_t base_mounts = 0;
+  std::int64_t base_mounts = 0, other_side = 0;  ///< the latter in pairs
 
   explicit Tally(std::size_t actuators) : fronts(actuators), feasible(actuators), per_actuator(actuators) {}
   void merge(const Tally& later);

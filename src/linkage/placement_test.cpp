@@ -52,6 +52,7 @@ struct Naive {
   std::vector<std::int64_t> feasible;
   std::map<std::pair<Reason, int>, std::int64_t> counts;
   std::map<std::pair<Reason, int>, double> nearest;
+  std::int64_t other_side = 0;
 };
 
 /// Sweeps `fine` angles of every pair with pose(); shares nothing with the search but the triangle.
@@ -84,6 +85,10 @@ Naive naive_search(const PlacementTask& task, int fine) {
       const bool dead = crossed || lever_least < 1e-9;
       if (dead) {
         miss(Reason::dead_centre, -1, 0, static_cast<std::int64_t>(actuators));
+        continue;
+      }
+      if (task.side != linkage::Side::either && (lever_low > 0) != (task.side == linkage::Side::below)) {
+        out.other_side += static_cast<std::int64_t>(actuators);
         continue;
       }
       if (lever_least < task.min_lever_mm - 1e-6) {
@@ -162,6 +167,7 @@ void expect_same(const linkage::PlacementResult& found, const Naive& naive) {
     }
   }
   EXPECT_EQ(counts, naive.counts);
+  EXPECT_EQ(found.other_side, naive.other_side);
 }
 
 }  // namespace
@@ -185,6 +191,31 @@ TEST(Placement, FindsExactlyWhatTheNaiveSweepFindsInManyTasks) {
     task.min_lever_mm = 20 * draw(2);
     task.actuators = {{"a", 60 + 30 * draw(3), 100 + 40 * draw(4), 60 + 200 * draw(5)}, {"b", 40, 150, 120}};
     expect_same(place_actuators(task), naive_search(task, 100));
+  }
+}
+
+TEST(Placement, OneSideOnlyIsTheNaiveSweepOfThatSide) {
+  for (const linkage::Side side : {linkage::Side::below, linkage::Side::above}) {
+    PlacementTask task = boom_task();
+    task.base_mounts = linkage::mounts_in({{-12, 0}, {10, 26}}, 2);
+    task.rod_mounts = linkage::mounts_in({{-6, -4}, {20, 6}}, 2);
+    task.actuators = {{"a", 88, 128, 300}, {"b", 60, 150, 1e9}};
+    task.side = side;
+    const auto found = place_actuators(task);
+    EXPECT_GT(found.feasible[1], 0);
+    EXPECT_GT(found.other_side, 0);
+    expect_same(found, naive_search(task, 100));
+    for (const Placement& p : found.fronts[1]) {
+      // Cross product of the mounts, low angle: which side of the pivot the line passes.
+      const auto triangle = triangle_of(task, p.base, p.rod);
+      EXPECT_EQ(pose(triangle, task.low_rad).lever_mm > 0, side == linkage::Side::below);
+    }
+    // Too many actuators for the lanes: the same in double alone.
+    PlacementTask all_double = task;
+    for (int i = 0; i < 20; ++i) all_double.actuators.push_back({"spare", 500, 600});
+    const auto slow = place_actuators(all_double);
+    EXPECT_EQ(slow.other_side / 22, found.other_side / 2);
+    EXPECT_EQ(slow.feasible[0], found.feasible[0]);
   }
 }
 

@@ -44,13 +44,11 @@ void expect_relative(double value, double expected, double relative) {
 
 TEST(Motor, CorelessExampleNeedsTheMakersCurrentAndVoltage) {
   // MOTOR-01, tolerance 1e-4 on the exact values; source prints 0.76 A and 5.0 V.
-  const double current_a = coreless().no_load_current_a + 6.0 / coreless().torque_nmm_per_a;
   const double voltage_v = voltage_for(coreless(), 6, 2000 * kRpm);
-  EXPECT_NEAR(current_a, 0.7605, 1e-4);
   EXPECT_NEAR(voltage_v, 5.0464, 1e-4);
   const auto there = operate(coreless(), Feed{voltage_v}, 6);
   expect_relative(there.speed_rad_s, 2000 * kRpm, 1e-12);
-  EXPECT_NEAR(there.current_a, 0.76, 0.01);
+  EXPECT_NEAR(there.current_a, 0.7605, 1e-4);
 }
 
 TEST(Motor, LineOfTheCorelessMotorMatchesTheClosedForms) {
@@ -82,6 +80,7 @@ TEST(Motor, TorqueOnTheLineAtASpeed) {
   const auto line = motor::line(twelve_volt(), Feed{12});
   expect_relative(line.max_power_w, 2.9845, 1e-4);
   expect_relative(line.max_power_torque_nmm, 15, 1e-9);
+  expect_relative(operate(twelve_volt(), Feed{12}, line.max_power_torque_nmm).speed_rad_s, 1900 * kRpm, 1e-9);
 }
 
 TEST(Motor, StallTorqueAndNoLoadSpeedScaleWithVoltage) {

@@ -24,6 +24,8 @@ const std::array<ParameterName, kParameterNames>& parameter_names() {
       {"motor_speed_factor", "", 0.1, 10, "multiplies the no-load speed of a motor"},
       {"supply_voltage_factor", "", 0.1, 10, "multiplies the open-circuit voltage of a hub"},
       {"mass_factor", "", 0.1, 10, "multiplies masses that are estimates"},
+      {"stiffness_factor", "", 0.1, 10, "multiplies the stiffness of beams, axles, pins and their holes"},
+      {"play_factor", "", 0, 10, "multiplies the play of pins and axles and the backlash of drives"},
   }};
   return kNames;
 }

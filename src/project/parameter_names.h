@@ -15,7 +15,7 @@ struct ParameterName {
   std::string_view doc;
 };
 
-inline constexpr std::size_t kParameterNames = 20;
+inline constexpr std::size_t kParameterNames = 22;
 /// In the order of brief::Parameter.
 [[nodiscard]] const std::array<ParameterName, kParameterNames>& parameter_names();
 

@@ -7,8 +7,12 @@
 #include <string_view>
 #include <system_error>
 
+#include "base/text.h"
+#include "document/rescale.h"
 #include "document/schema.h"
 #include "document/toml_reader.h"
+#include "looks/colour_plan.h"  // kMostWeight
+#include "looks/paint.h"
 
 namespace project {
 namespace {
@@ -44,6 +48,10 @@ const FieldTable<Header>& header_fields() {
           .required()
           .text("stock", &Header::stock,
                 {.doc = "file with the parts of the donor kit, beside this file", .default_text = "stock.csv"})
+          .text("stock_columns", &Header::stock_columns,
+                {.doc = "meaning of its columns where their heads do not tell: name=2,quantity=Count,colour=4"})
+          .text("revision", &Header::revision,
+                {.doc = "of what you publish, printed on every page of the dossier: B, 3, 2.1"})
           .integer(
               "seed", &Header::seed,
               {.low = 0, .high = 2147483647, .doc = "start of the draws behind every confidence", .default_text = "1"})
@@ -58,6 +66,13 @@ const FieldTable<Header>& header_fields() {
 const FieldTable<Cells>& cells_fields() {
   static const FieldTable<Cells> table =
       FieldTable<Cells>("cells")
+          .choice("chemistry", &Cells::chemistry,
+                  {{"hub", Chemistry::hub},
+                   {"alkaline", Chemistry::alkaline},
+                   {"nimh", Chemistry::nimh},
+                   {"li_ion", Chemistry::li_ion}},
+                  {.doc = "what the cells are made of", .default_text = "as the kit system says of the hub"})
+          .integer("count", &Cells::count, {.low = 1, .high = 64, .doc = "cells in series in one hub"})
           .number("voltage_v", &Cells::voltage_v,
                   {.unit = "V", .low = 0.5, .high = 60, .doc = "open-circuit voltage of one hub's cells"})
           .triple("capacity_mah", &Cells::capacity_mah,
@@ -90,7 +105,15 @@ const FieldTable<Limits>& limits_fields() {
                   {.unit = "deg", .low = 0, .high = 89, .doc = "it must stand on a slope of this much, facing any way"})
           .point3(
               "envelope_mm", &Limits::envelope_mm,
-              {.unit = "mm", .low = 1, .high = kMostLengthMm, .doc = "length, width and height it must stay within"});
+              {.unit = "mm", .low = 1, .high = kMostLengthMm, .doc = "length, width and height it must stay within"})
+          .number("lifting_slope_deg", &Limits::lifting_slope_deg,
+                  {.unit = "deg", .low = 0, .high = 45, .doc = "it must lift on ground that slopes by this much"})
+          .number("lifting_downhill_deg", &Limits::lifting_downhill_deg,
+                  {.unit = "deg",
+                   .low = -360,
+                   .high = 360,
+                   .doc = "which way that slope falls, from the front to the left; left out = any way"})
+          .place(&Limits::where, &Limits::path);
   return table;
 }
 
@@ -119,6 +142,33 @@ const FieldTable<Support>& support_fields() {
                    .low = -kMostLengthMm,
                    .high = kMostLengthMm,
                    .doc = "ground contacts instead of length and width, [x, y] or [x, y, z] each"})
+          .integer("wheels_per_side", &Support::wheels_per_side,
+                   {.low = 2,
+                    .high = 16,
+                    .doc = "wheels of one side that stand on the ground, evenly spread; a track's road wheels",
+                    .default_text = "those of the function that drives, else 2"})
+          .number("wheel_diameter_mm", &Support::wheel_diameter_mm,
+                  {.unit = "mm",
+                   .low = 1,
+                   .high = 1000,
+                   .doc = "of those wheels; left out = those of the function that drives"})
+          .choice("rocking", &Support::rocking, {{"none", Rocking::none}, {"pairs", Rocking::pairs}},
+                  {.doc = "pairs = neighbouring wheels of a side, from the rear, share a beam that rocks on a pin",
+                   .default_text = "\"none\""})
+          .number("pin_height_mm", &Support::pin_height_mm,
+                  {.unit = "mm", .low = 0, .high = 1000, .doc = "height of those pins; left out = that of the axles"})
+          .number("rocks_deg", &Support::rocks_deg,
+                  {.unit = "deg",
+                   .low = 0,
+                   .high = 60,
+                   .doc = "how far such a beam turns, either way",
+                   .default_text = "20"})
+          .points(
+              "underside_mm", &Support::underside_mm,
+              {.unit = "mm",
+               .low = -kMostLengthMm,
+               .high = kMostLengthMm,
+               .doc = "underside from the rear to the front, [x, z] each; left out = that of the chassis' envelope"})
           .place(&Support::where, &Support::path);
   return table;
 }
@@ -175,7 +225,9 @@ const FieldTable<Body>& body_fields() {
   return table;
 }
 
-void read_reserved_part(const Node& n, const FieldDoc& f, const std::string& prefix, Reserve& out, Diagnostics& d) {
+/// Part classes of which any serves, into the member `part`.
+template <class Into>
+void read_accepted_parts(const Node& n, const FieldDoc& f, const std::string& prefix, Into& out, Diagnostics& d) {
   auto names = document::read_located_texts(n, f, prefix, d);
   if (!names) return;
   if (names->empty()) d.error(prefix + ".no_part", n.where, n.path, "part names nothing", "at least one part class");
@@ -185,7 +237,7 @@ void read_reserved_part(const Node& n, const FieldDoc& f, const std::string& pre
 const FieldTable<Reserve>& reserve_fields() {
   static const FieldTable<Reserve> table =
       FieldTable<Reserve>("reserve")
-          .custom("part", FieldDoc::Type::text_list, read_reserved_part,
+          .custom("part", FieldDoc::Type::text_list, read_accepted_parts<Reserve>,
                   {.doc = "part class, or several of which any serves"})
           .required()
           .integer("count", &Reserve::count, {.low = 1, .high = 100'000, .doc = "how many", .default_text = "1"})
@@ -193,6 +245,58 @@ const FieldTable<Reserve>& reserve_fields() {
           .text("reason", &Reserve::reason, {.doc = "what they are kept for"})
           .text("body", &Reserve::body, {.doc = "body they are built into; left out = chassis"})
           .place(&Reserve::where, &Reserve::path);
+  return table;
+}
+
+const FieldTable<ZonePart>& zone_part_fields() {
+  static const FieldTable<ZonePart> table =
+      FieldTable<ZonePart>("zone")
+          .custom("part", FieldDoc::Type::text_list, read_accepted_parts<ZonePart>,
+                  {.doc = "part class, or several of which any serves"})
+          .required()
+          .integer("count", &ZonePart::count, {.low = 1, .high = 10'000, .doc = "how many", .default_text = "1"})
+          .place(&ZonePart::where, &ZonePart::path);
+  return table;
+}
+
+const FieldTable<Zone>& zone_fields() {
+  static const FieldTable<Zone> table =
+      FieldTable<Zone>("zone")
+          .text("id", &Zone::id, {.doc = "what is seen there: cab, bonnet, boom"})
+          .required()
+          .text("colour", &Zone::colour, {.doc = "wanted colour, as the stock list calls it"})
+          .required()
+          .integer("weight", &Zone::weight,
+                   {.low = 1,
+                    .high = looks::kMostWeight,
+                    .doc = "how much one piece in another colour is seen there, against other zones",
+                    .default_text = "1"})
+          .tables("parts", &Zone::parts, zone_part_fields(), {.doc = "what it is built from"})
+          .required()
+          .place(&Zone::where, &Zone::path);
+  return table;
+}
+
+/// Sides of a decal: less cannot be cut out, more fits on no paper of A4 or Letter.
+constexpr double kLeastDecal_mm = 2, kMostDecal_mm = 170;
+
+const FieldTable<Decal>& decal_fields() {
+  static const FieldTable<Decal> table =
+      FieldTable<Decal>("decal")
+          .text("id", &Decal::id, {.doc = "your name for it: name plate, warning stripes"})
+          .required()
+          .text("text", &Decal::text, {.doc = "lettering; left out = stripes or a plain field"})
+          .number("width_mm", &Decal::width_mm,
+                  {.unit = "mm", .low = kLeastDecal_mm, .high = kMostDecal_mm, .doc = "width", .default_text = "40"})
+          .number("height_mm", &Decal::height_mm,
+                  {.unit = "mm", .low = kLeastDecal_mm, .high = kMostDecal_mm, .doc = "height", .default_text = "8"})
+          .text("colour", &Decal::colour, {.doc = "of lettering and stripes: a usual name, or #rrggbb"})
+          .text("ground", &Decal::ground, {.doc = "of the field behind: a usual name, or #rrggbb"})
+          .integer("stripes", &Decal::stripes,
+                   {.low = 0, .high = 60, .doc = "slanting stripes instead of lettering", .default_text = "0"})
+          .integer("count", &Decal::count, {.low = 1, .high = 100, .doc = "how many alike", .default_text = "1"})
+          .text("on", &Decal::where_on, {.doc = "where it goes on the model"})
+          .place(&Decal::where, &Decal::path);
   return table;
 }
 
@@ -261,6 +365,143 @@ const FieldTable<Openable>& openable_fields() {
   return table;
 }
 
+const FieldTable<Obstacle>& obstacle_fields() {
+  static const FieldTable<Obstacle> table =
+      FieldTable<Obstacle>("obstacle")
+          .text("id", &Obstacle::id, {.doc = "your name for it: kerb, ditch"})
+          .required()
+          .choice("type", &Obstacle::type,
+                  {{"step", ObstacleType::step},
+                   {"drop", ObstacleType::drop},
+                   {"trench", ObstacleType::trench},
+                   {"ridge", ObstacleType::ridge},
+                   {"slope", ObstacleType::slope}},
+                  {.doc = "step: a wall up; drop: a wall down; trench: across the way; ridge: two faces and an edge; "
+                          "slope: to drive and stand on"})
+          .required()
+          .number("height_mm", &Obstacle::height_mm,
+                  {.unit = "mm", .low = 0.1, .high = 1000, .doc = "of a step, drop or ridge"})
+          .number("width_mm", &Obstacle::width_mm, {.unit = "mm", .low = 0.1, .high = 5000, .doc = "of a trench"})
+          .number("depth_mm", &Obstacle::depth_mm,
+                  {.unit = "mm",
+                   .low = 0.1,
+                   .high = 5000,
+                   .doc = "of a trench",
+                   .default_text = "deeper than the machine is high"})
+          .number("slope_deg", &Obstacle::slope_deg,
+                  {.unit = "deg", .low = 0.1, .high = 80, .doc = "of a slope, or of both faces of a ridge"})
+          .number("heading_deg", &Obstacle::heading_deg,
+                  {.unit = "deg",
+                   .low = -180,
+                   .high = 180,
+                   .doc = "slopes: where uphill lies from the nose, to the left positive; 90 = along the slope",
+                   .default_text = "0"})
+          .triple("friction", &Obstacle::friction,
+                  {.low = 0.01,
+                   .high = 3,
+                   .doc = "between wheels or track and this ground",
+                   .default_text = "the parameter ground_friction"})
+          .place(&Obstacle::where, &Obstacle::path);
+  return table;
+}
+
+const FieldTable<SiteLoad>& load_fields() {
+  static const FieldTable<SiteLoad> table =
+      FieldTable<SiteLoad>("load")
+          .text("id", &SiteLoad::id, {.doc = "your name for it: crate, pipe"})
+          .required()
+          .number("mass_g", &SiteLoad::mass_g, {.unit = "g", .low = 0.1, .high = kMostMassG, .doc = "all of it"})
+          .required()
+          .point3("size_mm", &SiteLoad::size_mm,
+                  {.unit = "mm",
+                   .low = 0,
+                   .high = kMostLengthMm,
+                   .doc = "length, width and height",
+                   .default_text = "[0, 0, 0]"})
+          .point3("from_mm", &SiteLoad::from_mm,
+                  {.unit = "mm",
+                   .low = -kMostLengthMm,
+                   .high = kMostLengthMm,
+                   .doc = "where it stands: middle of its foot on the site, z above the machine's ground"})
+          .required()
+          .point3("to_mm", &SiteLoad::to_mm,
+                  {.unit = "mm", .low = -kMostLengthMm, .high = kMostLengthMm, .doc = "where it goes, likewise"})
+          .required()
+          .number("sling_mm", &SiteLoad::sling_mm,
+                  {.unit = "mm", .low = 0, .high = 1000, .doc = "hook above its top", .default_text = "0"})
+          .number("least_part_g", &SiteLoad::least_part_g,
+                  {.unit = "g",
+                   .low = 0.1,
+                   .high = kMostMassG,
+                   .doc = "it may be split into equal parts no lighter than this; left out = whole only"})
+          .place(&SiteLoad::where, &SiteLoad::path);
+  return table;
+}
+
+const FieldTable<WorkPlace>& work_place_fields() {
+  static const FieldTable<WorkPlace> table =
+      FieldTable<WorkPlace>("work_place")
+          .text("id", &WorkPlace::id, {.doc = "your name for it: at the gate"})
+          .required()
+          .point2("at_mm", &WorkPlace::at_mm,
+                  {.unit = "mm",
+                   .low = -kMostLengthMm,
+                   .high = kMostLengthMm,
+                   .doc = "where the machine's origin then is on the site, [x, y]",
+                   .default_text = "[0, 0]"})
+          .number("heading_deg", &WorkPlace::heading_deg,
+                  {.unit = "deg",
+                   .low = -360,
+                   .high = 360,
+                   .doc = "which way its nose points, from x to the left",
+                   .default_text = "0"})
+          .boolean("feet_down", &WorkPlace::feet_down,
+                   {.doc = "true = it lifts on its stabilisers there", .default_text = "false"})
+          .place(&WorkPlace::where, &WorkPlace::path);
+  return table;
+}
+
+const FieldTable<StowPlace>& stow_place_fields() {
+  static const FieldTable<StowPlace> table =
+      FieldTable<StowPlace>("stow_place")
+          .text("id", &StowPlace::id, {.doc = "your name for it: rear deck"})
+          .required()
+          .point3(
+              "at_mm", &StowPlace::at_mm,
+              {.unit = "mm", .low = -kMostLengthMm, .high = kMostLengthMm, .doc = "middle of its floor on the machine"})
+          .required()
+          .point3("room_mm", &StowPlace::room_mm,
+                  {.unit = "mm", .low = 0, .high = kMostLengthMm, .doc = "length, width and height of what fits there"})
+          .required()
+          .number("most_g", &StowPlace::most_g,
+                  {.unit = "g", .low = 0.1, .high = kMostMassG, .doc = "what may stand there"})
+          .required()
+          .place(&StowPlace::where, &StowPlace::path);
+  return table;
+}
+
+const FieldTable<RealMachine>& real_fields() {
+  constexpr double kLargest_mm = 500'000;
+  const auto size = [](std::string doc) {
+    return document::FieldOptions{.unit = "mm", .low = 1, .high = kLargest_mm, .doc = std::move(doc)};
+  };
+  static const FieldTable<RealMachine> table =
+      FieldTable<RealMachine>("real")
+          .number("scale", &RealMachine::scale,
+                  {.low = 1, .high = 1000, .doc = "the project's own figures are at 1 to this"})
+          .required()
+          .number("length_mm", &RealMachine::length_mm, size("of the whole machine"))
+          .number("width_mm", &RealMachine::width_mm, size("of the whole machine"))
+          .number("height_mm", &RealMachine::height_mm, size("of the whole machine"))
+          .number("wheel_diameter_mm", &RealMachine::wheel_diameter_mm, size("of its wheels over the tyres"))
+          .number("track_width_mm", &RealMachine::track_width_mm, size("of one belt of its tracks"))
+          .number("ring_diameter_mm", &RealMachine::ring_diameter_mm, size("of its slewing ring, over the teeth"))
+          .number("actuator_closed_mm", &RealMachine::actuator_closed_mm,
+                  size("of its boom's cylinder, pin to pin, drawn in"))
+          .place(&RealMachine::where, &RealMachine::path);
+  return table;
+}
+
 const FieldTable<Function>& function_fields() {
   static const FieldTable<Function> table =
       FieldTable<Function>("function")
@@ -293,6 +534,34 @@ const FieldTable<Function>& function_fields() {
   return table;
 }
 
+const FieldTable<DutyPhase>& duty_fields() {
+  static const FieldTable<DutyPhase> table =
+      FieldTable<DutyPhase>("duty")
+          .text("id", &DutyPhase::id, {.doc = "name of this part of the working cycle"})
+          .required()
+          .texts("runs", &DutyPhase::runs, {.doc = "functions that run together; none = a pause"})
+          .number("load", &DutyPhase::load,
+                  {.low = 0, .high = 3, .doc = "share of the load each function was designed for", .default_text = "1"})
+          .number("time_s", &DutyPhase::time_s,
+                  {.unit = "s", .low = 0.1, .high = 36'000, .doc = "how long", .default_text = "10"})
+          .place(&DutyPhase::where, &DutyPhase::path);
+  return table;
+}
+
+const FieldTable<Handset>& handset_fields() {
+  static const FieldTable<Handset> table =
+      FieldTable<Handset>("handset")
+          .integer("sticks", &Handset::sticks,
+                   {.low = 0, .high = 4, .doc = "sticks, each with two axes", .default_text = "2"})
+          .integer("sliders", &Handset::sliders, {.low = 0, .high = 8, .doc = "sliders", .default_text = "2"})
+          .integer("buttons", &Handset::buttons, {.low = 0, .high = 16, .doc = "buttons", .default_text = "4"})
+          .boolean("left_handed", &Handset::left_handed,
+                   {.doc = "fine work on the left hand, driving on the right", .default_text = "false"})
+          .boolean("programs", &Handset::programs,
+                   {.doc = "whether it can follow a rule, for an ornamental engine", .default_text = "true"});
+  return table;
+}
+
 const FieldTable<Project>& file_fields() {
   static const FieldTable<Project> table =
       FieldTable<Project>("project")
@@ -305,10 +574,26 @@ const FieldTable<Project>& file_fields() {
                  {.doc = "uncertain inputs that you know better than the kit system's figures"})
           .tables("bodies", &Project::bodies, body_fields(), {.doc = "rigid bodies and how they move"})
           .tables("reserves", &Project::reserves, reserve_fields(), {.doc = "parts kept back for chassis and looks"})
+          .tables("zones", &Project::zones, zone_fields(),
+                  {.doc = "what is seen from outside and wanted in one colour, built from what functions leave"})
+          .tables("decals", &Project::decals, decal_fields(),
+                  {.doc = "stickers for the finished model, printed at their true size in the dossier"})
           .tables("placed", &Project::placed, placed_fields(),
                   {.doc = "things at a place of their own that no function chooses: cells, switches, seats"})
           .tables("openables", &Project::openables, openable_fields(), {.doc = "doors, covers and flaps on hinges"})
-          .tables("functions", &Project::functions, function_fields(), {.doc = "what the machine shall do"});
+          .tables("obstacles", &Project::obstacles, obstacle_fields(),
+                  {.doc = "what it must get over, and slopes it must drive on"})
+          .tables("loads", &Project::loads, load_fields(), {.doc = "loads that are to be moved on the site"})
+          .tables("work_places", &Project::work_places, work_place_fields(),
+                  {.doc = "where it may stand to lift; left out = at the site's origin"})
+          .tables("stow_places", &Project::stow_places, stow_place_fields(),
+                  {.doc = "where a load may stand on it while it drives"})
+          .table("real", &Project::real, real_fields(), {.doc = "main dimensions of the machine that is modelled"})
+          .tables("functions", &Project::functions, function_fields(), {.doc = "what the machine shall do"})
+          .tables("duty", &Project::duty, duty_fields(),
+                  {.doc = "the working cycle, phase by phase, over and over; left out = every function alone, by its "
+                          "duty"})
+          .table("handset", &Project::handset, handset_fields(), {.doc = "what the driver holds in the hands"});
   return table;
 }
 
@@ -352,11 +637,41 @@ void check_support(const Support& s, Diagnostics& d) {
   }
 }
 
+constexpr std::size_t kLongestRevision = 24;  ///< bytes; it stands in the foot of every page
+
+void check_decal(const Decal& decal, Diagnostics& d) {
+  if (!decal.text.empty() && decal.stripes > 0) {
+    d.error("decal.two_ways", decal.where, decal.path, "text and stripes cannot both fill a decal",
+            "keep one of the two, or make two decals");
+  }
+  for (const LocatedText* colour : {&decal.colour, &decal.ground}) {
+    if (looks::paint_of(colour->text)) continue;
+    d.error("decal.colour", colour->where.line > 0 ? colour->where : decal.where,
+            colour->path.empty() ? decal.path : colour->path,
+            fmt::format("{} is no colour that can be printed", document::quoted(colour->text)),
+            "#rrggbb, or one of " + base::list_text(looks::paint_names(), "or"));
+  }
+}
+
 void finish(Project& p, Diagnostics& d) {
   check_ids(p.bodies, "body", d);
+  check_ids(p.zones, "zone", d);
+  check_ids(p.decals, "decal", d);
+  for (const Decal& decal : p.decals) check_decal(decal, d);
+  if (p.header.revision.text.size() > kLongestRevision) {
+    d.error("project.long_revision", p.header.revision.where, p.header.revision.path,
+            fmt::format("a revision of {} bytes fits on no page; at most {}", p.header.revision.text.size(),
+                        kLongestRevision),
+            "a letter or a number; say more in the description");
+  }
   check_ids(p.placed, "placed", d);
   check_ids(p.openables, "openable", d);
+  check_ids(p.obstacles, "obstacle", d);
+  check_ids(p.loads, "load", d);
+  check_ids(p.work_places, "work_place", d);
+  check_ids(p.stow_places, "stow_place", d);
   check_ids(p.functions, "function", d);
+  check_ids(p.duty, "duty", d);
   if (p.support) check_support(*p.support, d);
   for (Function& f : p.functions) {
     if (f.wants.path.empty()) {  // not in the file
@@ -378,40 +693,7 @@ void finish(Project& p, Diagnostics& d) {
   }
 }
 
-}  // namespace
-
-std::string Project::stock_file() const {
-  return (std::filesystem::path(folder) / header.stock.text).lexically_normal().string();
-}
-
-std::optional<Project> parse_project(std::string_view text, const std::string& file, Diagnostics& diagnostics) {
-  const auto root = document::parse_toml(text, file, diagnostics);
-  if (!root) return std::nullopt;
-  Project out;
-  out.file = file;
-  out.folder = std::filesystem::path(file).parent_path().string();
-  if (out.folder.empty()) out.folder = ".";
-  file_fields().read(*root, out, diagnostics);
-  finish(out, diagnostics);
-  return out;
-}
-
-std::optional<Project> read_project(const std::string& file_or_folder, Diagnostics& diagnostics) {
-  std::error_code ignored;  // what is wrong with the name is said when the file is opened
-  std::string file = file_or_folder;
-  if (std::filesystem::is_directory(file_or_folder, ignored)) {
-    file = (std::filesystem::path(file_or_folder) / "project.toml").string();
-  }
-  const auto text = document::read_text_file(file, document::kMostTomlBytes, diagnostics);
-  if (!text) return std::nullopt;
-  return parse_project(*text, file, diagnostics);
-}
-
-std::vector<FieldDoc> project_fields() {
-  return file_fields().docs();
-}
-
-std::string project_schema(const std::vector<KindFields>& kinds) {
+std::vector<FieldDoc> fields_with_wants(const std::vector<KindFields>& kinds) {
   std::vector<FieldDoc> fields = project_fields();
   for (FieldDoc& top : fields) {
     if (top.key != "functions") continue;
@@ -425,8 +707,55 @@ std::string project_schema(const std::vector<KindFields>& kinds) {
       }
     }
   }
+  return fields;
+}
+
+}  // namespace
+
+std::string Project::stock_file() const {
+  return (std::filesystem::path(folder) / header.stock.text).lexically_normal().string();
+}
+
+std::optional<Project> parse_project(std::string_view text, const std::string& file, Diagnostics& diagnostics,
+                                     const Rescaling& rescaling) {
+  auto root = document::parse_toml(text, file, diagnostics);
+  if (!root) return std::nullopt;
+  if (rescaling.factor != 1) {
+    std::vector<FieldDoc> fields = fields_with_wants(rescaling.kinds);
+    // The real machine stays as it is.
+    std::erase_if(fields, [](const FieldDoc& f) { return f.key == "real"; });
+    document::rescale(*root, fields, rescaling.factor);
+  }
+  Project out;
+  out.file = file;
+  out.folder = std::filesystem::path(file).parent_path().string();
+  if (out.folder.empty()) out.folder = ".";
+  file_fields().read(*root, out, diagnostics);
+  finish(out, diagnostics);
+  return out;
+}
+
+std::string file_of(const std::string& file_or_folder) {
+  std::error_code ignored;  // what is wrong with the name is said when the file is opened
+  if (!std::filesystem::is_directory(file_or_folder, ignored)) return file_or_folder;
+  return (std::filesystem::path(file_or_folder) / "project.toml").string();
+}
+
+std::optional<Project> read_project(const std::string& file_or_folder, Diagnostics& diagnostics,
+                                    const Rescaling& rescaling) {
+  const std::string file = file_of(file_or_folder);
+  const auto text = document::read_text_file(file, document::kMostTomlBytes, diagnostics);
+  if (!text) return std::nullopt;
+  return parse_project(*text, file, diagnostics, rescaling);
+}
+
+std::vector<FieldDoc> project_fields() {
+  return file_fields().docs();
+}
+
+std::string project_schema(const std::vector<KindFields>& kinds) {
   return document::json_schema("Kitwright project", "project.toml: what a model must do, and from which donor kit.",
-                               fields);
+                               fields_with_wants(kinds));
 }
 
 }  // namespace project

@@ -31,12 +31,18 @@ struct Header {
   std::string description;
   LocatedText system;                        ///< id of a kit system
   LocatedText stock{kDefaultStock, {}, {}};  ///< file, beside the project file
+  std::string stock_columns;                 ///< as of --columns; empty = found by their heads
+  LocatedText revision;                      ///< of what is published: "B", "3"; empty = none told
   int seed = 1;
   int draws = 1000;
 };
 
+enum class Chemistry { hub, alkaline, nimh, li_ion };  ///< hub: as the catalogue says of the hub
+
 /// Overrides the figures of the hub's cells.
 struct Cells {
+  Chemistry chemistry = Chemistry::hub;
+  int count = 0;                    ///< in series; 0 = as the hub
   std::optional<double> voltage_v;  ///< open circuit, one hub
   std::optional<base::Triple> capacity_mah;
   std::optional<base::Triple> resistance_ohm;
@@ -60,9 +66,14 @@ struct Limits {
   std::optional<double> run_time_min;
   std::optional<double> tipping_angle_deg;
   std::optional<Point3> envelope_mm;  ///< length, width, height
+  std::optional<double> lifting_slope_deg;
+  std::optional<double> lifting_downhill_deg;
+  Location where;
+  std::string path;
 };
 
 enum class SupportType { tracks, wheels, feet, fixed_base };
+enum class Rocking { none, pairs };
 
 struct Support {
   SupportType type = SupportType::fixed_base;
@@ -70,6 +81,12 @@ struct Support {
   std::optional<double> width_mm;   ///< between the outermost contacts, along y
   Point2 center_mm{};
   std::vector<Point3> points_mm;
+  int wheels_per_side = 0;  ///< 0 = not said
+  std::optional<double> wheel_diameter_mm;
+  Rocking rocking = Rocking::none;
+  std::optional<double> pin_height_mm;
+  double rocks_deg = 20;
+  std::vector<Point3> underside_mm;  ///< [x, z, 0] each
   Location where;
   std::string path;
 };
@@ -109,6 +126,38 @@ struct Reserve {
   std::string path;
 };
 
+/// So many pieces of which any of the named classes serves.
+struct ZonePart {
+  std::vector<LocatedText> part;
+  int count = 1;
+  Location where;
+  std::string path;
+};
+
+/// Something seen from outside that is wanted in one colour.
+struct Zone {
+  LocatedText id;
+  LocatedText colour;
+  int weight = 1;  ///< how much one piece is seen
+  std::vector<ZonePart> parts;
+  Location where;
+  std::string path;
+};
+
+/// A sticker for the finished model, printed at its true size in the dossier.
+struct Decal {
+  LocatedText id;
+  std::string text;  ///< lettering; empty = stripes or a plain field
+  double width_mm = 40, height_mm = 8;
+  LocatedText colour{"black", {}, {}};  ///< of lettering and stripes
+  LocatedText ground{"white", {}, {}};
+  int stripes = 0;  ///< slanting, one beside the other; 0 = none
+  int count = 1;
+  std::string where_on;  ///< on the model, for people
+  Location where;
+  std::string path;
+};
+
 /// A box in hole pitches on the lattice of a body.
 struct Room {
   std::array<double, 2> x{}, y{}, z{};
@@ -141,6 +190,78 @@ struct Openable {
   std::string path;
 };
 
+enum class ObstacleType { step, drop, trench, ridge, slope };
+
+/// Something on the way that the machine must get over, or a slope it must drive on.
+struct Obstacle {
+  LocatedText id;
+  ObstacleType type = ObstacleType::step;
+  std::optional<double> height_mm, width_mm, depth_mm, slope_deg;
+  double heading_deg = 0;
+  std::optional<base::Triple> friction;
+  Location where;
+  std::string path;
+};
+
+/// A part of the working cycle: functions that run together, how long, under which share of their loads.
+struct DutyPhase {
+  LocatedText id;
+  std::vector<LocatedText> runs;  ///< functions; none = a pause
+  double load = 1;                ///< share of the load each function was designed for
+  double time_s = 10;
+  Location where;
+  std::string path;
+};
+
+/// A load that is to be moved.
+struct SiteLoad {
+  LocatedText id;
+  double mass_g = 0;
+  std::optional<Point3> size_mm;
+  Point3 from_mm{}, to_mm{};
+  double sling_mm = 0;
+  std::optional<double> least_part_g;
+  Location where;
+  std::string path;
+};
+
+/// Where the machine may stand to lift.
+struct WorkPlace {
+  LocatedText id;
+  Point2 at_mm{};
+  double heading_deg = 0;
+  bool feet_down = false;
+  Location where;
+  std::string path;
+};
+
+/// Where a load may stand on the machine while it drives.
+struct StowPlace {
+  LocatedText id;
+  Point3 at_mm{}, room_mm{};
+  double most_g = 0;
+  Location where;
+  std::string path;
+};
+
+/// Main dimensions of the machine that is modelled.
+struct RealMachine {
+  double scale = 0;
+  std::optional<double> length_mm, width_mm, height_mm, wheel_diameter_mm, track_width_mm, ring_diameter_mm,
+      actuator_closed_mm;
+  Location where;
+  std::string path;
+};
+
+/// What the driver holds in the hands.
+struct Handset {
+  int sticks = 2;  ///< each with two axes
+  int sliders = 2;
+  int buttons = 4;
+  bool left_handed = false;  ///< driving on the right hand's stick
+  bool programs = true;      ///< can follow a rule (the ornamental engine)
+};
+
 enum class Priority { required, wished };
 
 struct Function {
@@ -169,27 +290,22 @@ struct Project {
   Parameters parameters;
   std::vector<Body> bodies;
   std::vector<Reserve> reserves;
+  std::vector<Zone> zones;
+  std::vector<Decal> decals;
   std::vector<Placed> placed;
   std::vector<Openable> openables;
+  std::vector<Obstacle> obstacles;
+  std::vector<SiteLoad> loads;
+  std::vector<WorkPlace> work_places;
+  std::vector<StowPlace> stow_places;
+  std::optional<RealMachine> real;
   std::vector<Function> functions;
+  std::vector<DutyPhase> duty;
+  std::optional<Handset> handset;
 
   /// The stock file: header.stock, taken from `folder` unless it is absolute.
   [[nodiscard]] std::string stock_file() const;
 };
-
-/// Reads a project file, or project.toml in a folder. Empty only when there was no readable TOML at all; otherwise the
-/// project holds what could be read, so that the brief can report its problems in the same run. Codes: file.*, toml.*,
-/// project.*, body.*, joint.*, reserve.*, placed.*,
-/// openable.*, function.*, support.*, supply.*, cells.*, limits.*, parameters.*.
-[[nodiscard]] std::optional<Project> read_project(const std::string& file_or_folder,
-                                                  document::Diagnostics& diagnostics);
-
-/// The same from text; `file` is only used in locations and for the folder.
-[[nodiscard]] std::optional<Project> parse_project(std::string_view text, const std::string& file,
-                                                   document::Diagnostics& diagnostics);
-
-/// Every key of a project file, for documentation and schema; the wants are left open.
-[[nodiscard]] std::vector<document::FieldDoc> project_fields();
 
 /// A kind of function with the keys of its wants.
 struct KindFields {
@@ -197,6 +313,30 @@ struct KindFields {
   std::string summary;
   std::vector<document::FieldDoc> wants;
 };
+
+/// Reads a project as if it were built `factor` times as large (document/rescale.h).
+struct Rescaling {
+  double factor = 1;
+  std::vector<KindFields> kinds;  ///< whose wants are scaled with the rest
+};
+
+/// The project file that a name means: itself, or project.toml in a folder.
+[[nodiscard]] std::string file_of(const std::string& file_or_folder);
+
+/// Reads a project file, or project.toml in a folder. Empty only when there was no readable TOML at all; otherwise the
+/// project holds what could be read, so that the brief can report its problems in the same run. Codes: file.*, toml.*,
+/// project.*, body.*, joint.*, reserve.*, zone.*, decal.*, placed.*,
+/// openable.*, obstacle.*, load.*, work_place.*, stow_place.*, real.*, function.*, support.*, supply.*, cells.*,
+/// limits.*, parameters.*.
+[[nodiscard]] std::optional<Project> read_project(const std::string& file_or_folder, document::Diagnostics& diagnostics,
+                                                  const Rescaling& rescaling = {});
+
+/// The same from text; `file` is only used in locations and for the folder.
+[[nodiscard]] std::optional<Project> parse_project(std::string_view text, const std::string& file,
+                                                   document::Diagnostics& diagnostics, const Rescaling& rescaling = {});
+
+/// Every key of a project file, for documentation and schema; the wants are left open.
+[[nodiscard]] std::vector<document::FieldDoc> project_fields();
 
 /// Text of schema/project.schema.json: project_fields(), with the wants of each kind tied to `kind`.
 [[nodiscard]] std::string project_schema(const std::vector<KindFields>& kinds);

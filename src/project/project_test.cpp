@@ -269,6 +269,26 @@ TEST(Project, SupportIsSaidInOneWayOnly) {
             "support.two_ways @ 4:1 /support");
 }
 
+TEST(Project, DecalsHaveOneFillingAndColoursThatCanBePrinted) {
+  const Reading good = read(kHead +
+                            "revision = \"B\"\n[[decals]]\nid = \"plate\"\ntext = \"UP 7\"\n"
+                            "colour = \"Dark Grey\"\nground = \"#ffcc00\"\nwidth_mm = 30\ncount = 2\non = \"cab\"\n");
+  EXPECT_EQ(good.summary, "");
+  EXPECT_EQ(good.project->header.revision.text, "B");
+  ASSERT_EQ(good.project->decals.size(), 1u);
+  EXPECT_EQ(good.project->decals[0].text, "UP 7");
+  EXPECT_EQ(good.project->decals[0].width_mm, 30);
+  EXPECT_EQ(good.project->decals[0].height_mm, 8);
+  EXPECT_EQ(read(kHead + "[[decals]]\nid = \"a\"\ntext = \"x\"\nstripes = 3\n").summary,
+            "decal.two_ways @ 4:1 /decals/0");
+  EXPECT_EQ(read(kHead + "[[decals]]\nid = \"a\"\nground = \"no such\"\n").summary,
+            "decal.colour @ 6:10 /decals/0/ground");
+  EXPECT_EQ(read(kHead + "[[decals]]\nid = \"a\"\nwidth_mm = 400\n").summary,
+            "decal.out_of_range @ 6:12 /decals/0/width_mm");
+  EXPECT_EQ(read(kHead + "revision = \"" + std::string(25, 'x') + "\"\n").summary,
+            "project.long_revision @ 4:12 /project/revision");
+}
+
 TEST(Project, BrokenSyntaxGivesNoProjectButAMessage) {
   const Reading r = read("[project\n");
   EXPECT_FALSE(r.project);

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "base/text.h"
 #include "report/route_svg.h"
@@ -50,6 +51,67 @@ Style style_of(Role role) {
   return {};
 }
 
+constexpr double kLabelSize = 10;
+
+struct LabelBox {
+  Pixel low, high;
+};
+
+/// Room for labels among lines and circles.
+struct LabelRoom {
+  Pixel low, high;
+  std::vector<std::pair<Pixel, Pixel>> lines;
+  std::vector<std::pair<Pixel, double>> circles;
+  std::vector<LabelBox> labels;
+
+  /// The place near `own` that covers least; nearer is better, then rightwards and down.
+  LabelBox place(Pixel own, double width) {
+    LabelBox best;
+    double least = 1e300;
+    constexpr int kWays = 16;
+    for (const double far : {9.0, 15.0, 23.0, 34.0, 48.0, 66.0, 90.0}) {
+      for (int k = 0; k < kWays; ++k) {
+        const double a = 2 * std::numbers::pi * (k + 1) / kWays;  // from the right downwards
+        // The box touches a circle of that radius with the side that faces it.
+        const double x = own.x + far * std::cos(a) + width / 2 * (std::cos(a) - 1);
+        const double y = own.y + far * std::sin(a) + kHeight / 2 * (std::sin(a) - 1);
+        const LabelBox box{{x, y}, {x + width, y + kHeight}};
+        const double cost = 0.05 * far + covered(box);
+        if (cost >= least - 1e-9) continue;
+        least = cost;
+        best = box;
+      }
+    }
+    labels.push_back(best);
+    return best;
+  }
+
+ private:
+  static constexpr double kHeight = kLabelSize + 2;
+
+  [[nodiscard]] double covered(const LabelBox& b) const {
+    double cost = 0;
+    if (b.low.x < low.x || b.low.y < low.y || b.high.x > high.x || b.high.y > high.y) cost += 1000;
+    for (const LabelBox& o : labels) {
+      if (b.low.x < o.high.x + 3 && o.low.x < b.high.x + 3 && b.low.y < o.high.y && o.low.y < b.high.y) cost += 100;
+    }
+    for (const auto& [p, r] : circles) {
+      const double dx = p.x - std::clamp(p.x, b.low.x, b.high.x), dy = p.y - std::clamp(p.y, b.low.y, b.high.y);
+      if (std::hypot(dx, dy) < r + 1) cost += 8;
+    }
+    for (const auto& [p, q] : lines) {
+      constexpr int kParts = 60;
+      for (int i = 0; i <= kParts; ++i) {
+        const double x = p.x + (q.x - p.x) * i / kParts, y = p.y + (q.y - p.y) * i / kParts;
+        if (x < b.low.x - 2 || x > b.high.x + 2 || y < b.low.y - 1 || y > b.high.y + 1) continue;
+        cost += 4;
+        break;
+      }
+    }
+    return cost;
+  }
+};
+
 void draw_mechanism(Svg& svg, const std::vector<candidate::Shape>& shapes, Pixel corner, double width, double height) {
   Box box;
   for (const candidate::Shape& s : shapes) {
@@ -77,34 +139,29 @@ void draw_mechanism(Svg& svg, const std::vector<candidate::Shape>& shapes, Pixel
       }
     }
   }
-  // Labels: one per distinct text, moved down until it meets no other.
-  struct Placed {
-    Pixel at;
-    double width;
-  };
-  std::vector<Placed> placed;
+  // Labels, one per distinct text, each where it covers least; what went far from its place is led back to it.
+  LabelRoom room{{corner.x + 4, corner.y + 4}, {corner.x + width - 4, corner.y + height - foot + 4}, {}, {}, {}};
+  for (const candidate::Shape& s : shapes) {
+    if (is_circle(s.role)) {
+      const double r = s.role == Role::gear ? 2 : std::max(s.x2_mm * scale, 3.0);
+      room.circles.push_back({at(s.x1_mm, s.z1_mm), r + 1});
+    } else {
+      room.lines.emplace_back(at(s.x1_mm, s.z1_mm), at(s.x2_mm, s.z2_mm));
+    }
+  }
   std::vector<std::string> told;
-  constexpr double kSize = 10;
   for (const candidate::Shape& s : shapes) {
     if (s.label.empty() || std::find(told.begin(), told.end(), s.label) != told.end()) continue;
     told.push_back(s.label);
-    const double label_width = text_width(s.label, kSize);
     // A ghost is named at its far end, where the postures lie apart; other lines in their middle.
     const double along = is_circle(s.role) ? 0 : s.role == Role::ghost ? 0.9 : 0.5;
-    const double mid_x = is_circle(s.role) ? s.x1_mm : s.x1_mm + along * (s.x2_mm - s.x1_mm);
-    const double mid_z = is_circle(s.role) ? s.z1_mm : s.z1_mm + along * (s.z2_mm - s.z1_mm);
-    Pixel p = at(mid_x, mid_z);
-    p.x += 7;
-    p.y += 12;
-    p.x = std::clamp(p.x, corner.x + 4, std::max(corner.x + 4, corner.x + width - label_width - 4));
-    const auto hits = [&](const Placed& o) {
-      return std::fabs(o.at.y - p.y) < kSize + 2 && p.x < o.at.x + o.width + 3 && o.at.x < p.x + label_width + 3;
-    };
-    for (int tries = 0; tries < 12 && std::any_of(placed.begin(), placed.end(), hits); ++tries) p.y += kSize + 2;
-    p.y = std::min(p.y, corner.y + height - foot);
-    if (std::any_of(placed.begin(), placed.end(), hits)) continue;
-    placed.push_back({p, label_width});
-    svg.text(p, s.label, {kSize, Anchor::start, ink::kText, false, true});
+    const Pixel own = is_circle(s.role)
+                          ? at(s.x1_mm, s.z1_mm)
+                          : at(s.x1_mm + along * (s.x2_mm - s.x1_mm), s.z1_mm + along * (s.z2_mm - s.z1_mm));
+    const LabelBox label = room.place(own, text_width(s.label, kLabelSize));
+    const Pixel edge{std::clamp(own.x, label.low.x, label.high.x), std::clamp(own.y, label.low.y, label.high.y)};
+    if (std::hypot(edge.x - own.x, edge.y - own.y) > 16) svg.line(own, edge, {ink::kFaint, 0.7, "none", "", 1});
+    svg.text({label.low.x, label.high.y - 2}, s.label, {kLabelSize, Anchor::start, ink::kText, false, true});
   }
   // A scale bar of a round length.
   const std::vector<double> ticks = round_ticks(0, span_x / 3, 1);
@@ -135,9 +192,9 @@ void draw_curve(Svg& svg, const candidate::Curve& c, Pixel corner, double width,
   const auto unit = [](const std::string& name, const std::string& u) { return u.empty() ? name : name + ", " + u; };
   const std::string heading =
       c.name == c.y_name || c.name.empty() ? unit(c.y_name, c.y_unit) : c.name + ": " + unit(c.y_name, c.y_unit);
-  svg.text({corner.x + 8, corner.y + 16}, fitted(heading, width - 16, 11), {11, Anchor::start, ink::kText, false});
-  svg.text({(x.from + x.to) / 2, corner.y + height - 7}, fitted(unit(c.x_name, c.x_unit), width - 16, 10),
-           {10, Anchor::middle, ink::kFaint, false});
+  svg.fitted_text({corner.x + 8, corner.y + 16}, heading, width - 16, {11, Anchor::start, ink::kText, false});
+  svg.fitted_text({(x.from + x.to) / 2, corner.y + height - 7}, unit(c.x_name, c.x_unit), width - 16,
+                  {10, Anchor::middle, ink::kFaint, false});
   std::vector<Pixel> line;
   for (std::size_t i = 0; i < c.x.size(); ++i) line.push_back({x(c.x[i]), y(c.y[i])});
   svg.polyline(line, {ink::kGood, 2, "none", "", 1});
@@ -160,7 +217,7 @@ Svg candidate_drawing(const candidate::Candidate& c, std::string_view title, dou
   const std::vector<std::string> lines = wrapped(c.title, width, 11);
   const double head = kTitle + 14 * static_cast<double>(lines.size());
   Svg svg(width, head + height, title);
-  svg.text({0, 14}, fitted(title, width, 13, true), {13, Anchor::start, ink::kText, true});
+  svg.fitted_text({0, 14}, title, width, {13, Anchor::start, ink::kText, true});
   for (std::size_t i = 0; i < lines.size(); ++i) {
     svg.text({0, 30 + 14 * static_cast<double>(i)}, lines[i], {11, Anchor::start, ink::kFaint, false});
   }

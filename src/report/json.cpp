@@ -6,28 +6,34 @@
 #include <cstdlib>
 #include <nlohmann/json.hpp>
 
+#include "report/bench.h"
+#include "report/building.h"
+#include "report/duty.h"
+#include "report/ground.h"
+#include "report/json_values.h"
+#include "report/looks.h"
+
 namespace report {
 namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json number(double value) {
-  return std::isfinite(value) ? Json(rounded(value)) : Json(nullptr);
-}
-Json triple(const base::Triple& t) {
-  return Json{{"low", number(t.low)}, {"nominal", number(t.nominal)}, {"high", number(t.high)}};
-}
 Json point(const brief::Vec3& v) {
   return Json::array({number(v.x_mm), number(v.y_mm), number(v.z_mm)});
-}
-Json numbers(const std::vector<double>& values) {
-  Json out = Json::array();
-  for (const double v : values) out.push_back(number(v));
-  return out;
 }
 
 std::string body_name(const brief::Brief& brief, int body) {
   return brief.bodies.at(body < 0 ? 0 : static_cast<std::size_t>(body)).id;
+}
+
+Json changes_json(const std::vector<assessment::Amendment>& amendments) {
+  Json out = Json::array();
+  for (const assessment::Amendment& a : amendments) {
+    Json j{{"op", assessment::name_of(a.op)}, {"table", a.table}, {"id", a.id}, {"key", a.key}};
+    if (a.op != assessment::Amendment::Op::remove) j["value"] = json_of(a.value);
+    out.push_back(std::move(j));
+  }
+  return out;
 }
 
 Json margins_json(const std::vector<candidate::Margin>& margins, const std::vector<base::Triple>* intervals) {
@@ -142,7 +148,8 @@ Json allocation_json(const design::Result& r) {
                     {"pieces", std::move(pieces)},
                     {"before", number(w.before)},
                     {"after", number(w.after)},
-                    {"worst_margin", number(w.worst_margin)}});
+                    {"worst_margin", number(w.worst_margin)},
+                    {"changes", changes_json(w.amendments)}});
   }
   return Json{{"status", allocation::to_text(a.solution.status)},
               {"feasible", a.feasible},
@@ -210,6 +217,29 @@ std::string status_of(const design::Result& r) {
   return "infeasible";
 }
 
+Json json_of(const document::Node& n) {
+  switch (n.kind) {
+    case document::Node::Kind::table: {
+      Json out = Json::object();
+      for (const document::Entry& e : n.entries) out[e.key] = json_of(e.value);
+      return out;
+    }
+    case document::Node::Kind::array: {
+      Json out = Json::array();
+      for (const document::Node& item : n.items) out.push_back(json_of(item));
+      return out;
+    }
+    case document::Node::Kind::integer:
+      return n.integer;
+    case document::Node::Kind::real:
+      return n.real;
+    case document::Node::Kind::boolean:
+      return n.boolean;
+    default:
+      return n.text;
+  }
+}
+
 Json json_of(const document::Diagnostics& diagnostics) {
   Json out = Json::array();
   for (const document::Diagnostic& d : diagnostics.sorted()) {
@@ -271,7 +301,7 @@ Json json_of(const candidate::Candidate& c, const brief::Brief& brief) {
               {"margins", margins_json(c.nominal.margins, nullptr)},
               {"ports", c.demand.ports},
               {"channels", c.demand.channels},
-              {"running_ma", number(c.demand.running_current_ma)},
+              {"running_ma", number(c.nominal.running_current_ma)},
               {"stall_ma", number(c.demand.stall_current_ma)},
               {"needs", std::move(needs)},
               {"masses", std::move(masses)},
@@ -357,12 +387,15 @@ Json json_of(const assessment::Lifting& l) {
                         {"rigid_g", number(w.rigid_g)},
                         {"governs", limit_name(l, w.governs)},
                         {"posture", w.posture},
-                        {"slew_deg", number(w.slew_deg)}}},
+                        {"slew_deg", number(w.slew_deg)},
+                        {"downhill_deg", number(w.downhill_deg)}}},
                       {"postures", std::move(postures)}});
   }
   Json radii = Json::array();
   for (const double r : l.radius_mm) radii.push_back(number(r));
   out["note"] = l.note;
+  out["slope_deg"] = number(l.slope_deg);
+  out["downhill_deg"] = numbers(l.downhill_deg);
   out["radius_from"] = l.radius_from;
   out["hook_on"] = l.hook_on;
   out["wanted_g"] = number(l.wanted_g);
@@ -370,6 +403,31 @@ Json json_of(const assessment::Lifting& l) {
   out["radius_mm"] = std::move(radii);
   out["states"] = std::move(states);
   return out;
+}
+
+Json json_of(const assessment::Stance& s, const brief::Brief& brief) {
+  Json support = Json::array();
+  for (const brief::Vec3& p : s.support_mm) support.push_back(point(p));
+  Json angles = Json::object();
+  for (std::size_t b = 0; b < s.worst.angle_rad.size(); ++b) {
+    if (brief.bodies[b].joint.type == brief::Joint::Type::fixed) continue;
+    angles[brief.bodies[b].id] = number(s.worst.angle_rad[b] * 180 / 3.14159265358979323846);
+  }
+  return {{"judged", s.judged},
+          {"why_not", s.why_not},
+          {"support_mm", std::move(support)},
+          {"postures", s.postures},
+          {"coarse", s.coarse},
+          {"worst_posture_deg", std::move(angles)},
+          {"worst_text", s.worst_text},
+          {"loaded", s.worst.loaded},
+          {"load_g", number(s.load_g)},
+          {"centre_mm", point(s.centre_mm)},
+          {"least_deg", number(s.least_deg)},
+          {"least_direction_deg", number(s.least_direction_deg)},
+          {"least_interval_deg", triple(s.least_interval_deg)},
+          {"direction_deg", numbers(s.direction_deg)},
+          {"tipping_deg", numbers(s.tipping_deg)}};
 }
 
 Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
@@ -383,14 +441,6 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
                       {"fill_g", number(m.fill_g)},
                       {"centre_mm", point(m.centre_mm)}});
   }
-  const assessment::Stance& s = a.stance;
-  Json support = Json::array();
-  for (const brief::Vec3& p : s.support_mm) support.push_back(point(p));
-  Json angles = Json::object();
-  for (std::size_t b = 0; b < s.worst.angle_rad.size(); ++b) {
-    if (brief.bodies[b].joint.type == brief::Joint::Type::fixed) continue;
-    angles[brief.bodies[b].id] = number(s.worst.angle_rad[b] * 180 / 3.14159265358979323846);
-  }
   Json ports = Json::array();
   for (const assessment::PortUse& u : a.power.ports) {
     ports.push_back({{"hub", u.hub + 1},
@@ -398,7 +448,10 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
                      {"function", u.function},
                      {"running_ma", number(u.running_ma)},
                      {"stall_ma", number(u.stall_ma)},
-                     {"limit_ma", number(u.limit_ma)}});
+                     {"limit_ma", number(u.limit_ma)},
+                     {"lead_mm", number(u.lead_mm)},
+                     {"have_mm", number(u.have_mm)},
+                     {"cable", stock::index(u.cable) < 0 ? "" : brief.catalogue->at(u.cable).name}});
   }
   Json parts = Json::array();
   for (const assessment::PartLine& p : a.parts) {
@@ -423,7 +476,8 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
                           {"before", number(m.before)},
                           {"after", number(m.after)},
                           {"unit", m.unit},
-                          {"enough", m.enough}});
+                          {"enough", m.enough},
+                          {"changes", changes_json(m.amendments)}});
     }
     findings.push_back({{"severity", assessment::name_of(f.severity)},
                         {"code", f.code},
@@ -437,22 +491,7 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
               {"mass_is_estimate", a.mass_is_estimate},
               {"centre_mm", point(a.centre_mm)},
               {"bodies", std::move(masses)},
-              {"stance",
-               {{"judged", s.judged},
-                {"why_not", s.why_not},
-                {"support_mm", std::move(support)},
-                {"postures", s.postures},
-                {"coarse", s.coarse},
-                {"worst_posture_deg", std::move(angles)},
-                {"worst_text", s.worst_text},
-                {"loaded", s.worst.loaded},
-                {"load_g", number(s.load_g)},
-                {"centre_mm", point(s.centre_mm)},
-                {"least_deg", number(s.least_deg)},
-                {"least_direction_deg", number(s.least_direction_deg)},
-                {"least_interval_deg", triple(s.least_interval_deg)},
-                {"direction_deg", numbers(s.direction_deg)},
-                {"tipping_deg", numbers(s.tipping_deg)}}},
+              {"stance", json_of(a.stance, brief)},
               {"power",
                {{"sockets", std::move(ports)},
                 {"hub_running_ma", numbers(a.power.hub_running_ma)},
@@ -461,7 +500,8 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
                 {"running_ma", number(a.power.running_ma)},
                 {"average_ma", number(a.power.average_ma)},
                 {"capacity_mah", number(a.power.capacity_mah)},
-                {"run_time_min", triple(a.power.run_time_min)}}},
+                {"run_time_min", triple(a.power.run_time_min)},
+                {"duty", duty_json(a.power.duty)}}},
               {"certainty", {{"draws", a.certainty.draws}, {"confidence", number(a.certainty.confidence)}}},
               {"parts_used", a.parts_used},
               {"parts_reserved", a.parts_reserved},
@@ -469,6 +509,8 @@ Json json_of(const assessment::Assessment& a, const brief::Brief& brief) {
               {"parts", std::move(parts)},
               {"access", json_of(a.access)},
               {"lifting", json_of(a.lifting)},
+              {"ground", json_of(a.ground)},
+              {"site", json_of(a.site)},
               {"findings", std::move(findings)}};
 }
 
@@ -511,6 +553,8 @@ Json design_json(const design::Result& r) {
     out["front_note"] = r.front_note;
   }
   if (r.assessed) out["assessment"] = json_of(*r.assessed, *r.brief);
+  if (r.colours) out["colours"] = looks_json(r);
+  if (r.bench) out["bench"] = bench_json(*r.bench);
   return out;
 }
 
@@ -532,13 +576,15 @@ Json explain_json(const design::Result& r, std::size_t f, const std::string& key
                     {"title", c.title},
                     {"worst_margin", number(c.nominal.worst())},
                     {"margins", margins_json(c.nominal.margins, nullptr)},
-                    {"running_ma", number(c.demand.running_current_ma)},
+                    {"running_ma", number(c.nominal.running_current_ma)},
                     {"parts", candidate::parts_count(c.demand)},
                     {"parts_mass_g", number(candidate::parts_mass_g(c.demand, *r.brief->catalogue))}});
   }
   if (shown == nullptr && !fn.proposal.candidates.empty()) shown = &fn.proposal.candidates.front();
   out["chosen"] = chosen ? Json(chosen->key) : Json(nullptr);
   out["shown"] = shown ? json_of(*shown, *r.brief) : Json(nullptr);
+  out["assembly"] = shown ? building_json(*shown) : Json(nullptr);
+  out["building_order"] = building_json(design::building_order(r), *r.brief);
   out["candidates"] = std::move(list);
   out["rejections"] = rejections_json(fn.proposal.rejections);
   return out;

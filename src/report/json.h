@@ -18,8 +18,11 @@ inline constexpr int kFormatVersion = 1;
 
 [[nodiscard]] double rounded(double value, int digits = kDigits);
 
+/// A located tree without its places.
+[[nodiscard]] nlohmann::ordered_json json_of(const document::Node& node);
 [[nodiscard]] nlohmann::ordered_json json_of(const document::Diagnostics& diagnostics);
 [[nodiscard]] nlohmann::ordered_json json_of(const candidate::Candidate& candidate, const brief::Brief& brief);
+[[nodiscard]] nlohmann::ordered_json json_of(const assessment::Stance& stance, const brief::Brief& brief);
 [[nodiscard]] nlohmann::ordered_json json_of(const assessment::Assessment& assessment, const brief::Brief& brief);
 
 [[nodiscard]] nlohmann::ordered_json check_json(const design::Result& result);

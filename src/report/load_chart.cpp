@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <optional>
 
 #include "base/text.h"
 
@@ -21,7 +22,8 @@ constexpr TextStyle kHeading{14, Anchor::start, ink::kText, true};
 constexpr TextStyle kSmall{10, Anchor::start, ink::kFaint, false};
 constexpr double kDeg = std::numbers::pi / 180;
 constexpr std::string_view kCaution =
-    "Strength of beams and pins is not counted. For this model only, never for real lifting.";
+    "Strength counts for beams only, where a function tells them; pins are not counted. For this model only, never for "
+    "real lifting.";
 
 /// Letter of a limit in the drawing: its first letter, where that is taken the next free one.
 std::vector<std::string> letters_of(const Lifting& l) {
@@ -67,11 +69,34 @@ AllRound all_round(const Lifting& l, std::size_t state, std::size_t radius) {
   return best;
 }
 
+/// Least rated load of the round at a radius, of the two looked-at radii around it; nothing where one is out of reach.
+std::optional<double> least_around_g(const Lifting& l, std::size_t state, double radius_mm) {
+  const auto above = std::lower_bound(l.radius_mm.begin(), l.radius_mm.end(), radius_mm - 1e-9);
+  if (above == l.radius_mm.end()) return std::nullopt;
+  const auto high = static_cast<std::size_t>(above - l.radius_mm.begin());
+  if (high == 0 && *above > radius_mm + 1e-9) return std::nullopt;
+  std::optional<double> least;
+  for (const std::size_t r : {high > 0 ? high - 1 : high, high}) {
+    const AllRound round = all_round(l, state, r);
+    if (round.worst == nullptr) return std::nullopt;
+    least = std::min(least.value_or(round.rated_g), round.rated_g);
+  }
+  return least;
+}
+
 std::size_t ahead_of(const Lifting& l) {
   std::size_t best = 0;
   for (std::size_t s = 1; s < l.slew_deg.size(); ++s)
     if (std::fabs(l.slew_deg[s]) < std::fabs(l.slew_deg[best])) best = s;
   return best;
+}
+
+std::string ground_of(const Lifting& l) {
+  if (!(l.slope_deg > 0)) return "level ground";
+  if (l.downhill_deg.size() != 1)
+    return fmt::format("on a slope of {} deg that falls the worst way", plain(l.slope_deg, 3));
+  return fmt::format("on a slope of {} deg that falls towards {} deg from the front", plain(l.slope_deg, 3),
+                     plain(l.downhill_deg.front(), 3));
 }
 
 std::string load_text(double g) {
@@ -130,6 +155,25 @@ void draw_polar(Svg& svg, const Lifting& l, std::size_t state, Pixel middle, dou
         svg.line(at(edge_mm(r), a), at(edge_mm(r + 1), a), bold);
     }
   }
+  // Rings at round radii, told by the radius and by what is rated all round there.
+  struct Named {
+    Pixel at;
+    std::string text;
+  };
+  constexpr double kName = 9;
+  std::vector<Named> names;
+  for (const double t : round_ticks(0, l.radius_mm.back(), 7)) {
+    if (t <= 0 || t > outer_mm) continue;
+    svg.circle(middle, radius_px * t / outer_mm, {ink::kFaint, 0.6, "none", "3 3", 1});
+    const std::optional<double> rated_g = least_around_g(l, state, t);
+    const std::string text = rated_g ? fmt::format("{} mm: {} g", plain(t), load_text(*rated_g)) : plain(t) + " mm";
+    names.push_back({{middle.x - text_width(text, kName) / 2, middle.y + radius_px * t / outer_mm + 3}, text});
+  }
+  const auto on_name = [&](Pixel p) {
+    return std::any_of(names.begin(), names.end(), [&](const Named& n) {
+      return p.x > n.at.x - 8 && p.x < n.at.x + text_width(n.text, kName) + 8 && std::fabs(p.y + 3 - n.at.y) < 11;
+    });
+  };
   // Letters where they have room: the cell's own place, thinned towards the middle.
   const double cell_px = radius_px * (edge_mm(2) - edge_mm(1)) / outer_mm;
   const std::size_t every_r = static_cast<std::size_t>(std::max(1.0, std::ceil(11 / std::max(cell_px, 1.0))));
@@ -140,15 +184,12 @@ void draw_polar(Svg& svg, const Lifting& l, std::size_t state, Pixel middle, dou
       const LiftCell* c = best_cell(l, state, s, r);
       if (c == nullptr || c->governs < 0) continue;
       const Pixel p = at(l.radius_mm[r], l.slew_deg[s]);
-      svg.text({p.x, p.y + 3}, letters[static_cast<std::size_t>(c->governs)], {8, Anchor::middle, ink::kText, false});
+      if (on_name(p)) continue;
+      svg.text({p.x, p.y + 3}, letters[static_cast<std::size_t>(c->governs)],
+               {8, Anchor::middle, ink::kText, false, true});
     }
   }
-  for (const double t : round_ticks(0, l.radius_mm.back(), 4)) {
-    if (t <= 0 || t > outer_mm) continue;
-    svg.circle(middle, radius_px * t / outer_mm, {ink::kFaint, 0.6, "none", "3 3", 1});
-    svg.text({middle.x + 3, middle.y + radius_px * t / outer_mm - 2}, plain(t) + " mm",
-             {9, Anchor::start, ink::kFaint, false, true});
-  }
+  for (const Named& n : names) svg.text(n.at, n.text, {kName, Anchor::start, ink::kText, false, true});
   svg.text({middle.x + radius_px, middle.y + radius_px + 4}, "front \xE2\x86\x92",
            {10, Anchor::end, ink::kFaint, false});
 }
@@ -195,7 +236,7 @@ Svg load_chart_drawing(const Lifting& l, std::size_t state, double width) {
   const bool turns = l.slew_deg.size() > 1;
   const double size = turns ? width : 240;
   Svg svg(width, 0, "Load chart, " + l.states[state]);
-  svg.text({0, 14}, fitted("Load chart, " + l.states[state], width, 14, true), kHeading);
+  svg.fitted_text({0, 14}, "Load chart, " + l.states[state], width, kHeading);
   if (turns) {
     draw_polar(svg, l, state, {width / 2, 30 + size / 2}, size / 2 - 8);
   } else {
@@ -215,13 +256,12 @@ Svg load_chart_drawing(const Lifting& l, std::size_t state, double width) {
     if (seen[i]) key += fmt::format(" {} = {},", letters[i], l.limits[i]);
   key.back() = '.';
   if (turns)
-    key =
-        fmt::format("Inside the bold border (blue) the wanted {} g are within the rated load, outside (orange) not; {}",
-                    plain(l.wanted_g, 3), key);
-  for (const std::string& line : wrapped(fmt::format("{} {}", key, kCaution), width, 10)) {
-    svg.text({0, y}, line, kSmall);
-    y += 13;
-  }
+    key = fmt::format(
+        "On the rings: the radius and what is rated there all round. Inside the bold border (blue) the wanted "
+        "{} g are within the rated load, outside (orange) not; {}",
+        plain(l.wanted_g, 3), key);
+  if (l.slope_deg > 0) key += " It stands " + ground_of(l) + ".";
+  y += 13 * static_cast<double>(svg.paragraph({0, y}, fmt::format("{} {}", key, kCaution), width, 13, kSmall));
   svg.set_height(y);
   return svg;
 }
@@ -229,7 +269,7 @@ Svg load_chart_drawing(const Lifting& l, std::size_t state, double width) {
 Svg load_chart_sheet(const Lifting& l, const std::string& title) {
   constexpr double kWidth = 640, kEdge = 24;
   Svg svg(kWidth, 0, title);
-  svg.text({kEdge, 36}, fitted(title, kWidth - 2 * kEdge, 18, true), {18, Anchor::start, ink::kText, true});
+  svg.fitted_text({kEdge, 36}, title, kWidth - 2 * kEdge, {18, Anchor::start, ink::kText, true});
   double y = 56;
   for (std::size_t s = 0; s < l.states.size(); ++s) {
     const Svg chart = load_chart_drawing(l, s, kWidth - 2 * kEdge);
@@ -240,10 +280,24 @@ Svg load_chart_sheet(const Lifting& l, const std::string& title) {
   return svg;
 }
 
+std::vector<RatedRow> rated_rows(const Lifting& l, std::size_t state) {
+  std::vector<RatedRow> out;
+  const std::size_t ahead = ahead_of(l);
+  for (std::size_t r = 0; r < l.radius_mm.size(); ++r) {
+    const AllRound round = all_round(l, state, r);
+    if (round.worst == nullptr) continue;
+    const LiftCell* straight = best_cell(l, state, ahead, r);
+    out.push_back({l.radius_mm[r], round.rated_g,
+                   round.worst->governs < 0 ? "" : l.limits[static_cast<std::size_t>(round.worst->governs)],
+                   l.slew_deg[round.slew], straight == nullptr ? -1 : straight->rated_g, round.worst->hook_height_mm,
+                   l.postures[round.posture]});
+  }
+  return out;
+}
+
 std::string load_chart_text(const Lifting& l, const TextOptions& o) {
   std::string out = heading("Load chart", o);
   if (!l.judged) return out + paragraph("  ", "none: " + l.why_not, o);
-  const std::size_t ahead = ahead_of(l);
   const bool turns = l.slew_deg.size() > 1;
   for (std::size_t state = 0; state < l.states.size(); ++state) {
     Table t;
@@ -257,21 +311,16 @@ std::string load_chart_text(const Lifting& l, const TextOptions& o) {
       t.column("hook height mm", Align::right);
     }
     t.column("posture", Align::left, true);
-    for (std::size_t r = 0; r < l.radius_mm.size(); ++r) {
-      const AllRound round = all_round(l, state, r);
-      if (round.worst == nullptr) continue;
-      std::vector<std::string> cells{
-          plain(l.radius_mm[r], 3), load_text(round.rated_g),
-          round.worst->governs < 0 ? "" : l.limits[static_cast<std::size_t>(round.worst->governs)]};
+    for (const RatedRow& r : rated_rows(l, state)) {
+      std::vector<std::string> cells{plain(r.radius_mm, 3), load_text(r.rated_g), r.governs};
       if (turns) {
-        const LiftCell* straight = best_cell(l, state, ahead, r);
-        cells.push_back(plain(l.slew_deg[round.slew], 3));
-        cells.push_back(straight == nullptr ? "" : load_text(straight->rated_g));
+        cells.push_back(plain(r.slew_deg, 3));
+        cells.push_back(r.ahead_g < 0 ? "" : load_text(r.ahead_g));
       } else {
-        cells.push_back(plain(round.worst->hook_height_mm, 3));
+        cells.push_back(plain(r.hook_height_mm, 3));
       }
-      cells.push_back(l.postures[round.posture]);
-      t.row(std::move(cells), round.rated_g < l.wanted_g ? Tint::warm : Tint::none);
+      cells.push_back(r.posture);
+      t.row(std::move(cells), r.rated_g < l.wanted_g ? Tint::warm : Tint::none);
     }
     out += fmt::format("  {}\n{}", l.states[state], t.str(o));
     const Lifting::AtWanted& w = l.at_wanted[state];
@@ -285,13 +334,11 @@ std::string load_chart_text(const Lifting& l, const TextOptions& o) {
                      o);
   }
   if (!l.note.empty()) out += paragraph("  ", "not in the chart: " + l.note, o);
-  return out +
-         paragraph(
-             "  ",
-             fmt::format(
-                 "rated: 75 % of what tips it (85 % with feet down), 87 % of what the drives hold, level ground. {}",
-                 kCaution),
-             o);
+  return out + paragraph("  ",
+                         fmt::format(
+                             "rated: 75 % of what tips it (85 % with feet down), 87 % of what the drives hold, {}. {}",
+                             ground_of(l), kCaution),
+                         o);
 }
 
 std::string load_chart_csv(const Lifting& l) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "assessment/assessment.h"
 #include "report/layout.h"
@@ -16,6 +17,18 @@ namespace report {
 
 /// All states below one another, with the key of the letters and the caution.
 [[nodiscard]] Svg load_chart_sheet(const assessment::Lifting& lifting, const std::string& title);
+
+/// What may hang at one radius, in the best posture at the worst slewing angle.
+struct RatedRow {
+  double radius_mm = 0, rated_g = 0;
+  std::string governs;  ///< empty: nothing
+  double slew_deg = 0;  ///< the worst
+  double ahead_g = -1;  ///< straight ahead; < 0: not reached there
+  double hook_height_mm = 0;
+  std::string posture;
+};
+/// Radii that are reached all round; `lifting` is judged.
+[[nodiscard]] std::vector<RatedRow> rated_rows(const assessment::Lifting& lifting, std::size_t state);
 
 /// Rated load by radius, all round and straight ahead, one table per state.
 [[nodiscard]] std::string load_chart_text(const assessment::Lifting& lifting, const TextOptions& options);

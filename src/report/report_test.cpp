@@ -1,9 +1,11 @@
-// Covers report: text layout, rounding, drawings that keep inside their paper.
+// Covers report: text layout, rounding, drawings that keep inside their paper, how a simulation is told.
 #include <gtest/gtest.h>
 
 #include "report/json.h"
 #include "report/layout.h"
+#include "report/simulation.h"
 #include "report/svg.h"
+#include "simulation/fixture.h"
 
 using namespace report;
 
@@ -83,4 +85,27 @@ TEST(Svg, TicksCoverTheRangeWithRoundNumbers) {
   EXPECT_GE(ticks.back(), 17.9);
   EXPECT_LE(ticks.size(), 8u);
   EXPECT_EQ(round_ticks(5, 5, 4), std::vector<double>{5});
+}
+
+// A cycle brings the same events again; a fan is told in turns, a joint in degrees.
+TEST(Simulation, RepeatedEventsAreToldOnceAndFansInTurns) {
+  using namespace simulation;
+  DriveModel fan = fixture::drive("fan", 5, 5), upper = fixture::drive("upper", 5, 5),
+             gate = fixture::drive("gate", 5, 5);
+  upper.drive.body = 1;
+  gate.drive.endless = false;
+  gate.drive.at = {0, 1};
+  gate.drive.per_rad = {1, 1};
+  gate.drive.plus_nmm = gate.drive.minus_nmm = {5, 5};
+  gate.drive.plus_free_nmm = gate.drive.minus_free_nmm = {0, 0};
+  const Machine machine{{fan, upper, gate}, {fixture::hub(9, 0.5)}};
+  const Script script = fixture::script(
+      {"fan", "upper", "gate"}, {{0, {1, 1, 1}}, {1, {1, 1, -1}}, {2, {1, 1, 1}}, {3, {0, 0, -1}}, {4, {0, 0, 0}}});
+  const Outcome outcome = run(machine, script, {});
+  const std::string text = simulation_text(outcome, machine, {}, {});
+  EXPECT_NE(text.find(" turns"), std::string::npos) << text;
+  EXPECT_EQ(text.find(" turns"), text.rfind(" turns")) << text;
+  const std::size_t up = text.find("gate: at its end, up (2 times, the last at ");
+  EXPECT_NE(up, std::string::npos) << text;
+  EXPECT_EQ(text.find("gate: at its end, up", up + 1), std::string::npos) << text;
 }

@@ -95,7 +95,10 @@ void arrow_head(Svg& svg, Pixel tip, Pixel from, std::string_view colour) {
 }
 
 /// Paints a view so that the frame's origin falls on `origin`.
-void paint(Svg& svg, const routing::View& view, Pixel origin, double scale) {
+void paint(Svg& svg, const routing::View& view, Pixel origin, double scale, double pitch_mm) {
+  constexpr std::string_view kAxes = "xyz";
+  const char axes[] = {kAxes[static_cast<std::size_t>(view.right)], kAxes[static_cast<std::size_t>(view.up)]};
+  svg.open_view({axes, 2}, origin, scale * pitch_mm);
   const auto at = [&](Spot s) { return Pixel{origin.x + s.right_mm * scale, origin.y - s.up_mm * scale}; };
   for (const Mark& m : view.marks) {
     const Look look = look_of(m.role);
@@ -141,6 +144,7 @@ void paint(Svg& svg, const routing::View& view, Pixel origin, double scale) {
       }
     }
   }
+  svg.close_group();
 }
 
 /// A table with ruled rows; cells are wrapped. Returns the height it takes; draws only when `svg` is given.
@@ -198,10 +202,10 @@ std::vector<std::vector<std::string>> shaft_rows(const routing::Problem& p, cons
                                   i.overhung ? " (overhung)" : ""));
     }
     for (const int b : r.bearings_hp) bearings.push_back(routing::pitches_text(b));
-    for (const int b : r.bushes_hp) bushes.push_back(routing::pitches_text(b, b + 1));
+    for (const int b : r.bushes_hp) bushes.push_back(routing::pitches_text(b, b + r.bush_hp));
     rows.push_back({r.name, (r.carries.empty() ? "" : r.carries + ": ") + fmt::format("along {} at ", along) + r.hole,
-                    fmt::format("{} ({} {})", r.axle_p, along, routing::pitches_text(r.from_hp, r.to_hp)),
-                    joined(items), joined(bearings), joined(bushes)});
+                    fmt::format("{} ({} {})", r.axle, along, routing::pitches_text(r.from_hp, r.to_hp)), joined(items),
+                    joined(bearings), joined(bushes)});
   }
   return rows;
 }
@@ -236,6 +240,7 @@ double tables(Svg* svg, Pixel corner, double width, const routing::Problem& p, c
       svg, {corner.x, y},
       columns({{"", 24}, {"hole", 130}, {"axle", 88}, {"what sits on it, at", 136}, {"bearings", 66}, {"bushes", 66}}),
       shaft_rows(p, l));
+  if (l.meshes.empty()) return y - corner.y;
   y += 16;
   if (svg != nullptr) svg->text({corner.x, y + 11}, "Meshes, from the input outwards", kHeading);
   y += 18;
@@ -275,22 +280,31 @@ bool has_role(const routing::Drawing& d, MarkRole role, bool hidden = false) {
   return false;
 }
 
-void legend(Svg& svg, Pixel corner, const routing::Drawing& d) {
+/// Lines further down where one is not wide enough. Returns the height below the first line.
+double legend(Svg& svg, Pixel corner, const routing::Drawing& d, double width) {
   struct Entry {
     MarkRole role;
     const char* text;
   };
   double x = corner.x;
+  const double first_y = corner.y;
+  const auto make_room = [&](const std::string& text) {
+    if (x > corner.x && x + 26 + text_width(text, kCell) > corner.x + width) {
+      x = corner.x;
+      corner.y += 18;
+    }
+  };
   const auto say = [&](const std::string& text) {
     svg.text({x + 26, corner.y + 3.6}, text, {kCell, Anchor::start, ink::kFaint, false});
     x += 26 + text_width(text, kCell) + 16;
   };
   for (const Entry e : {Entry{MarkRole::wheel, "wheel, tip circle"}, Entry{MarkRole::pitch_circle, "pitch circle"},
                         Entry{MarkRole::axle, "axle"}, Entry{MarkRole::bearing, "bearing hole"},
-                        Entry{MarkRole::wall, "beams run here"}, Entry{MarkRole::bush, "half bush"},
+                        Entry{MarkRole::wall, "beams run here"}, Entry{MarkRole::bush, "bush"},
                         Entry{MarkRole::terminal, "motor or body"}, Entry{MarkRole::attachment, "output part"},
                         Entry{MarkRole::keep_out, "keep free"}}) {
     if (!has_role(d, e.role)) continue;
+    make_room(e.text);
     const Look look = look_of(e.role);
     if (e.role == MarkRole::pitch_circle) {
       svg.line({x, corner.y}, {x + 20, corner.y}, {look.line, 1, "none", "9 2.5 1.5 2.5", 1});
@@ -303,10 +317,12 @@ void legend(Svg& svg, Pixel corner, const routing::Drawing& d) {
   for (const MarkRole role :
        {MarkRole::wheel, MarkRole::axle, MarkRole::terminal, MarkRole::attachment, MarkRole::ring}) {
     if (!has_role(d, role, true)) continue;
+    make_room("hidden");
     svg.line({x, corner.y}, {x + 20, corner.y}, {ink::kFaint, 1, "none", "4 2.5", 1});
     say("hidden");
     break;
   }
+  return corner.y - first_y;
 }
 
 /// The views at one size of drawing. Third-angle: the columns share x, the rows share z, so that every point is found
@@ -386,6 +402,15 @@ Arrangement arranged(const routing::Problem& p, const routing::Layout& l, double
   return *alone;
 }
 
+/// All three; `row_top`: where the lower row starts.
+void paint(Svg& svg, const Views& v, Pixel corner, double row_top, double pitch_mm) {
+  const Pixel main{corner.x - v.left_mm * v.scale, row_top + v.top_mm * v.scale};
+  paint(svg, v.drawing.above, {main.x, corner.y + v.drawing.above.paper.high.up_mm * v.scale}, v.scale, pitch_mm);
+  paint(svg, v.drawing.from_right, main, v.scale, pitch_mm);
+  paint(svg, v.drawing.from_front,
+        {corner.x + v.column + kGap - v.drawing.from_front.paper.low.right_mm * v.scale, main.y}, v.scale, pitch_mm);
+}
+
 std::string scale_text(double natural) {
   return natural >= 1 ? base::plain(natural) + ":1" : "1:" + base::plain(1 / natural);
 }
@@ -444,15 +469,41 @@ Svg route_sheet(const routing::Problem& p, const routing::Layout& l, const Route
                       : sheet.tables == TablesAt::below ? room - views_width
                                                         : 0;
   const double left = kEdge + std::max(0.0, free / 2), row_top = top + first_row + kGap;
-  const Pixel main{left - views.left_mm * views.scale, row_top + views.top_mm * views.scale};
-  paint(svg, views.drawing.above,
-        {main.x, top + first_row - views.upper + views.drawing.above.paper.high.up_mm * views.scale}, views.scale);
-  paint(svg, views.drawing.from_right, main, views.scale);
-  paint(svg, views.drawing.from_front,
-        {left + views.column + kGap - views.drawing.from_front.paper.low.right_mm * views.scale, main.y}, views.scale);
+  paint(svg, views, {left, top + first_row - views.upper}, row_top, p.kit.pitch_mm);
   tables(&svg, {sheet.tables == TablesAt::below ? kEdge : right - sheet.table_width, top + table_top},
          sheet.table_width, p, l);
-  legend(svg, {kEdge, height - kEdge - 8}, views.drawing);
+  legend(svg, {kEdge, height - kEdge - 8}, views.drawing, room);
+  return svg;
+}
+
+Svg route_views(const routing::Problem& p, const routing::Layout& l, double width, double height) {
+  constexpr double kLegend = 24;
+  // Smaller views do not always take less paper, as labels stay as large as they are. So where nothing fits, the sheet
+  // is made larger, to be shrunk as a whole: the views that are then the largest are taken.
+  std::optional<Views> best;
+  double best_size = 0, least_width = 0, least_height = 0;
+  for (const double natural : kScales) {
+    // Without any labels they would be shrunk to less than what is at hand already.
+    const double bare = natural * kPixelsPerMm;
+    const double most =
+        std::min({1.0, width / std::max(least_width * bare, 1.0), height / std::max(least_height * bare, 1.0)});
+    if (best && bare * most * most <= best_size) continue;
+    const Views v = views_at(p, l, natural);
+    least_width = v.drawing.from_right.lattice.width_mm() + v.drawing.from_front.lattice.width_mm();
+    least_height = v.drawing.above.lattice.height_mm() + v.drawing.from_right.lattice.height_mm();
+    const double shrunk =
+        std::min({1.0, width / (v.column + kGap + v.beside), height / (v.upper + kGap + v.lower + kLegend)});
+    // Letters count as much as views.
+    const double size = v.scale * shrunk * shrunk;
+    if (best && size <= best_size) continue;
+    best = v;
+    best_size = size;
+    if (shrunk == 1) break;
+  }
+  const double across = best->column + kGap + best->beside, high = best->upper + kGap + best->lower;
+  Svg svg(std::max(width, across), high + kLegend, "three views");
+  paint(svg, *best, {std::max(0.0, (width - across) / 2), 0}, best->upper + kGap, p.kit.pitch_mm);
+  svg.set_height(high + kLegend + legend(svg, {0, high + kLegend - 8}, best->drawing, svg.width()));
   return svg;
 }
 

@@ -23,4 +23,9 @@ inline constexpr double kRouteSheetWidth = 1408, kRouteSheetHeight = 996;  ///< 
 [[nodiscard]] Svg route_sheet(const routing::Problem& problem, const routing::Layout& layout,
                               const RouteCaption& caption);
 
+/// The three views alone, as large as a paper of this size lets them be, for documents that set the tables themselves.
+/// Larger than the paper where the labels need it: to be shrunk as a whole.
+[[nodiscard]] Svg route_views(const routing::Problem& problem, const routing::Layout& layout, double width,
+                              double height);
+
 }  // namespace report

@@ -8,6 +8,7 @@
 #include <regex>
 
 #include "report/sheet.h"
+#include "report/svg_texts.h"
 #include "routing/drawing.h"
 #include "routing/route.h"
 #include "routing/samples.h"
@@ -15,47 +16,16 @@
 
 namespace {
 
-struct Text {
-  std::string words;
-  double left, right, top, bottom;
-};
-
-double number(const std::string& tag, const std::string& key) {
-  const std::size_t at = tag.find(" " + key + "=\"");
-  return at == std::string::npos ? 0 : std::strtod(tag.c_str() + at + key.size() + 3, nullptr);
-}
-
-std::vector<Text> texts(const std::string& svg) {
-  std::vector<Text> out;
-  const std::regex pattern("<text([^>]*)>([^<]*)</text>");
-  for (auto i = std::sregex_iterator(svg.begin(), svg.end(), pattern); i != std::sregex_iterator(); ++i) {
-    const std::string tag = (*i)[1], words = (*i)[2];
-    const double size = number(tag, "font-size"), x = number(tag, "x"), y = number(tag, "y");
-    const double width = report::text_width(words, size, tag.find("bold") != std::string::npos);
-    const double left = tag.find("\"middle\"") != std::string::npos ? x - width / 2
-                        : tag.find("\"end\"") != std::string::npos  ? x - width
-                                                                    : x;
-    // Cap height and descender of the letters.
-    out.push_back({words, left, left + width, y - 0.75 * size, y + 0.2 * size});
-  }
-  return out;
-}
+using report::svg_texts::expect_no_text_on_text;
+using report::svg_texts::number;
+using report::svg_texts::Text;
+using report::svg_texts::texts;
 
 std::string sheet_of(const std::string& name, const routing::samples::Sample& s) {
   const std::string svg = report::route_sheet(s.problem, s.layout, {"sample " + name, "invented, laid by hand"}).str();
   // For looking at them: KW_PICTURES names a folder.
   if (const char* folder = std::getenv("KW_PICTURES")) std::ofstream(std::string(folder) + "/" + name + ".svg") << svg;
   return svg;
-}
-
-void expect_no_text_on_text(const std::string& name, const std::vector<Text>& all) {
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    for (std::size_t k = i + 1; k < all.size(); ++k) {
-      const Text &a = all[i], &b = all[k];
-      EXPECT_FALSE(a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
-          << name << ": \"" << a.words << "\" and \"" << b.words << "\"";
-    }
-  }
 }
 
 TEST(RouteSheet, NoTextCoversAnother) {
@@ -85,6 +55,21 @@ TEST(RouteSheet, NoTextCoversAnotherOnSearchedLayouts) {
   for (std::size_t i = 0; i < found.layouts.size(); ++i) {
     const std::string name = "searched_" + std::to_string(i);
     expect_no_text_on_text(name, texts(sheet_of(name, {p, found.layouts[i]})));
+  }
+}
+
+TEST(RouteSheet, TellsProgramsWhereEachViewHasItsOrigin) {
+  for (const auto& [name, s] : routing::samples::all()) {
+    const std::string svg = sheet_of(name, s);
+    std::size_t at = 0;
+    for (const std::string axes : {"xy", "xz", "yz"}) {
+      at = svg.find("<g data-view=\"" + axes + "\"", at);
+      ASSERT_NE(at, std::string::npos) << name << " " << axes;
+      const std::string group = svg.substr(at, svg.find('>', at) - at);
+      EXPECT_GT(number(group, "data-px_per_pitch"), 0) << name;
+      // The origin of the frame is one of the lattice points that are drawn, if the window holds it: on the paper then.
+      EXPECT_LT(std::abs(number(group, "data-x0")), 10 * report::kRouteSheetWidth) << name;
+    }
   }
 }
 

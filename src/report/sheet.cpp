@@ -8,6 +8,9 @@
 #include <set>
 
 #include "base/text.h"
+#include "report/bench.h"
+#include "report/duty.h"
+#include "report/ground.h"
 #include "report/json.h"
 #include "report/load_chart.h"
 
@@ -144,8 +147,9 @@ Svg power_block(const assessment::Power& p, double width) {
   svg.text({0, y + 6}, "bar: running at the wanted load; stroke: what the socket gives", kSmall);
   y += 22;
   svg.text({0, y},
-           fmt::format("run time {} min ({} to {})", plain(p.run_time_min.nominal, 3), plain(p.run_time_min.low, 3),
-                       plain(p.run_time_min.high, 3)),
+           p.duty.run_time_open ? fmt::format("run time more than {} min", plain(p.run_time_min.nominal, 4))
+                                : fmt::format("run time {} min ({} to {})", plain(p.run_time_min.nominal, 3),
+                                              plain(p.run_time_min.low, 3), plain(p.run_time_min.high, 3)),
            {11, Anchor::start, ink::kText, false});
   svg.set_height(y + 8);
   return svg;
@@ -156,7 +160,8 @@ Svg power_block(const assessment::Power& p, double width) {
 Svg margins_drawing(const design::Result& r, double width) {
   Svg svg(width, 0, "Margins");
   svg.text({0, 14}, "Margins: reached against asked", kHeading);
-  // Beyond three times what was asked nobody compares any more; the bar ends there and the figure says the rest.
+  // Beyond three times what was asked nobody compares any more; the bar ends there in a point and the figure says the
+  // rest.
   constexpr double kMost = 3;
   const double name = 190, value = 52;
   const Scale x{0, kMost, name, width - value};
@@ -189,8 +194,10 @@ Svg margins_drawing(const design::Result& r, double width) {
   for (const Mark& k : marks) {
     const bool short_of = k.margin->ratio < 1;
     svg.text({14, k.y + 4}, fitted(k.margin->name, name - 22, 11), {11, Anchor::start, ink::kFaint, false});
+    const bool beyond = k.margin->ratio > kMost;
     svg.rect({x.from, k.y - 5}, x(std::min(k.margin->ratio, kMost)) - x.from, 10,
              {"none", 0, short_of ? ink::kBad : ink::kGood, "", 1});
+    if (beyond) svg.polyline({{x.to, k.y - 5}, {x.to + 8, k.y}, {x.to, k.y + 5}}, {"none", 0, ink::kGood, "", 1}, true);
     if (k.interval != nullptr && k.interval->low < kMost) {
       const double a = x(k.interval->low), b = x(std::min(k.interval->high, kMost));
       svg.line({a, k.y}, {b, k.y}, {ink::kWarm, 2, "none", "", 1});
@@ -205,7 +212,8 @@ Svg margins_drawing(const design::Result& r, double width) {
   for (const auto& [t, label] : {std::pair{0.0, "0"}, {1.0, "asked"}, {2.0, "2\xC3\x97"}, {3.0, "3\xC3\x97"}}) {
     svg.text({x(t), y + 13}, label, {10, Anchor::middle, ink::kFaint, false});
   }
-  svg.text({0, y + 30}, "bar: nominal; orange: 5 to 95 % of the draws", kSmall);
+  svg.text({0, y + 30}, "bar: nominal, pointed where it goes on beyond 3\xC3\x97; orange: 5 to 95 % of the draws",
+           kSmall);
   svg.set_height(y + 36);
   return svg;
 }
@@ -227,13 +235,10 @@ Svg stance_drawing(const assessment::Stance& s, double width) {
   draw_plan(svg, s, {0, 26}, size);
   draw_polar(svg, s, {size + 12, 26}, size);
   double y = 26 + size + 16;
-  for (const std::string& line :
-       wrapped(fmt::format("least {} deg ({} to {}): {}", plain(s.least_deg, 3), plain(s.least_interval_deg.low, 3),
-                           plain(s.least_interval_deg.high, 3), s.worst_text),
-               width, 11)) {
-    svg.text({0, y}, line, {11, Anchor::start, ink::kText, false});
-    y += 15;
-  }
+  const std::string least =
+      fmt::format("least {} deg ({} to {}): {}", plain(s.least_deg, 3), plain(s.least_interval_deg.low, 3),
+                  plain(s.least_interval_deg.high, 3), s.worst_text);
+  y += 15 * static_cast<double>(svg.paragraph({0, y}, least, width, 15, {11, Anchor::start, ink::kText, false}));
   svg.set_height(y);
   return svg;
 }
@@ -321,11 +326,26 @@ Svg sheet(const design::Result& r) {
     for (std::size_t s = 0; lifting.judged && s < lifting.states.size(); ++s)
       right.add(load_chart_drawing(lifting, s, half));
     if (!r.assessed->power.ports.empty()) right.add(power_block(r.assessed->power, half));
+    const assessment::Ground& ground = r.assessed->ground;
+    if (ground.judged) {
+      left.add(standing_drawing(ground.state, ground.standing, ground.mass, {}, half));
+      (left.y < right.y ? left : right).add(ground_drawing(ground, half));
+    }
+    if (r.assessed->site.judged) (left.y < right.y ? left : right).add(site_drawing(*r.brief, *r.assessed, half));
+    if (r.assessed->power.duty.judged) right.add(duty_drawing(r.assessed->power.duty, half));
   }
+  if (r.bench) (left.y < right.y ? left : right).add(residual_drawing(*r.bench, half));
   if (r.front.size() > 1) (left.y < right.y ? left : right).add(front_drawing(r, half));
   if (r.assessed && !r.assessed->findings.empty())
     (left.y < right.y ? left : right).add(findings_block(*r.assessed, half));
   Column wide{svg, kEdge, inner, std::max(left.y, right.y)};
+  if (r.assessed) {
+    for (const assessment::ObstacleWay& way : r.assessed->ground.obstacles) {
+      if (!way.slope)
+        wide.add(crossing_drawing(r.assessed->ground.vehicle, way.line, way.walk, way.friction,
+                                  fmt::format("Obstacle: {} \"{}\"", way.type, way.id), inner));
+    }
+  }
   for (std::size_t f = 0; f < r.functions.size(); ++f) {
     if (const candidate::Candidate* c = r.chosen(f)) wide.add(candidate_drawing(*c, r.functions[f].id, inner));
   }

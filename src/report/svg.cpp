@@ -8,6 +8,8 @@
 namespace report {
 namespace {
 
+using Form = Primitive::Form;
+
 std::string number(double v) {
   std::string text = fmt::format("{:.2f}", v);
   text.erase(text.find_last_not_of('0') + 1);
@@ -15,11 +17,47 @@ std::string number(double v) {
   return text == "-0" ? "0" : text;
 }
 
-std::string style_text(const Style& s) {
-  std::string out = fmt::format(R"( fill="{}" stroke="{}" stroke-width="{}")", s.fill, s.stroke, number(s.width));
-  if (!s.dash.empty()) out += fmt::format(R"( stroke-dasharray="{}")", s.dash);
-  if (s.opacity < 1) out += fmt::format(R"( opacity="{}")", number(s.opacity));
+std::string style_text(const Primitive& p) {
+  std::string out =
+      fmt::format(R"( fill="{}" stroke="{}" stroke-width="{}")", p.fill, p.stroke, number(p.stroke_width));
+  if (!p.dash.empty()) out += fmt::format(R"( stroke-dasharray="{}")", p.dash);
+  if (p.opacity < 1) out += fmt::format(R"( opacity="{}")", number(p.opacity));
   return out;
+}
+
+std::string svg_text(const Primitive& p) {
+  static constexpr std::string_view kAnchor[] = {"start", "middle", "end"};
+  const auto x = [&](std::size_t i) { return number(p.points[i].x); };
+  const auto y = [&](std::size_t i) { return number(p.points[i].y); };
+  switch (p.form) {
+    case Form::line:
+      return fmt::format("<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"{}/>\n", x(0), y(0), x(1), y(1), style_text(p));
+    case Form::rect:
+      return fmt::format("<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"{}/>\n", x(0), y(0), number(p.width),
+                         number(p.height), style_text(p));
+    case Form::circle:
+      return fmt::format("<circle cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>\n", x(0), y(0), number(p.width), style_text(p));
+    case Form::polyline:
+    case Form::polygon: {
+      std::string list;
+      for (std::size_t i = 0; i < p.points.size(); ++i) list += fmt::format("{}{},{}", i == 0 ? "" : " ", x(i), y(i));
+      return fmt::format("<{} points=\"{}\" stroke-linejoin=\"round\"{}/>\n",
+                         p.form == Form::polygon ? "polygon" : "polyline", list, style_text(p));
+    }
+    case Form::text:
+      return fmt::format(
+          "<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" fill=\"{}\"{}{}>{}</text>\n", x(0), y(0),
+          number(p.size), kAnchor[static_cast<int>(p.anchor)], p.fill, p.bold ? " font-weight=\"bold\"" : "",
+          p.halo ? " paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"3\"" : "", escaped(p.words));
+    case Form::view:
+      return fmt::format("<g data-view=\"{}\" data-x0=\"{}\" data-y0=\"{}\" data-px_per_pitch=\"{}\">\n", p.words, x(0),
+                         y(0), number(p.width));
+    case Form::shift:
+      return fmt::format("<g transform=\"translate({} {})\">\n", x(0), y(0));
+    case Form::close:
+      return "</g>\n";
+  }
+  return {};
 }
 
 }  // namespace
@@ -129,48 +167,88 @@ std::string escaped(std::string_view text) {
 
 Svg::Svg(double width, double height, std::string_view title) : width_(width), height_(height), title_(title) {}
 
+Primitive& Svg::add(Primitive::Form form, std::vector<Pixel> points, const Style& style) {
+  Primitive& p = primitives_.emplace_back();
+  p.form = form;
+  p.points = std::move(points);
+  p.stroke = style.stroke;
+  p.fill = style.fill;
+  p.dash = style.dash;
+  p.stroke_width = style.width;
+  p.opacity = style.opacity;
+  return p;
+}
+
 void Svg::line(Pixel a, Pixel b, const Style& style) {
-  body_ += fmt::format("<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"{}/>\n", number(a.x), number(a.y), number(b.x),
-                       number(b.y), style_text(style));
+  add(Form::line, {a, b}, style);
 }
 
 void Svg::rect(Pixel corner, double width, double height, const Style& style) {
-  body_ += fmt::format("<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"{}/>\n", number(corner.x), number(corner.y),
-                       number(std::max(width, 0.0)), number(std::max(height, 0.0)), style_text(style));
+  Primitive& p = add(Form::rect, {corner}, style);
+  p.width = std::max(width, 0.0);
+  p.height = std::max(height, 0.0);
 }
 
 void Svg::circle(Pixel centre, double radius, const Style& style) {
-  body_ += fmt::format("<circle cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>\n", number(centre.x), number(centre.y),
-                       number(std::max(radius, 0.0)), style_text(style));
+  add(Form::circle, {centre}, style).width = std::max(radius, 0.0);
 }
 
 void Svg::polyline(const std::vector<Pixel>& points, const Style& style, bool closed) {
-  if (points.empty()) return;
-  std::string list;
-  for (const Pixel& p : points) list += fmt::format("{}{},{}", list.empty() ? "" : " ", number(p.x), number(p.y));
-  body_ += fmt::format("<{} points=\"{}\" stroke-linejoin=\"round\"{}/>\n", closed ? "polygon" : "polyline", list,
-                       style_text(style));
+  if (!points.empty()) add(closed ? Form::polygon : Form::polyline, points, style);
 }
 
 void Svg::text(Pixel at, std::string_view text, const TextStyle& style) {
-  static constexpr std::string_view kAnchor[] = {"start", "middle", "end"};
-  body_ +=
-      fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{}\" fill=\"{}\"{}{}>{}</text>\n",
-                  number(at.x), number(at.y), number(style.size), kAnchor[static_cast<int>(style.anchor)], style.colour,
-                  style.bold ? " font-weight=\"bold\"" : "",
-                  style.halo ? " paint-order=\"stroke\" stroke=\"#ffffff\" stroke-width=\"3\"" : "", escaped(text));
+  Primitive& p = add(Form::text, {at}, {"none", 0, style.colour});
+  p.words = text;
+  p.size = style.size;
+  p.anchor = style.anchor;
+  p.bold = style.bold;
+  p.halo = style.halo;
+}
+
+void Svg::fitted_text(Pixel at, std::string_view words, double room, const TextStyle& style) {
+  text(at, fitted(words, room, style.size, style.bold), style);
+  primitives_.back().whole = words;
+  primitives_.back().room = room;
+}
+
+std::size_t Svg::paragraph(Pixel at, std::string_view words, double room, double line_height, const TextStyle& style) {
+  const std::vector<std::string> lines = wrapped(words, room, style.size);
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    text({at.x, at.y + line_height * static_cast<double>(i)}, lines[i], style);
+    Primitive& p = primitives_.back();
+    p.lines = i == 0 ? static_cast<int>(lines.size()) : -1;
+    if (i > 0) continue;
+    p.whole = words;
+    p.room = room;
+  }
+  return lines.size();
+}
+
+void Svg::open_view(std::string_view axes, Pixel origin, double pixels_per_pitch) {
+  Primitive& p = add(Form::view, {origin}, {});
+  p.words = axes;
+  p.width = pixels_per_pitch;
+}
+
+void Svg::close_group() {
+  add(Form::close, {}, {});
 }
 
 void Svg::place(Pixel at, const Svg& inner) {
-  body_ += fmt::format("<g transform=\"translate({} {})\">\n{}</g>\n", number(at.x), number(at.y), inner.body_);
+  add(Form::shift, {at}, {});
+  primitives_.insert(primitives_.end(), inner.primitives_.begin(), inner.primitives_.end());
+  close_group();
 }
 
 std::string Svg::str() const {
+  std::string body;
+  for (const Primitive& p : primitives_) body += svg_text(p);
   return fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\" "
       "font-family=\"DejaVu Sans, Verdana, Helvetica, sans-serif\" role=\"img\">\n<title>{2}</title>\n"
       "<rect width=\"{0}\" height=\"{1}\" fill=\"#ffffff\"/>\n{3}</svg>\n",
-      number(width_), number(height_), escaped(title_), body_);
+      number(width_), number(height_), escaped(title_), body);
 }
 
 std::vector<double> round_ticks(double low, double high, int count) {

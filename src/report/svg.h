@@ -1,5 +1,6 @@
-// A small SVG writer: shapes and text with a fixed palette that colour-blind people can tell apart.
-// Coordinates are pixels, y down. Numbers are printed with two decimals, so equal drawings are equal bytes.
+// Drawings as one list of primitives, with a fixed palette that colour-blind people can tell apart, and their SVG
+// writer; other writers (dossier/, PDF) walk the same list. Coordinates are pixels, y down. Numbers are printed with
+// two decimals, so equal drawings are equal bytes.
 #pragma once
 
 #include <string>
@@ -51,6 +52,35 @@ struct TextStyle {
 /// Text safe inside XML and HTML.
 [[nodiscard]] std::string escaped(std::string_view text);
 
+/// One thing drawn. What a form does not name is unused.
+struct Primitive {
+  enum class Form {
+    line,      ///< points[0] to points[1]
+    rect,      ///< corner points[0], width, height
+    circle,    ///< centre points[0], radius = width
+    polyline,  ///< open
+    polygon,   ///< closed
+    text,      ///< words at points[0], on the base line
+    view,      ///< opens a group: axes in `words`, origin points[0], pixels a pitch = width
+    shift,     ///< opens a group moved by points[0]
+    close      ///< of the innermost group
+  };
+  Form form = Form::line;
+  std::vector<Pixel> points = {};
+  double width = 0, height = 0;
+  std::string stroke = {}, fill = {}, dash = {};  ///< "#rrggbb" or "none"; text: its colour in `fill`
+  double stroke_width = 0, opacity = 1;
+  std::string words = {};
+  double size = 0;  ///< of letters
+  Anchor anchor = Anchor::start;
+  bool bold = false, halo = false;
+  // What the words are of, for those who tell them in another language: the whole text before it was cut or broken into
+  // lines, and the room a line has. The lines after the first of a paragraph have none of it.
+  std::string whole = {};
+  double room = 0;
+  int lines = 0;  ///< first line of a paragraph: how many follow with it, itself included; the others: -1
+};
+
 class Svg {
  public:
   Svg(double width, double height, std::string_view title);
@@ -60,17 +90,32 @@ class Svg {
   void circle(Pixel centre, double radius, const Style& style = {});
   void polyline(const std::vector<Pixel>& points, const Style& style = {}, bool closed = false);
   void text(Pixel at, std::string_view text, const TextStyle& style = {});
+  /// Cut with an ellipsis where it is wider than `room`.
+  void fitted_text(Pixel at, std::string_view text, double room, const TextStyle& style = {});
+  /// Broken into lines of at most `room`, `line_height` from one base line to the next; returns how many.
+  std::size_t paragraph(Pixel at, std::string_view text, double room, double line_height, const TextStyle& style = {});
+  /// Until close_group(), shapes belong to a view: programs read where its origin is and how large a pitch. `axes` are
+  /// those to the right and upward, "xz".
+  void open_view(std::string_view axes, Pixel origin, double pixels_per_pitch);
+  void close_group();
   /// Puts another drawing's shapes here.
   void place(Pixel at, const Svg& inner);
 
   [[nodiscard]] double width() const { return width_; }
   [[nodiscard]] double height() const { return height_; }
   void set_height(double height) { height_ = height; }
+  [[nodiscard]] const std::string& title() const { return title_; }
+  /// In the order of painting. Texts may be changed (a translation); groups stay balanced.
+  [[nodiscard]] const std::vector<Primitive>& primitives() const { return primitives_; }
+  [[nodiscard]] std::vector<Primitive>& primitives() { return primitives_; }
   [[nodiscard]] std::string str() const;
 
  private:
+  Primitive& add(Primitive::Form form, std::vector<Pixel> points, const Style& style);
+
   double width_, height_;
-  std::string title_, body_;
+  std::string title_;
+  std::vector<Primitive> primitives_;
 };
 
 /// A scale from data to pixels: y = from + (value - low) / (high - low) * (to - from). Equal bounds map to the middle.

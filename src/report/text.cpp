@@ -5,8 +5,13 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "report/bench.h"
+#include "report/building.h"
+#include "report/duty.h"
+#include "report/ground.h"
 #include "report/json.h"
 #include "report/load_chart.h"
+#include "report/looks.h"
 
 namespace report {
 namespace {
@@ -186,9 +191,11 @@ std::string power_section(const design::Result& r, const TextOptions& o) {
                                plain(p.running_ma, 3), plain(limit_ma, 3), plain(p.average_ma, 3)),
                    o);
   if (p.run_time_min.nominal > 0) {
-    out += fmt::format("  run time {} min ({})\n", plain(p.run_time_min.nominal, 3), interval(p.run_time_min));
+    out += p.duty.run_time_open
+               ? fmt::format("  run time more than {} min\n", plain(p.run_time_min.nominal, 4))
+               : fmt::format("  run time {} min ({})\n", plain(p.run_time_min.nominal, 3), interval(p.run_time_min));
   }
-  return out;
+  return out + duty_text(p.duty, o);
 }
 
 std::string parts_section(const design::Result& r, const TextOptions& o) {
@@ -221,10 +228,15 @@ std::string findings_section(const std::vector<assessment::Finding>& findings, c
     if (o.colour) text.replace(2, word.size(), tinted(word, tint, o));
     out += text;
     for (const assessment::Remedy& m : f.remedies) {
+      const std::string unit = m.unit.empty() ? "" : " " + m.unit;
+      const auto told = [&](double value) { return plain(value, 3) + unit; };
       out += paragraph("           tried: ",
-                       fmt::format("{}: {} {} {} instead of {} {}{}", m.text, m.what, plain(m.after, 3), m.unit,
-                                   plain(m.before, 3), m.unit, m.enough ? ", enough" : ", not enough"),
+                       fmt::format("{}: {} {} instead of {}, {}", m.text, m.what, told(m.after), told(m.before),
+                                   m.enough ? "enough" : "not enough"),
                        o);
+      for (const assessment::Amendment& a : m.amendments) {
+        out += paragraph("             edit: ", assessment::text_of(a), o);
+      }
     }
   }
   return out;
@@ -402,7 +414,10 @@ std::string design_text(const design::Result& r, const TextOptions& o, bool whol
     out += findings_section(r.assessed->findings, o);
     out += balance_section(*r.assessed, o);
     if (r.assessed->lifting.judged) out += load_chart_text(r.assessed->lifting, o);
-    out += power_section(r, o) + parts_section(r, o);
+    if (r.assessed->ground.judged) out += ground_text(r.assessed->ground, o);
+    if (!r.brief->site_loads.empty()) out += site_text(r.assessed->site, o);
+    out += power_section(r, o) + parts_section(r, o) + looks_text(r, o);
+    if (r.bench) out += "\n" + bench_text(*r.bench, o);
   }
   out += front_section(r, o, whole_front);
   out += cautions_section(r, o);
@@ -485,8 +500,10 @@ std::string explain_text(const design::Result& r, std::size_t f, const std::stri
       out += paragraph(fmt::format("  {:>3} x ", n.count), n.role.empty() ? n.label : n.label + ": " + n.role, o);
     }
     out += fmt::format("  sockets {}, channels {}, {} mA at the load, {} mA stalled\n", shown->demand.ports,
-                       shown->demand.channels, plain(shown->demand.running_current_ma, 3),
+                       shown->demand.channels, plain(shown->nominal.running_current_ma, 3),
                        plain(shown->demand.stall_current_ma, 3));
+    out += building_text(*shown, r.brief->functions.at(f).sides, o);
+    if (shown == chosen) out += building_text(design::building_order(r), *r.brief, o);
     if (!shown->notes.empty()) out += heading("Notes", o);
     for (const std::string& n : shown->notes) out += paragraph("  - ", n, o);
     for (const candidate::Curve& c : shown->curves) {
@@ -515,7 +532,7 @@ std::string explain_text(const design::Result& r, std::size_t f, const std::stri
       const candidate::Candidate& c = p.candidates[i];
       if (i >= kShown && &c != chosen && &c != shown) continue;
       t.row({&c == chosen ? "*" : "", ratio_text(c.nominal.worst()), weakest(c) ? weakest(c)->name : "",
-             plain(c.demand.running_current_ma, 3), c.title},
+             plain(c.nominal.running_current_ma, 3), c.title},
             &c == chosen ? Tint::strong : Tint::none);
     }
     out += t.str(o);

@@ -425,7 +425,8 @@ class Enumerator {
       if (!free) continue;
       option.cost = Weights::part * (1 + static_cast<std::int64_t>(s.bushes_hp.size())) +
                     Weights::bearing * static_cast<std::int64_t>(s.bearings_hp.size()) +
-                    Weights::axle_pitch * item(p_.kit.axles, s.axle).length_p;
+                    Weights::axle_pitch * item(p_.kit.axles, s.axle).length_p +
+                    (item(p_.kit.axles, s.axle).joined() ? 2 * Weights::part : 0);
       option.shaft = std::move(s);
       list.push_back(std::move(option));
     }
@@ -451,9 +452,10 @@ class Enumerator {
     }
     for (const Option& option : options_[shaft]) {
       if (cost + option.cost >= best_cost()) return;  // the rest is dearer still
-      const auto same = std::count_if(chosen_.begin(), chosen_.end(),
-                                      [&](const Option* o) { return o->shaft.axle == option.shaft.axle; });
-      if ((same + 1) * p_.kit.copies > item(p_.kit.axles, option.shaft.axle).count) continue;
+      chosen_.push_back(&option);
+      const bool enough = stock_serves();
+      chosen_.pop_back();
+      if (!enough) continue;
       const bool free = std::all_of(option.solids.begin(), option.solids.end(), [&](const Solid& s) {
         return std::all_of(chosen_.begin(), chosen_.end(), [&](const Option* o) { return stands(s, o->solids); });
       });
@@ -462,6 +464,25 @@ class Enumerator {
       combine(shaft + 1, cost + option.cost);
       chosen_.pop_back();
     }
+  }
+
+  /// Axles and joiners of the shafts chosen so far.
+  [[nodiscard]] bool stock_serves() const {
+    std::map<int, int> pieces;
+    int joiners = 0;
+    for (const Option* o : chosen_) {
+      const AxleStock& axle = item(p_.kit.axles, o->shaft.axle);
+      joiners += axle.joined() ? 1 : 0;
+      if (axle.joined()) {
+        ++pieces[axle.low_part];
+        ++pieces[axle.high_part];
+      } else {
+        ++pieces[o->shaft.axle];
+      }
+    }
+    return joiners * p_.kit.copies <= p_.kit.joiners && std::all_of(pieces.begin(), pieces.end(), [&](const auto& use) {
+             return use.second * p_.kit.copies <= item(p_.kit.axles, use.first).count;
+           });
   }
 
   void approve() {

@@ -272,6 +272,7 @@ class Judge {
       if (shaft.to_hp - shaft.from_hp != 2 * item(p_.kit.axles, shaft.axle).length_p)
         fault("axle: {}..{} hp on {}, but the part is {} pitches long", shaft.from_hp, shaft.to_hp, name,
               item(p_.kit.axles, shaft.axle).length_p);
+      fault_of_joint(shaft, load, name);
       const std::string why = axle_fault(p_, shaft.axis, held, shaft.from_hp, shaft.to_hp);
       if (!why.empty()) fault("{} ({})", why, name);
       for (const PlacedWheel& w : l_.wheels) {
@@ -292,6 +293,27 @@ class Judge {
     }
   }
 
+  /// A joined axle is as long as its parts, which no single one replaces.
+  void fault_of_joint(const PlacedShaft& shaft, const ShaftLoad& load, const std::string& name) {
+    const AxleStock& axle = item(p_.kit.axles, shaft.axle);
+    if (!axle.joined()) return;
+    const int low_p = item(p_.kit.axles, axle.low_part).length_p, high_p = item(p_.kit.axles, axle.high_part).length_p;
+    if (low_p + high_p != axle.length_p)
+      fault("joiner: {} + {} pitches are not the {} of {}", low_p, high_p, axle.length_p, name);
+    for (const AxleStock& single : p_.kit.axles)
+      if (!single.joined() && single.length_p >= axle.length_p)
+        fault("joiner: an axle of {} pitches serves {} without one", single.length_p, name);
+    const double joint_hp = shaft.from_hp + 2.0 * low_p, half = p_.kit.joiner_hp / 2.0;
+    for (const int w : p_.walls.along(shaft.axis))
+      if (overlaps({joint_hp - half, joint_hp + half}, {w - 1.0, w + 1.0}))
+        fault("joiner: at {:.4g} hp it is in the wall at {} hp ({})", joint_hp, w, name);
+    for (const Terminal* t : load.terminals) {
+      const double face_hp = t->face.at(shaft.axis);
+      if (t->direction > 0 ? joint_hp - half < face_hp - kTouchHp : joint_hp + half > face_hp + kTouchHp)
+        fault("joiner: at {:.4g} hp it reaches behind the face of {} ({})", joint_hp, t->name, name);
+    }
+  }
+
   static std::string numbers(const std::vector<int>& list) {
     std::vector<std::string> words;
     for (int i : list) words.push_back(std::to_string(i));
@@ -301,7 +323,17 @@ class Judge {
   void stock() {
     std::map<int, int> wheels, axles;
     for (const PlacedWheel& w : l_.wheels) wheels[w.wheel] += p_.kit.copies;
-    for (const PlacedShaft& s : l_.shafts) axles[s.axle] += p_.kit.copies;
+    int joiners = 0;
+    for (const PlacedShaft& s : l_.shafts) {
+      const AxleStock& axle = item(p_.kit.axles, s.axle);
+      if (!axle.joined()) {
+        axles[s.axle] += p_.kit.copies;
+        continue;
+      }
+      for (const int part : {axle.low_part, axle.high_part}) axles[part] += p_.kit.copies;
+      joiners += p_.kit.copies;
+    }
+    if (joiners > p_.kit.joiners) fault("stock: {} joiners, {} in stock", joiners, p_.kit.joiners);
     for (const auto& [w, pieces] : wheels) {
       if (pieces > item(p_.kit.wheels, w).count)
         fault("stock: {} wheels {}, {} in stock", pieces, item(p_.kit.wheels, w).name, item(p_.kit.wheels, w).count);
@@ -375,7 +407,9 @@ Figures figures_of(const Problem& problem, const Layout& layout) {
   for (const PlacedShaft& s : layout.shafts) {
     f.cost += Weights::part * (1 + static_cast<std::int64_t>(s.bushes_hp.size()));
     f.cost += Weights::bearing * static_cast<std::int64_t>(s.bearings_hp.size());
-    f.cost += Weights::axle_pitch * item(problem.kit.axles, s.axle).length_p;
+    const AxleStock& axle = item(problem.kit.axles, s.axle);
+    f.cost += Weights::axle_pitch * axle.length_p;
+    if (axle.joined()) f.cost += 2 * Weights::part;  // the second axle and the joiner
   }
   std::optional<Block> round;
   for (const Solid& s : solids_of(problem, layout)) {

@@ -29,14 +29,30 @@ Holding refused(std::string why) {
   return h;
 }
 
-/// Puts the bush for the slot [low, low + 1] next to a bearing unless something of the shaft is there.
-void stop_sliding(Holding& h, const ShaftLoad& load, int low_hp) {
-  const Span slot{low_hp + 0.0, low_hp + 1.0};
-  if (std::any_of(load.items.begin(), load.items.end(), [&](const Span& i) { return overlaps(i, slot); })) return;
-  if (std::find(h.bushes_hp.begin(), h.bushes_hp.end(), low_hp) == h.bushes_hp.end()) h.bushes_hp.push_back(low_hp);
+/// Puts a bush at a bearing's inner face and on from there, up or down the shaft, unless something of the shaft touches
+/// the face. Without room for it the holding gets a fault.
+void stop_sliding(Holding& h, const std::vector<int>& walls, const ShaftLoad& load, int face_hp, bool up, int bush_hp) {
+  const auto beside = [&](int length_hp) {
+    return up ? Span{face_hp + 0.0, face_hp + length_hp + 0.0} : Span{face_hp - length_hp + 0.0, face_hp + 0.0};
+  };
+  const auto something_in = [&](Span span) {
+    return std::any_of(load.items.begin(), load.items.end(), [&](const Span& i) { return overlaps(i, span); }) ||
+           std::any_of(h.bushes_hp.begin(), h.bushes_hp.end(), [&](int b) {
+             return overlaps({b + 0.0, b + bush_hp + 0.0}, span);
+           });
+  };
+  if (something_in(beside(1))) return;
+  const Span bush = beside(bush_hp);
+  if (something_in(bush) || std::any_of(walls.begin(), walls.end(), [&](int w) { return overlaps(slots(w), bush); })) {
+    h.fault = fmt::format("bushes: no room for {} hp {} the bearing's face at {} hp", bush_hp, up ? "above" : "below",
+                          face_hp);
+    return;
+  }
+  h.bushes_hp.push_back(static_cast<int>(bush.from_hp));
 }
 
-Holding hold_in_walls(const std::vector<int>& walls, const ShaftLoad& load, Support support, int g0, int g1) {
+Holding hold_in_walls(const std::vector<int>& walls, int bush_hp, const ShaftLoad& load, Support support, int g0,
+                      int g1) {
   std::vector<int> below, above;  // nearest first
   for (int w : walls) {
     if (w + 1 <= g0) below.insert(below.begin(), w);
@@ -64,15 +80,16 @@ Holding hold_in_walls(const std::vector<int>& walls, const ShaftLoad& load, Supp
   }
   Holding h;
   h.bearings_hp = walls_within(walls, low, high);
-  stop_sliding(h, load, h.bearings_hp.front() + 1);
-  stop_sliding(h, load, h.bearings_hp.back() - 2);
+  stop_sliding(h, walls, load, h.bearings_hp.front() + 1, true, bush_hp);
+  if (h.fault.empty()) stop_sliding(h, walls, load, h.bearings_hp.back() - 1, false, bush_hp);
   std::sort(h.bushes_hp.begin(), h.bushes_hp.end());
   h.reach_from_hp = low;
   h.reach_to_hp = high;
   return h;
 }
 
-Holding hold_by_terminal(const std::vector<int>& walls, const ShaftLoad& load, Support support, int g0, int g1) {
+Holding hold_by_terminal(const std::vector<int>& walls, int bush_hp, const ShaftLoad& load, Support support, int g0,
+                         int g1) {
   const Terminal& t = *load.terminals[0];
   const int face = t.face.at(load.axis);
   const bool up = t.direction > 0;
@@ -93,8 +110,8 @@ Holding hold_by_terminal(const std::vector<int>& walls, const ShaftLoad& load, S
   Holding h;
   h.bearings_hp = walls_within(walls, low, high);
   const int far = up ? h.bearings_hp.back() : h.bearings_hp.front();
-  stop_sliding(h, load, up ? far - 2 : far + 1);
-  if (!h.bushes_hp.empty() && (up ? h.bushes_hp[0] < face : h.bushes_hp[0] + 1 > face))
+  stop_sliding(h, walls, load, up ? far - 1 : far + 1, !up, bush_hp);
+  if (!h.bushes_hp.empty() && (up ? h.bushes_hp[0] < face : h.bushes_hp[0] + bush_hp > face))
     return refused(fmt::format("bushes: no free slot between the face at {} hp and the bearing at {} hp", face, far));
   h.reach_from_hp = up ? face - t.insert_hp : low;
   h.reach_to_hp = up ? high : face + t.insert_hp;
@@ -148,9 +165,9 @@ Holding holding(const Problem& problem, const ShaftLoad& load, Support support) 
   }
   switch (load.terminals.size()) {
     case 0:
-      return hold_in_walls(walls, load, support, g0, g1);
+      return hold_in_walls(walls, problem.kit.bush_hp, load, support, g0, g1);
     case 1:
-      return hold_by_terminal(walls, load, support, g0, g1);
+      return hold_by_terminal(walls, problem.kit.bush_hp, load, support, g0, g1);
     default:
       return hold_between_terminals(walls, load, support, g0, g1);
   }

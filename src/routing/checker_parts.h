@@ -48,7 +48,7 @@ struct Holding {
 /// Whether `item` has a bearing or a terminal on both sides.
 [[nodiscard]] bool held_on_both_sides(const ShaftLoad& load, const std::vector<int>& bearings_hp, Span item);
 
-enum class SolidKind { wheel, axle, bush, attachment, bearing, terminal, keep_out };
+enum class SolidKind { wheel, axle, bush, attachment, bearing, terminal, keep_out, joiner };
 
 struct Solid {
   SolidKind kind = SolidKind::wheel;

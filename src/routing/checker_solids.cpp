@@ -191,6 +191,8 @@ std::string name_of(const Problem& problem, const Layout& layout, const Solid& s
       return "axle of " + shaft();
     case SolidKind::bush:
       return "bush on " + shaft();
+    case SolidKind::joiner:
+      return "joiner on " + shaft();
     case SolidKind::attachment:
       return "attachment on " + shaft();
     case SolidKind::bearing:
@@ -235,9 +237,19 @@ std::vector<Solid> shaft_solids(const Problem& problem, const PlacedShaft& s, in
     Solid bush;
     bush.kind = SolidKind::bush;
     bush.shaft = number;
-    bush.shape = cylinder(s.axis, s.at, low, low + 1, kit.bush_radius_mm, half);
+    bush.shape = cylinder(s.axis, s.at, low, low + kit.bush_hp, kit.bush_radius_mm, half);
     bush.in_box = bounds(bush.shape);
     list.push_back(std::move(bush));
+  }
+  if (const AxleStock& parts = kit.axles[static_cast<std::size_t>(s.axle)]; parts.joined()) {
+    const int joint_hp = s.from_hp + 2 * kit.axles[static_cast<std::size_t>(parts.low_part)].length_p;
+    Solid joiner;
+    joiner.kind = SolidKind::joiner;
+    joiner.shaft = number;
+    joiner.shape = cylinder(s.axis, s.at, joint_hp - kit.joiner_hp / 2.0, joint_hp + kit.joiner_hp / 2.0,
+                            kit.bush_radius_mm, half);
+    joiner.in_box = bounds(joiner.shape);
+    list.push_back(std::move(joiner));
   }
   for (int w : s.bearings_hp) {
     Solid bearing = block_solid(problem, SolidKind::bearing, bearing_box(s.axis, s.at, w), number, w);
@@ -296,7 +308,8 @@ bool solids_clash(const Problem& problem, const std::vector<PlacedMesh>& meshes,
   if (a.kind == SolidKind::terminal && b.kind == SolidKind::terminal && a.index == b.index) return false;
   if (a.shaft >= 0 && a.shaft == b.shaft) {
     const auto along = [](const Solid& s) {
-      return s.kind == SolidKind::wheel || s.kind == SolidKind::bush || s.kind == SolidKind::attachment;
+      return s.kind == SolidKind::wheel || s.kind == SolidKind::bush || s.kind == SolidKind::attachment ||
+             s.kind == SolidKind::joiner;
     };
     return along(a) && along(b) && std::get<Cylinder>(a.shape).along_mm.overlaps(std::get<Cylinder>(b.shape).along_mm);
   }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 #include "routing/checker.h"
 #include "routing/random_problem.h"
@@ -123,6 +124,109 @@ TEST(RoutingClassics, EveryOffsetInReachIsUsedExactlyWhenItFits) {
       if (u == 0 && v == 0) continue;
       const bool fits = std::abs(4 * std::hypot(u, v) - 16) <= kMisfitMm;
       EXPECT_EQ(misfit_um(stage(12, 20, u, v)) >= 0, fits) << u << "," << v;
+    }
+  }
+}
+
+TEST(RoutingClassics, TwoShortAxlesAreJoinedOnlyWhereNoneIsLongEnough) {
+  // Walls at 1 and 16, wheels between them: the output's shaft reaches from 0 to 17, 8.5 pitches or more, and the
+  // motor's from -2 (inside the motor) to 17, 9.5 or more. Axles of 4 and 6 pitches: joined 8, 10, 10, 12.
+  const auto joined_stage = [](int joiners, int sixes) {
+    Problem p = stage(8, 24, 4, 0);
+    p.walls.at_hp[1] = {1, 16};
+    p.box = {{-20, 0, -20}, {20, 20, 20}};
+    p.wheels_outside = false;
+    p.kit.axles = {{0, 4, 2}, {1, 6, sixes}};
+    p.kit.joiners = joiners;
+    p.kit.joiner_hp = 4;
+    join_axles(p.kit);
+    return p;
+  };
+  const Problem p = joined_stage(2, 2);
+  std::vector<std::string> joined;
+  for (std::size_t a = 2; a < p.kit.axles.size(); ++a) joined.push_back(axle_text(p.kit, static_cast<int>(a)));
+  EXPECT_EQ(joined, (std::vector<std::string>{"4 + 4", "4 + 6", "6 + 4", "6 + 6"}));
+  const Routes routes = route(p);
+  ASSERT_FALSE(routes.layouts.empty());
+  for (const Layout& l : routes.layouts) {
+    for (const std::string& fault : check(p, l)) ADD_FAILURE() << fault;
+    for (const PlacedShaft& s : l.shafts) {
+      EXPECT_EQ(s.to_hp - s.from_hp, 20);
+      ASSERT_TRUE(joint_hp(p.kit, s).has_value());
+      const int joint = *joint_hp(p.kit, s);
+      EXPECT_TRUE(joint - s.from_hp == 8 || joint - s.from_hp == 12);
+      // Half a joiner each way, clear of the walls' slots 0..2 and 15..17.
+      EXPECT_GE(joint - 2, 2);
+      EXPECT_LE(joint + 2, 15);
+      for (const PlacedWheel& w : l.wheels)
+        EXPECT_TRUE(!(w.at == s.at) || w.to_hp <= joint - 2 || w.from_hp >= joint + 2);
+    }
+    // Wheels 2, axles 2 + 2, joiners 2, bushes; the search's points and the rule's agree.
+    EXPECT_EQ(l.cost, cost_of(p, l));
+  }
+  // A joiner or an axle less, and the other shaft cannot be made.
+  EXPECT_TRUE(route(joined_stage(1, 2)).layouts.empty());
+  EXPECT_TRUE(route(joined_stage(2, 1)).layouts.empty());
+  EXPECT_TRUE(route(joined_stage(0, 2)).layouts.empty());
+  // With a single axle that is long enough, nothing is joined.
+  Problem single = joined_stage(0, 2);
+  single.kit.axles = {{0, 4, 2}, {1, 6, 2}, {2, 10, 2}};
+  single.kit.joiners = 2;
+  join_axles(single.kit);
+  for (const Layout& l : route(single).layouts)
+    for (const PlacedShaft& s : l.shafts) EXPECT_FALSE(joint_hp(single.kit, s).has_value());
+}
+
+TEST(RoutingClassics, TheJudgeRefusesAJoinerInTheWrongPlace) {
+  Problem p = stage(8, 24, 4, 0);
+  p.walls.at_hp[1] = {1, 16};
+  p.box = {{-20, 0, -20}, {20, 20, 20}};
+  p.wheels_outside = false;
+  p.kit.axles = {{0, 4, 2}, {1, 6, 2}};
+  p.kit.joiners = 2;
+  p.kit.joiner_hp = 4;
+  join_axles(p.kit);
+  const Routes routes = route(p);
+  ASSERT_FALSE(routes.layouts.empty());
+  const Layout& l = routes.layouts[0];
+  const auto faulty = [&](const std::string& word) {
+    const std::vector<std::string> faults = check(p, l);
+    return std::any_of(faults.begin(), faults.end(),
+                       [&](const std::string& f) { return f.find(word) != std::string::npos; });
+  };
+  EXPECT_TRUE(check(p, l).empty());
+  p.kit.joiners = 1;
+  EXPECT_TRUE(faulty("2 joiners, 1 in stock"));
+  p.kit.joiners = 2;
+  // The motor's shaft begins at -2 and is joined at 6 or 10: a sleeve of 12 reaches into a wall, one of 22 into the
+  // motor.
+  p.kit.joiner_hp = 12;
+  EXPECT_TRUE(faulty("it is in the wall"));
+  p.kit.joiner_hp = 22;
+  EXPECT_TRUE(faulty("behind the face of motor"));
+  p.kit.joiner_hp = 4;
+  p.kit.axles[1].length_p = 7;
+  EXPECT_TRUE(faulty("joiner: 4 + 7 pitches are not the 10") || faulty("joiner: 7 + 4 pitches are not the 10"));
+  p.kit.axles[1].length_p = 10;
+  EXPECT_TRUE(faulty("an axle of 10 pitches serves"));
+}
+
+TEST(RoutingClassics, AFullBushNeedsTwoFreeSlots) {
+  // Walls with one, two and three slots between them and wheels of one slot: the wheel touches both faces; one face and
+  // leaves a slot; one face and leaves two. The motor's shaft is stopped at its far face only, so the wheels go there.
+  for (const auto& [slots, half, full] : {std::tuple{1, 0, 0}, {2, 1, -1}, {3, 1, 1}}) {
+    for (const auto& [bush_hp, bushes] : {std::pair{1, half}, {2, full}}) {
+      Problem p = stage(8, 24, 4, 0);
+      p.kit.bush_hp = bush_hp;
+      p.wheels_outside = false;
+      p.walls.at_hp[1] = {1, 3 + slots};
+      const Routes routes = route(p);
+      ASSERT_EQ(routes.layouts.empty(), bushes < 0) << slots << " slots, bushes of " << bush_hp;
+      if (bushes < 0) continue;
+      const Layout& l = routes.layouts[0];
+      for (const std::string& fault : check(p, l)) ADD_FAILURE() << fault;
+      EXPECT_TRUE(l.shafts[0].bushes_hp.empty());
+      EXPECT_EQ(l.shafts[1].bushes_hp, std::vector<int>(static_cast<std::size_t>(bushes), 2));
     }
   }
 }

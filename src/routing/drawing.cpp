@@ -334,7 +334,7 @@ class Painter {
       }
       add(Mark::Form::dimension, MarkRole::dimension, {{low, up}, {high, up}});
       labels_.fix(text, MarkRole::dimension, {(low + high) / 2, up + 0.9 * h}, view_.marks);
-      labels_.block({{low, up - 0.3 * h}, {high, up + 0.3 * h}});
+      labels_.block({{low - 0.6 * h, up - 0.6 * h}, {high + 0.6 * h, up + 0.6 * h}});
     } else {
       const double right = w.high.right_mm + line;
       for (const double v : {low, high}) {
@@ -342,7 +342,7 @@ class Painter {
       }
       add(Mark::Form::dimension, MarkRole::dimension, {{right, low}, {right, high}});
       labels_.fix(text, MarkRole::dimension, {right + 0.6 * h + half_w, (low + high) / 2}, view_.marks);
-      labels_.block({{right - 0.3 * h, low}, {right + 0.3 * h, high}});
+      labels_.block({{right - 0.6 * h, low - 0.6 * h}, {right + 0.6 * h, high + 0.6 * h}});
     }
   }
 
@@ -453,11 +453,23 @@ class Painter {
     });
     LabelPlacer::Request q;
     q.text = "keep free";
-    q.anchor = {(w.low.right_mm + w.high.right_mm) / 2, (w.low.up_mm + w.high.up_mm) / 2};
-    const Window words = labels_.box_of(q.text, q.anchor);
-    if (words.width_mm() > w.width_mm() || words.height_mm() > w.height_mm()) return;
-    q.preferred = {q.anchor};
-    labels_.place(q, view_.marks);
+    // Nothing else may stand there: the words would name it instead. The middle first, then towards the corners.
+    for (const double up : {0.5, 0.75, 0.25, 0.9, 0.1}) {
+      for (const double right : {0.5, 0.75, 0.25, 0.85, 0.15}) {
+        q.anchor = {w.low.right_mm + right * w.width_mm(), w.low.up_mm + up * w.height_mm()};
+        const Window words = labels_.box_of(q.text, q.anchor);
+        if (words.low.right_mm < w.low.right_mm || words.high.right_mm > w.high.right_mm ||
+            words.low.up_mm < w.low.up_mm || words.high.up_mm > w.high.up_mm ||
+            std::any_of(solids_.begin(), solids_.end(), [&](const PlacedSolid& s) {
+              return words.overlaps({{s.low_mm[at(sight_.right)], s.low_mm[at(sight_.up)]},
+                                     {s.high_mm[at(sight_.right)], s.high_mm[at(sight_.up)]}});
+            }))
+          continue;
+        q.preferred = {q.anchor};
+        labels_.place(q, view_.marks);
+        return;
+      }
+    }
   }
 
   /// Shafts that fall on each other in this view and would be named at the same spot share a label.

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <climits>
 
+#include "routing/right_angle.h"
+
 #include <fmt/format.h>
 
 namespace routing {
@@ -274,13 +276,8 @@ bool Filler::assign(int m, std::int64_t least) {
   }
   if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();
-  // Without a motor before the load of its shaft, the other wheels need not be placed.
-  if (!explain_ && m > 0 && m == input_after_ + 1) {
-    const Span load = load_of(sketch_->input_shaft);
-    if (std::none_of(inputs_->begin(), inputs_->end(),
-                     [&](int i) { return before_load(problem_.inputs[static_cast<std::size_t>(i)], load); }))
-      return false;
-  }
+  // Without a motor that can hold its shaft, the other wheels need not be placed.
+  if (!explain_ && m > 0 && m == input_after_ + 1 && !input_held()) return false;
   const SketchMesh& mesh = sketch_->meshes[order_[static_cast<std::size_t>(m)]];
   const Pair& pair = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)];
   if (m > deepest_) {
@@ -351,46 +348,19 @@ bool Filler::place_right_angle(int m, std::int64_t least) {
   };
   const int xa = met(sa, sb), xb = met(sb, sa);
 
-  /// Interval of a wheel whose partner's pitch radius is r, on one side of the meeting point.
   const auto interval = [&](const Wheel& wheel, const Wheel& other, int meet, int side) {
-    double low = 0, high = 0;
-    if (pair.type == PairType::worm) {
-      low = -wheel.face_mm / 2;
-      high = wheel.face_mm / 2;
-    } else if (wheel.sided && pair.type == PairType::crown) {
-      low = other.pitch_radius_mm - problem_.kit.addendum_mm;
-      high = low + wheel.face_mm;
-    } else {
-      low = other.pitch_radius_mm - wheel.face_mm / 2;
-      high = other.pitch_radius_mm + wheel.face_mm / 2;
-    }
-    if (side < 0) std::swap(low = -low, high = -high);
-    return std::pair(meet + low / h_, meet + high / h_);
+    return right_angle_interval(problem_.kit, pair.type, wheel, other, meet, side);
   };
-  const auto stands = [&](int w, const SketchShaft& shaft, std::pair<double, double> at) {
-    stand_at(w, at.first, at.second);
-    const Round& solid = round_of(w);
-    bool ok = solid.radius_mm <= h_ * std::min({shaft.at.u_hp - lattice::across(shaft.axis, problem_.box.low).u_hp,
-                                                lattice::across(shaft.axis, problem_.box.high).u_hp - shaft.at.u_hp,
-                                                shaft.at.v_hp - lattice::across(shaft.axis, problem_.box.low).v_hp,
-                                                lattice::across(shaft.axis, problem_.box.high).v_hp - shaft.at.v_hp}) +
-                                     kTouchMm &&
-              at.first >= problem_.box.low.at(shaft.axis) - kSlotSlack &&
-              at.second <= problem_.box.high.at(shaft.axis) + kSlotSlack;
-    for (const int wall : problem_.walls.along(shaft.axis))
-      ok = ok && !overlap(at.first, at.second, wall - 1, wall + 1);
-    for (const Box3& k : problem_.keep_outs) ok = ok && !clash(solid, k, h_, clear_);
-    if (ok && wheel_free(w)) return true;
-    stand_[static_cast<std::size_t>(w)].placed = false;
-    return false;
+  const auto stands = [&](int w, const Wheel& wheel, const SketchShaft& shaft, std::pair<double, double> at) {
+    return stands_alone(problem_, wheel, shaft.axis, shaft.at, at) && place(w, at.first, at.second);
   };
   const bool worm = pair.type == PairType::worm;
   for (const int side_a : {1, -1}) {
     if (worm && side_a < 0) break;
-    if (!stands(mesh.driver, sa, interval(wa, wb, xa, side_a))) continue;
+    if (!stands(mesh.driver, wa, sa, interval(wa, wb, xa, side_a))) continue;
     for (const int side_b : {1, -1}) {
       if (worm && side_b < 0) break;
-      if (!stands(mesh.driven, sb, interval(wb, wa, xb, side_b))) continue;
+      if (!stands(mesh.driven, wb, sb, interval(wb, wa, xb, side_b))) continue;
       const bool stop = assign(m + 1, least);
       stand_[static_cast<std::size_t>(mesh.driven)].placed = false;
       if (stop) return true;

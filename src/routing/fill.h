@@ -65,6 +65,8 @@ class Filler {
     std::array<int, 16> wall{};     ///< numbers
     std::array<int, 2> bush{};
     int axle = -1, from = 0, to = 0;
+    bool joined = false;  ///< the axle is two in a joiner, which meet at `joint`
+    int joint = 0;
     std::int64_t cost = 0;   ///< bearings, bushes, overhung wheels
     std::int64_t least = 0;  ///< the same with the shortest axle there is
   };
@@ -84,6 +86,8 @@ class Filler {
   [[nodiscard]] bool wheel_free(int wheel) const;
   [[nodiscard]] bool body_free(std::size_t body) const;
   bool hold_all();
+  [[nodiscard]] bool seat(const Input&, const Ends& own);
+  [[nodiscard]] bool input_held();
   [[nodiscard]] Span load_of(int shaft) const;
   [[nodiscard]] static bool before_load(const Input&, Span load);
   [[nodiscard]] bool narrow(const Slots* may_start);
@@ -91,6 +95,9 @@ class Filler {
   bool plan(int shaft, Support support, Span load, Hold&) const;
   [[nodiscard]] bool room_for(int shaft, const Hold&) const;
   [[nodiscard]] bool hold_free(int shaft, const Hold&) const;
+  [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
+  [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
+  void use_axle(const AxleStock&, std::size_t number, int pieces);
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
   [[nodiscard]] bool stick_out_free(int shaft, int from, int to) const;
   bool finish(std::int64_t cost, const Box3& envelope);
@@ -98,6 +105,8 @@ class Filler {
   [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }
   void stand_at(int wheel, double from, double to);
   [[nodiscard]] Round axle_of(int shaft) const;
+  [[nodiscard]] Round whole_axle_of(int shaft) const;
+  [[nodiscard]] Round joiner_of(int shaft) const;
   [[nodiscard]] Round bush_of(int shaft, int i) const;
   void write(Layout&, std::int64_t cost) const;
 
@@ -126,7 +135,8 @@ class Filler {
   std::vector<int> attachment_shaft_;
   std::vector<const Box3*> bodies_;  ///< of terminals
   std::vector<int> body_shaft_;
-  std::vector<int> axle_used_;
+  std::vector<int> axle_used_;  ///< pieces
+  int joiners_used_ = 0;
   int input_ = -1;
   std::int64_t base_cost_ = 0;
   std::int64_t envelope_least_ = 0;  ///< cost of the envelope across the shafts

@@ -256,7 +256,10 @@ void Plane::find_bearings(const Problem& p, const std::vector<int>& walls) {
   }
 }
 
-Ground::Ground(const Problem& p) : half_pitch_mm(p.kit.half_pitch_mm()), wheels(static_cast<int>(p.kit.wheels.size())) {
+namespace {
+
+/// Axes that shafts may run along.
+std::array<bool, 3> axes_of(const Problem& p) {
   const bool right_angles = p.most_right_angles > 0 && std::any_of(p.kit.pairs.begin(), p.kit.pairs.end(),
                                                                    [](const Pair& q) { return !parallel(q.type); });
   std::array<bool, 3> used{right_angles, right_angles, right_angles};
@@ -264,6 +267,32 @@ Ground::Ground(const Problem& p) : half_pitch_mm(p.kit.half_pitch_mm()), wheels(
     for (const Place& place : o.places) used[static_cast<std::size_t>(lattice::index(place.axis))] = true;
   for (const Input& in : p.inputs)
     for (const Terminal& t : in.motors) used[static_cast<std::size_t>(lattice::index(t.axis))] = true;
+  return used;
+}
+
+}  // namespace
+
+bool Ground::serves(const Problem& p) const {
+  KW_CHECK(
+      box == p.box && walls.at_hp == p.walls.at_hp && keep_outs == p.keep_outs && wheels_outside == p.wheels_outside,
+      "another room's ground");
+  KW_CHECK(wheels == static_cast<int>(p.kit.wheels.size()) && steps.size() == p.kit.pairs.size(),
+           "another kit's ground");
+  const std::array<bool, 3> used = axes_of(p);
+  return std::all_of(lattice::kAxes.begin(), lattice::kAxes.end(), [&](Axis a) {
+    const auto i = static_cast<std::size_t>(lattice::index(a));
+    return !used[i] || plane[i].points() > 0;
+  });
+}
+
+Ground::Ground(const Problem& p)
+    : half_pitch_mm(p.kit.half_pitch_mm()),
+      wheels(static_cast<int>(p.kit.wheels.size())),
+      box(p.box),
+      walls(p.walls),
+      wheels_outside(p.wheels_outside),
+      keep_outs(p.keep_outs) {
+  const std::array<bool, 3> used = axes_of(p);
   for (const Axis a : lattice::kAxes)
     if (used[static_cast<std::size_t>(lattice::index(a))])
       plane[static_cast<std::size_t>(lattice::index(a))] = Plane(p, a);

@@ -36,6 +36,11 @@ struct Round {
           lattice::point(axis, {at.u_hp + 1, at.v_hp + 1}, wall_hp + 1)};
 }
 
+/// The joiner round the place where two axles of a shaft meet.
+[[nodiscard]] inline Round joiner_round(const Kit& kit, Axis axis, Cross at, int joint_hp) {
+  return {axis, at, joint_hp - kit.joiner_hp / 2.0, joint_hp + kit.joiner_hp / 2.0, kit.bush_radius_mm, 0};
+}
+
 /// Oriented offset of a pair in the cross plane, from the driven wheel's shaft to the driver's.
 struct Step {
   int du_hp = 0, dv_hp = 0;
@@ -167,8 +172,15 @@ struct Ground {
   std::vector<int> wheel_wheel, wheel_axle, wheel_bush;
   int axle_axle = 0, axle_bush = 0, bush_bush = 0;
   int wheels = 0;
+  Box3 box;                     ///< of the room, for serves()
+  Walls walls;                  ///< the same
+  bool wheels_outside = true;   ///< the same
+  std::vector<Box3> keep_outs;  ///< the same
   /// Exactly two walls, and every parallel wheel stands between them: then every axle spans them.
   std::array<bool, 3> between{};
+
+  /// Whether the planes that a problem in the same room needs are there. Another room is a fault of the caller.
+  [[nodiscard]] bool serves(const Problem&) const;
 
   [[nodiscard]] int apart(int a, int b) const { return wheel_wheel[static_cast<std::size_t>(a * wheels + b)]; }
 };

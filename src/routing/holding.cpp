@@ -35,11 +35,26 @@ Round Filler::axle_of(int s) const {
           0};
 }
 
+/// Of a shaft whose axle is chosen: with what sticks out.
+Round Filler::whole_axle_of(int s) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  Round axle = axle_of(s);
+  axle.from_hp = std::min(axle.from_hp, static_cast<double>(ends.up != nullptr ? hold.solid_low : hold.from));
+  axle.to_hp = std::max(axle.to_hp, static_cast<double>(ends.down != nullptr ? hold.solid_high : hold.to));
+  return axle;
+}
+
+Round Filler::joiner_of(int s) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  return joiner_round(problem_.kit, shaft.axis, shaft.at, hold_[static_cast<std::size_t>(s)].joint);
+}
+
 Round Filler::bush_of(int s, int i) const {
   const Hold& hold = hold_[static_cast<std::size_t>(s)];
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const double low = hold.bush[static_cast<std::size_t>(i)];
-  return {shaft.axis, shaft.at, low, low + 1, problem_.kit.bush_radius_mm, 0};
+  return {shaft.axis, shaft.at, low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm, 0};
 }
 
 bool Filler::plan_all_ways(int x) {
@@ -70,6 +85,32 @@ bool Filler::body_free(std::size_t b) const {
                       [&](const Round& a) { return clash(a, body, h_, clear_); });
 }
 
+/// Puts an input's motors at the ends of its shaft, which has `own` ones besides; false: an end is taken twice.
+bool Filler::seat(const Input& input, const Ends& own) {
+  Ends& ends = ends_[static_cast<std::size_t>(sketch_->input_shaft)];
+  ends = own;
+  bool ok = true;
+  for (const Terminal& t : input.motors) {
+    const Terminal*& end = t.direction > 0 ? ends.up : ends.down;
+    ok = ok && end == nullptr;
+    end = &t;
+  }
+  return ok;
+}
+
+/// Whether some input could hold its shaft, whose wheels all stand, if nothing else were there.
+bool Filler::input_held() {
+  const int s = sketch_->input_shaft;
+  const Ends own = ends_[static_cast<std::size_t>(s)];
+  const Span load = load_of(s);
+  const bool held = std::any_of(inputs_->begin(), inputs_->end(), [&](int i) {
+    const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+    return before_load(input, load) && seat(input, own) && plan_all_ways(s);
+  });
+  ends_[static_cast<std::size_t>(s)] = own;
+  return held;
+}
+
 bool Filler::hold_all() {
   if (obstacle_ == Obstacle::slots) obstacle_ = Obstacle::bearings;
   const int s = sketch_->input_shaft;
@@ -78,18 +119,15 @@ bool Filler::hold_all() {
   // The outputs' bodies stand whatever the input.
   for (std::size_t b = 0; b < bodies; ++b)
     if (!body_free(b)) return false;
-  bool stop = false;
+  bool stop = false, held = false;
+  Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
   for (const int i : *inputs_) {
     const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
     if (!before_load(input, load)) continue;
-    Ends& ends = ends_[static_cast<std::size_t>(s)];
-    ends = own;
-    bool ok = true;
+    const Ends& ends = ends_[static_cast<std::size_t>(s)];
+    bool ok = seat(input, own);
     for (const Terminal& t : input.motors) {
-      const Terminal*& slot = t.direction > 0 ? ends.up : ends.down;
-      ok = ok && slot == nullptr;
-      slot = &t;
       for (const Box3& b : t.solids) {
         bodies_.push_back(&b);
         body_shaft_.push_back(s);
@@ -104,8 +142,16 @@ bool Filler::hold_all() {
     }
     if (ok) {
       input_ = i;
-      ok = plan_all_ways(s);
-      if (ok) {
+      const auto alike = [](const Terminal* a, const Terminal* b) {
+        return (a == nullptr) == (b == nullptr) &&
+               (a == nullptr || (a->face == b->face && a->insert_hp == b->insert_hp));
+      };
+      if ((planned.up == nullptr && planned.down == nullptr) || !alike(planned.up, ends.up) ||
+          !alike(planned.down, ends.down)) {
+        held = plan_all_ways(s);
+        planned = ends;
+      }
+      if (held) {
         rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
         for (int x = sketch_->n_shafts - 1; x >= 0; --x)
           rest_least_[static_cast<std::size_t>(x)] =
@@ -268,18 +314,31 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
         return true;
     return false;
   };
-  const auto stop_at = [&](int slot) {
-    if (ends.up != nullptr && slot < face(ends.up)) return false;
-    if (ends.down != nullptr && slot + 1 > face(ends.down)) return false;
-    if (taken(slot)) return true;
-    for (int i = 0; i < hold.n_bushes; ++i)
-      if (hold.bush[static_cast<std::size_t>(i)] == slot) return true;
-    hold.bush[static_cast<std::size_t>(hold.n_bushes++)] = slot;
+  const int bush_hp = problem_.kit.bush_hp;
+  const auto bush_in = [&](int slot) {
+    for (int i = 0; i < hold.n_bushes; ++i) {
+      const int low_hp = hold.bush[static_cast<std::size_t>(i)];
+      if (low_hp <= slot && slot < low_hp + bush_hp) return true;
+    }
+    return false;
+  };
+  // `slot` at the face; the bush that would fill it begins at `low_hp`.
+  const auto stop_at = [&](int slot, int low_hp) {
+    if (ends.up != nullptr && low_hp < face(ends.up)) return taken(slot);
+    if (ends.down != nullptr && low_hp + bush_hp > face(ends.down)) return taken(slot);
+    if (taken(slot) || bush_in(slot)) return true;
+    for (int k = low_hp; bush_hp > 1 && k < low_hp + bush_hp; ++k)
+      if (taken(k) || bush_in(k)) return false;
+    if (bush_hp > 1 &&
+        std::any_of(walls.begin(), walls.end(), [&](int w) { return overlap(w - 1, w + 1, low_hp, low_hp + bush_hp); }))
+      return false;
+    hold.bush[static_cast<std::size_t>(hold.n_bushes++)] = low_hp;
     return true;
   };
   if (!(ends.up != nullptr && ends.down != nullptr)) {
-    if (ends.up == nullptr && !stop_at(hold.bearing[0] + 1)) return false;
-    if (ends.down == nullptr && !stop_at(hold.bearing[static_cast<std::size_t>(n - 1)] - 2)) return false;
+    const int low_face = hold.bearing[0] + 1, high_face = hold.bearing[static_cast<std::size_t>(n - 1)] - 1;
+    if (ends.up == nullptr && !stop_at(low_face, low_face)) return false;
+    if (ends.down == nullptr && !stop_at(high_face - 1, high_face - bush_hp)) return false;
     if (hold.n_bushes == 2 && hold.bush[0] > hold.bush[1]) std::swap(hold.bush[0], hold.bush[1]);
   }
 
@@ -298,7 +357,7 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   const int need = high - low;
   for (const AxleStock& axle : problem_.kit.axles) {
     if (2 * axle.length_p < need) continue;
-    hold.least = hold.cost + Weights::axle_pitch * axle.length_p;
+    hold.least = hold.cost + axle_cost(axle);
     return true;
   }
   hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // fails later, with its name
@@ -314,7 +373,8 @@ bool Filler::room_for(int s, const Hold& hold) const {
   for (int k = hold.solid_low; k < hold.solid_high; ++k)
     if (!plane.axle_fits(shaft.at, k)) return false;
   for (int i = 0; i < hold.n_bushes; ++i)
-    if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)])) return false;
+    for (int k = 0; k < problem_.kit.bush_hp; ++k)
+      if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)] + k)) return false;
   return true;
 }
 
@@ -389,16 +449,8 @@ bool Filler::stick_out_free(int s, int from, int to) const {
       if (x == s) continue;
       const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
       const Hold& other = hold_[static_cast<std::size_t>(x)];
-      Round axle = axle_of(x);
-      if (x < s) {  // its axle is chosen
-        axle.from_hp = std::min(
-            axle.from_hp,
-            static_cast<double>(ends_[static_cast<std::size_t>(x)].up != nullptr ? other.solid_low : other.from));
-        axle.to_hp = std::max(
-            axle.to_hp,
-            static_cast<double>(ends_[static_cast<std::size_t>(x)].down != nullptr ? other.solid_high : other.to));
-      }
-      if (clash(piece, axle, h_, clear_)) return false;
+      if (clash(piece, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
+      if (x < s && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
       for (int i = 0; i < other.n_bushes; ++i)
         if (clash(piece, bush_of(x, i), h_, clear_)) return false;
       for (int j = 0; j < other.n_bearings; ++j)
@@ -407,6 +459,69 @@ bool Filler::stick_out_free(int s, int from, int to) const {
     }
   }
   return true;
+}
+
+/// The joiner of a shaft: on a bare piece of it, out of walls, and clear of everything else; later shafts stand with
+/// their cores.
+bool Filler::joiner_free(int s, const Round& joiner) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  if (!hull(joiner, h_).inside(problem_.box)) return false;
+  if ((ends.up != nullptr && joiner.from_hp < hold.solid_low) ||
+      (ends.down != nullptr && joiner.to_hp > hold.solid_high))
+    return false;
+  for (const int w : problem_.walls.along(joiner.axis))
+    if (overlap(joiner.from_hp, joiner.to_hp, w - 1, w + 1)) return false;
+  for (int i = 0; i < hold.n_bushes; ++i) {
+    const Round bush = bush_of(s, i);
+    if (overlap(joiner.from_hp, joiner.to_hp, bush.from_hp, bush.to_hp)) return false;
+  }
+  for (const Box3& k : problem_.keep_outs)
+    if (clash(joiner, k, h_, clear_)) return false;
+  for (const Box3* b : bodies_)
+    if (clash(joiner, *b, h_, clear_)) return false;
+  const auto meets = [&](const Round& r, bool own) {
+    return own ? overlap(joiner.from_hp, joiner.to_hp, r.from_hp, r.to_hp) : clash(joiner, r, h_, clear_);
+  };
+  for (int w = 0; w < sketch_->n_wheels; ++w)
+    if (meets(round_of(w), sketch_->wheels[static_cast<std::size_t>(w)].shaft == s)) return false;
+  for (std::size_t a = 0; a < attachments_.size(); ++a)
+    if (meets(attachments_[a], attachment_shaft_[a] == s)) return false;
+  for (int x = 0; x < sketch_->n_shafts; ++x) {
+    if (x == s) continue;
+    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (clash(joiner, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
+    if (x < s && other.joined && clash(joiner, joiner_of(x), h_, clear_)) return false;
+    for (int i = 0; i < other.n_bushes; ++i)
+      if (clash(joiner, bush_of(x, i), h_, clear_)) return false;
+    for (int j = 0; j < other.n_bearings; ++j)
+      if (clash(joiner, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
+        return false;
+  }
+  return true;
+}
+
+/// Whether the stock still has what an axle is made of.
+bool Filler::axle_left(const AxleStock& axle, std::size_t number) const {
+  const Kit& kit = problem_.kit;
+  const auto serves = [&](std::size_t a, int more) {
+    return (axle_used_[a] + more) * kit.copies <= kit.axles[a].count;
+  };
+  if (!axle.joined()) return serves(number, 1);
+  const auto low = static_cast<std::size_t>(axle.low_part), high = static_cast<std::size_t>(axle.high_part);
+  return (joiners_used_ + 1) * kit.copies <= kit.joiners &&
+         (low == high ? serves(low, 2) : serves(low, 1) && serves(high, 1));
+}
+
+void Filler::use_axle(const AxleStock& axle, std::size_t number, int pieces) {
+  if (!axle.joined()) {
+    axle_used_[number] += pieces;
+    return;
+  }
+  axle_used_[static_cast<std::size_t>(axle.low_part)] += pieces;
+  axle_used_[static_cast<std::size_t>(axle.high_part)] += pieces;
+  joiners_used_ += pieces;
 }
 
 bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
@@ -423,8 +538,8 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
   for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
     const AxleStock& axle = problem_.kit.axles[a];
     const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
-    if (length < need || (axle_used_[a] + 1) * problem_.kit.copies > axle.count) continue;
-    const std::int64_t with = cost + Weights::axle_pitch * axle.length_p;
+    if (length < need || !axle_left(axle, a)) continue;
+    const std::int64_t with = cost + axle_cost(axle);
     if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
     const int spare = length - need;
     int low = hold.core_low - spare, high = hold.core_low;
@@ -440,9 +555,16 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
       hold.axle = static_cast<int>(a);
       hold.from = from;
       hold.to = from + length;
-      ++axle_used_[a];
+      hold.joined = axle.joined();
+      if (hold.joined) {
+        hold.joint = from + 2 * problem_.kit.axles[static_cast<std::size_t>(axle.low_part)].length_p;
+        const Round joiner = joiner_of(s);
+        if (!joiner_free(s, joiner)) continue;
+        grow(box, hull(joiner, h_));
+      }
+      use_axle(axle, a, 1);
       const bool stop = choose_axle(s + 1, with, box);
-      --axle_used_[a];
+      use_axle(axle, a, -1);
       if (stop) return true;
     }
   }

@@ -8,12 +8,19 @@ namespace routing {
 namespace {
 
 /// Equal for layouts that are not distinct.
-std::string mark_of(const Layout& l) {
+std::string mark_of(const Kit& kit, const Layout& l) {
   std::string out;
   for (const base::Rational& r : l.ratios) out += r.text() + " ";
   std::vector<int> wheels, axles;
   for (const PlacedWheel& w : l.wheels) wheels.push_back(w.wheel);
-  for (const PlacedShaft& s : l.shafts) axles.push_back(s.axle);
+  for (const PlacedShaft& s : l.shafts) {
+    const AxleStock& axle = kit.axles[static_cast<std::size_t>(s.axle)];
+    if (axle.joined()) {
+      axles.insert(axles.end(), {axle.low_part, axle.high_part});
+    } else {
+      axles.push_back(s.axle);
+    }
+  }
   std::sort(wheels.begin(), wheels.end());
   std::sort(axles.begin(), axles.end());
   const Box3& e = l.envelope;
@@ -24,7 +31,7 @@ std::string mark_of(const Layout& l) {
 }  // namespace
 
 void Kept::add(Layout&& layout) {
-  const std::string mark = mark_of(layout);
+  const std::string mark = mark_of(problem_.kit, layout);
   const CostAndKey place{layout.cost, key_of(problem_, layout)};
   const auto it = marks_.find(mark);
   if (it != marks_.end()) {

@@ -30,6 +30,32 @@ std::pair<int, int> solid_ends(const Problem& p, const Layout& l, const PlacedSh
 
 }  // namespace
 
+void join_axles(Kit& kit) {
+  const auto singles = static_cast<int>(kit.axles.size());
+  if (kit.joiners == 0 || singles == 0) return;
+  const auto length_p = [&](int a) { return kit.axles[static_cast<std::size_t>(a)].length_p; };
+  std::vector<AxleStock> joined;
+  for (int low = 0; low < singles; ++low)
+    for (int high = 0; high < singles; ++high)
+      if (length_p(low) + length_p(high) > length_p(singles - 1))
+        joined.push_back({-1, length_p(low) + length_p(high), 0, low, high});
+  std::stable_sort(joined.begin(), joined.end(),
+                   [](const AxleStock& a, const AxleStock& b) { return a.length_p < b.length_p; });
+  kit.axles.insert(kit.axles.end(), joined.begin(), joined.end());
+}
+
+std::optional<int> joint_hp(const Kit& kit, const PlacedShaft& s) {
+  const AxleStock& axle = kit.axles.at(static_cast<std::size_t>(s.axle));
+  if (!axle.joined()) return std::nullopt;
+  return s.from_hp + 2 * kit.axles.at(static_cast<std::size_t>(axle.low_part)).length_p;
+}
+
+std::string axle_text(const Kit& kit, int axle) {
+  const AxleStock& a = kit.axles.at(static_cast<std::size_t>(axle));
+  const auto length_p = [&](int part) { return kit.axles.at(static_cast<std::size_t>(part)).length_p; };
+  return a.joined() ? fmt::format("{} + {}", length_p(a.low_part), length_p(a.high_part)) : std::to_string(a.length_p);
+}
+
 Box3 envelope_of(const Problem& p, const Layout& l) {
   const double h = p.kit.half_pitch_mm();
   Box3 box{};
@@ -52,7 +78,9 @@ Box3 envelope_of(const Problem& p, const Layout& l) {
     const auto [low, high] = solid_ends(p, l, s);
     add(hull({s.axis, s.at, static_cast<double>(low), static_cast<double>(high), p.kit.axle_radius_mm, 0}, h));
     for (const int b : s.bushes_hp)
-      add(hull({s.axis, s.at, static_cast<double>(b), b + 1.0, p.kit.bush_radius_mm, 0}, h));
+      add(hull({s.axis, s.at, static_cast<double>(b), static_cast<double>(b + p.kit.bush_hp), p.kit.bush_radius_mm, 0},
+               h));
+    if (const std::optional<int> joint = joint_hp(p.kit, s)) add(hull(joiner_round(p.kit, s.axis, s.at, *joint), h));
     for (const int w : s.bearings_hp) add(bearing_block(s.axis, s.at, w));
     if (s.output >= 0)
       for (const Attachment& a : place_of(p, l, s.output).attachments)
@@ -78,7 +106,7 @@ std::int64_t cost_of(const Problem& p, const Layout& l) {
   for (const PlacedShaft& s : l.shafts) {
     cost += Weights::part * (1 + static_cast<std::int64_t>(s.bushes_hp.size()));
     cost += Weights::bearing * static_cast<std::int64_t>(s.bearings_hp.size());
-    cost += Weights::axle_pitch * p.kit.axles[static_cast<std::size_t>(s.axle)].length_p;
+    cost += axle_cost(p.kit.axles[static_cast<std::size_t>(s.axle)]);
   }
   for (const PlacedMesh& m : l.meshes) cost += Weights::misfit_um * m.misfit_um;
   const Box3 e = envelope_of(p, l);
@@ -89,8 +117,10 @@ std::int64_t cost_of(const Problem& p, const Layout& l) {
 std::string key_of(const Problem& p, const Layout& l) {
   std::string out = fmt::format("i{}", l.input);
   for (const int place : l.place) out += fmt::format(" o{}", place);
-  for (const PlacedShaft& s : l.shafts)
+  for (const PlacedShaft& s : l.shafts) {
     out += fmt::format("|{}{},{} {}..{}", lattice::letter(s.axis), s.at.u_hp, s.at.v_hp, s.from_hp, s.to_hp);
+    if (const std::optional<int> joint = joint_hp(p.kit, s)) out += fmt::format(" joined {}", *joint);
+  }
   for (const PlacedMesh& m : l.meshes) {
     const auto wheel = [&](int i) {
       const PlacedWheel& w = l.wheels[static_cast<std::size_t>(i)];

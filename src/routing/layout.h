@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,7 +23,7 @@ struct PlacedShaft {
   int axle = -1;                 ///< index into Kit::axles
   int from_hp = 0, to_hp = 0;    ///< the whole axle, terminal inserts included
   std::vector<int> bearings_hp;  ///< middles of the walls that hold it, ascending
-  std::vector<int> bushes_hp;    ///< low side of each half-length bush, ascending
+  std::vector<int> bushes_hp;    ///< low side of each bush (Kit::bush_hp long), ascending
   Support support = Support::straddled;
   int output = -1;  ///< index into Problem::outputs if it is one's shaft
   bool input = false;
@@ -61,7 +62,7 @@ struct Layout {
 /// sides costs two parts, a bevel or crown there four, because their teeth part under load (common practice, no
 /// source).
 struct Weights {
-  static constexpr std::int64_t part = 100;            ///< wheel, axle, bush
+  static constexpr std::int64_t part = 100;            ///< wheel, axle, joiner, bush
   static constexpr std::int64_t bearing = 50;          ///< wall hole
   static constexpr std::int64_t axle_pitch = 10;       ///< per pitch of axle
   static constexpr std::int64_t misfit_um = 1;         ///< per micrometre and mesh
@@ -70,7 +71,18 @@ struct Weights {
   static constexpr std::int64_t envelope_hp = 2;       ///< per half-pitch of length + width + height
 };
 
-/// Sum over the layout: wheels (rings apart), axles, bushes, bearings, axle lengths, misfits, overhung wheels,
+/// Points of an axle beside its part: its length, and when joined the second piece and the joiner.
+[[nodiscard]] constexpr std::int64_t axle_cost(const AxleStock& axle) {
+  return Weights::axle_pitch * axle.length_p + (axle.joined() ? 2 * Weights::part : 0);
+}
+
+/// Where the two axles of a joined shaft meet, half-pitches along it; empty: one axle.
+[[nodiscard]] std::optional<int> joint_hp(const Kit&, const PlacedShaft&);
+
+/// Length of an axle for people, in pitches: "7", joined "7 + 8", the low end's first.
+[[nodiscard]] std::string axle_text(const Kit&, int axle);
+
+/// Sum over the layout: wheels (rings apart), axles, joiners, bushes, bearings, axle lengths, misfits, overhung wheels,
 /// envelope.
 [[nodiscard]] std::int64_t cost_of(const Problem&, const Layout&);
 

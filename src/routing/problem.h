@@ -68,6 +68,9 @@ struct AxleStock {
   int id = -1;  ///< the caller's own number of the part class
   int length_p = 0;
   int count = 0;
+  /// Two axles end to end in a joiner: indices into Kit::axles, the one at the low end first. Has neither id nor count.
+  int low_part = -1, high_part = -1;
+  [[nodiscard]] constexpr bool joined() const { return low_part >= 0; }
 };
 
 /// What there is to build with, as geometry. `copies` sides are built from it.
@@ -76,13 +79,20 @@ struct Kit {
   double addendum_mm = 1;     ///< of the teeth: how far a crown's teeth stand before its pitch plane
   double axle_radius_mm = 0;  ///< over the arms
   double bush_radius_mm = 0;
+  int bush_hp = 1;            ///< slots a bush takes: 1, or 2 where the stock has no half-length ones
   double clearance_mm = 0.3;  ///< kept between solids that do not touch by design
   std::vector<Wheel> wheels;
   std::vector<Pair> pairs;
-  std::vector<AxleStock> axles;  ///< ascending by length, one entry a length
-  int copies = 1;                ///< sides: every part is taken this often
+  std::vector<AxleStock> axles;  ///< ascending by length, one entry a length; joined ones behind (join_axles())
+  /// Sleeves that hold the ends of two axles together, as thick as a bush: pieces in the stock and length, even.
+  int joiners = 0, joiner_hp = 0;
+  int copies = 1;  ///< sides: every part is taken this often
   [[nodiscard]] double half_pitch_mm() const { return pitch_mm / 2; }
 };
+
+/// Adds the joined axles to a kit whose single axles and joiners are known: every two of its axles, in both orders,
+/// that together are longer than its longest one.
+void join_axles(Kit&);
 
 /// Something that holds the end of a shaft and turns it or is turned by it: a motor, an actuator's input.
 struct Terminal {

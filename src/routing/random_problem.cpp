@@ -45,6 +45,7 @@ class Maker {
     for (int o = 0; o < outputs; ++o) output(o);
     if (rng_.chance(sort_.trains_percent)) trains();
     if (rng_.chance(sort_.keep_out_percent)) keep_outs();
+    if (rng_.chance(sort_.full_bush_percent)) p_.kit.bush_hp = 2;
     return std::move(p_);
   }
 
@@ -81,6 +82,15 @@ class Maker {
       k.axles.push_back(
           {static_cast<int>(k.axles.size()), length, k.copies * (loose_ ? rng_.in(2, 4) : rng_.in(1, 4))});
       length += loose_ || rng_.chance(75) ? 1 : 2;
+    }
+    if (sort_.joiner_percent > 0 && rng_.chance(sort_.joiner_percent)) {
+      k.axles.clear();
+      int length_p = rng_.in(1, 2);
+      for (int n = rng_.in(2, 3); n > 0; --n, ++length_p)
+        k.axles.push_back({static_cast<int>(k.axles.size()), length_p, k.copies * rng_.in(2, 6)});
+      k.joiners = k.copies * rng_.in(1, 4);
+      k.joiner_hp = rng_.chance(70) ? 2 : 4;
+      join_axles(k);
     }
   }
 

@@ -41,6 +41,8 @@ struct Sort {
   int output_terminal_percent = 10;
   int far_terminal_percent = 30;  ///< of those, held at both ends
   int copies_percent = 10;
+  int full_bush_percent = 0;  ///< bushes of a whole pitch only
+  int joiner_percent = 0;     ///< short axles only, with joiners
 };
 
 [[nodiscard]] Problem random_problem(std::uint64_t seed, const Sort& sort = {});

@@ -7,7 +7,11 @@
 
 namespace routing {
 
-Router::Ready::Ready(Problem p) : problem(std::move(p)), ground(problem) {
+Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
+    : problem(std::move(p)),
+      shared_ground(known != nullptr && known->serves(problem) ? std::move(known)
+                                                               : std::make_shared<const Ground>(problem)),
+      ground(*shared_ground) {
   const Problem& q = problem;
   KW_CHECK(q.most_stages >= 0 && q.most_stages <= kMostStages, "most_stages out of range");
   KW_CHECK(!q.outputs.empty() && q.outputs.size() <= kMostOutputs, "one to four outputs");

@@ -6,6 +6,7 @@
 #include <array>
 #include <cstdlib>
 #include <map>
+#include <memory>
 #include <mutex>
 #include <vector>
 
@@ -31,10 +32,12 @@ struct Closing {
 };
 
 struct Router::Ready {
-  explicit Ready(Problem p);
+  /// `known`: of another problem in the same room; is taken when it has every plane that this one needs.
+  explicit Ready(Problem p, std::shared_ptr<const Ground> known = nullptr);
 
   Problem problem;
-  Ground ground;
+  std::shared_ptr<const Ground> shared_ground;
+  const Ground& ground;
   struct InputLine {
     Line line;
     std::vector<int> inputs;           ///< indices into Problem::inputs

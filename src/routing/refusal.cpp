@@ -16,6 +16,15 @@ namespace {
 constexpr std::size_t kFewMotorPlaces = 8;
 constexpr std::size_t kNamedWheels = 3;  ///< the ones most often refused are named
 
+/// "1 layout of shafts spans", "3 layouts of shafts span".
+std::string counted(std::int64_t n, std::string_view of, std::string_view verb_one, std::string_view verb_many) {
+  return fmt::format("{} {}{} {}", n, n == 1 ? "layout" : "layouts", of, n == 1 ? verb_one : verb_many);
+}
+
+std::string times_text(std::int64_t n) {
+  return n == 1 ? "once" : fmt::format("{} times", n);
+}
+
 std::string in_pitches(int hp) {
   return fmt::format("{}{}{}", hp < 0 ? "-" : "", std::abs(hp) / 2, hp % 2 == 0 ? "" : ".5");
 }
@@ -184,14 +193,15 @@ class Explanation {
       say("room",
           fmt::format(
               "the wheel {} has no room where the distance puts it: outside the box, in a wall, a keep-out or an "
-              "axle ({} times)",
-              p_.kit.wheels[static_cast<std::size_t>(most[i].second)].name, most[i].first),
+              "axle ({})",
+              p_.kit.wheels[static_cast<std::size_t>(most[i].second)].name, times_text(most[i].first)),
           most[i].first);
     }
-    if (others > 0) say("room", fmt::format("other wheels have no room ({} times)", others), others);
+    // Named wheels tell more, so the others come last however many they are.
+    if (others > 0) say("room", fmt::format("other wheels have no room ({})", times_text(others)), 1);
     if (tally_.axle_in_wheel > 0)
       say("clash",
-          fmt::format("the axle of a shaft between would run through a wheel ({} times)", tally_.axle_in_wheel),
+          fmt::format("the axle of a shaft between would run through a wheel ({})", times_text(tally_.axle_in_wheel)),
           tally_.axle_in_wheel);
     if (!tally_.no_room.empty() || tally_.axle_in_wheel > 0) return;
     say("pairs",
@@ -217,22 +227,21 @@ class Explanation {
                             p_.kit.wheels[static_cast<std::size_t>(pair.second)].name);
         }
       say("slots",
-          fmt::format("{} layouts of shafts span the distance, but no slots are free for {}", count(Obstacle::slots),
-                      who),
+          fmt::format("{} the distance, but no slots are free for {}",
+                      counted(count(Obstacle::slots), " of shafts", "spans", "span"), who),
           count(Obstacle::slots));
     }
     if (count(Obstacle::bearings) > 0)
       say("bearings",
-          fmt::format("{} layouts have every wheel in a slot, but a shaft cannot be held in two walls (or one and its "
-                      "motor) clear of the rest",
-                      count(Obstacle::bearings)),
+          fmt::format(
+              "{} every wheel in a slot, but a shaft cannot be held in two walls (or one and its motor) clear of "
+              "the rest",
+              counted(count(Obstacle::bearings), "", "has", "have")),
           count(Obstacle::bearings));
     if (count(Obstacle::axles) > 0)
       say("axle",
-          fmt::format(
-              "{} layouts stand, but no axle in stock fits the length of a shaft, with what sticks out clear of "
-              "the rest",
-              count(Obstacle::axles)),
+          fmt::format("{}, but no axle in stock fits the length of a shaft, with what sticks out clear of the rest",
+                      counted(count(Obstacle::axles), "", "stands", "stand")),
           count(Obstacle::axles));
   }
 

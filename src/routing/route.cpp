@@ -15,6 +15,7 @@
 #include "routing/kept.h"
 #include "routing/ready.h"
 #include "routing/refusal.h"
+#include "routing/right_angle.h"
 #include "routing/sketch.h"
 
 #include <fmt/format.h>
@@ -78,6 +79,7 @@ class RouteSearch {
     Routes out;
     out.found = found_;
     out.nodes = nodes_;
+    out.lacked_axle = tally_.obstacles[static_cast<std::size_t>(Obstacle::axles)];
     out.layouts = kept_.take();
     if (limited_) {
       out.complete = false;
@@ -423,11 +425,18 @@ class RouteSearch {
     }
     // At a right angle: a new line across, met anywhere along the shaft.
     if (!fresh) return;
+    const Wheel& driver_class = p_.kit.wheels[static_cast<std::size_t>(q.driver)];
+    const Wheel& driven_class = p_.kit.wheels[static_cast<std::size_t>(q.driven)];
+    // Along this shaft, where the other may pass: walls and keep-outs leave the driven wheel few places.
+    std::vector<int> passing;
+    for (int t = p_.box.low.at(at.axis); t <= p_.box.high.at(at.axis); ++t)
+      if (stands_on_some_side(p_, q.type, driven_class, driver_class, at.axis, at.at, t)) passing.push_back(t);
+    if (passing.empty()) ++tally_.no_room[q.driven];
     const int driven = add_wheel(q.driven, s);
     for (const Axis b : lattice::kAxes) {
       if (b == at.axis) continue;
       const Axis n = lattice::other(at.axis, b);
-      const int level = lattice::point(at.axis, at.at, 0).at(n);
+      const int level = lattice::point(at.axis, at.at, 0).at(n), met = lattice::point(at.axis, at.at, 0).at(b);
       std::vector<std::pair<int, int>> offsets;  // signed, misfit
       if (q.type == PairType::worm) {
         for (const PairOffset& off : q.offsets)
@@ -439,13 +448,17 @@ class RouteSearch {
         offsets.emplace_back(0, 0);
       }
       for (const auto& [offset, misfit] : offsets) {
-        for (int t = p_.box.low.at(at.axis); t <= p_.box.high.at(at.axis) && !done_; ++t) {
-          if (!step()) break;
+        for (const int t : passing) {
+          if (done_ || !step()) break;
           Point3 through = lattice::point(b, {}, 0);
           through.set(at.axis, t);
           through.set(n, level + offset);
           const Cross to = lattice::across(b, through);
           if (o == 0 ? !r_.reaches(left, b, to) : !r_.plane(b).contains(to)) continue;
+          if (!stands_on_some_side(p_, q.type, driver_class, driven_class, b, to, met)) {
+            ++tally_.no_room[q.driver];
+            continue;
+          }
           lay(o, s, driven, i, b, to, misfit, state);
         }
       }
@@ -473,7 +486,6 @@ class RouteSearch {
 
   /// Lays the mesh with its driver on the line `to`: on a new shaft, on the input's, or on one that is there.
   void lay(int o, int s, int driven, int i, Axis axis, Cross to, int misfit_um, const Step1& state) {
-    (void)s;
     const Pair& q = pair(i);
     if (!options_.count_all && least_cost() + least_rest(o, state) + misfit_um * Weights::misfit_um >= kept_.limit()) {
       return;
@@ -508,6 +520,9 @@ class RouteSearch {
         as_input = arrive && (may & r_.inputs_at(axis, to)->outgoing).any();
         as_shaft = go_on && (may & plane.held_slots(to)).any();
         fits = may.any() && wheel_clear(q.driver, fresh, -1);
+      } else if (as_input) {
+        const SketchShaft& across = k_.shafts[static_cast<std::size_t>(s)];
+        as_input = beyond_motor(q, axis, to, lattice::point(across.axis, across.at, 0).at(axis));
       }
       if (!fits || (!as_input && !as_shaft)) {
         ++tally_.no_room[q.driver];
@@ -533,6 +548,26 @@ class RouteSearch {
     }
     tail_parallel_ = was_parallel;
     --k_.n_meshes;
+  }
+
+  /// Whether the driver of a right-angle mesh, met at `meet` by the other shaft, stands free beyond the faces of some
+  /// input's motors on its line.
+  [[nodiscard]] bool beyond_motor(const Pair& q, Axis axis, Cross at, int meet) const {
+    const Wheel& driver = p_.kit.wheels[static_cast<std::size_t>(q.driver)];
+    const Wheel& driven = p_.kit.wheels[static_cast<std::size_t>(q.driven)];
+    for (const int side : {1, -1}) {
+      const auto along = right_angle_interval(p_.kit, q.type, driver, driven, meet, side);
+      if (!stands_alone(p_, driver, axis, at, along)) continue;
+      const int low = slot_floor(along.first), high = slot_ceil(along.second);
+      for (const int i : r_.inputs_at(axis, at)->inputs) {
+        const std::vector<Terminal>& motors = p_.inputs[static_cast<std::size_t>(i)].motors;
+        const bool beyond = std::all_of(motors.begin(), motors.end(), [&](const Terminal& t) {
+          return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
+        });
+        if (beyond) return true;
+      }
+    }
+    return false;
   }
 
   void arrive_at_input(int o, int shaft, const Step1& state) {
@@ -712,6 +747,8 @@ class RouteSearch {
 };
 
 Router::Router(Problem problem) : ready_(std::make_unique<const Ready>(std::move(problem))) {}
+Router::Router(Problem problem, const Router& same_room)
+    : ready_(std::make_unique<const Ready>(std::move(problem), same_room.ready_->shared_ground)) {}
 Router::~Router() = default;
 Router::Router(Router&&) noexcept = default;
 Router& Router::operator=(Router&&) noexcept = default;

@@ -34,10 +34,11 @@ struct Refusal {
 };
 
 struct Routes {
-  std::vector<Layout> layouts;  ///< ascending by cost; distinct; of equal ones the first found
-  std::int64_t found = 0;       ///< geometric layouts (slots apart) that can be built; all of them with count_all,
-                                ///< otherwise those met before cost cut them off
-  std::int64_t nodes = 0;       ///< offsets tried
+  std::vector<Layout> layouts;   ///< ascending by cost; distinct; of equal ones the first found
+  std::int64_t found = 0;        ///< geometric layouts (slots apart) that can be built; all of them with count_all,
+                                 ///< otherwise those met before cost cut them off
+  std::int64_t nodes = 0;        ///< offsets tried
+  std::int64_t lacked_axle = 0;  ///< geometric layouts that failed for an axle of the right length alone
   bool complete = true;
   std::string limit_text;         ///< when not complete
   std::vector<Refusal> refusals;  ///< most frequent first; of use when layouts is empty
@@ -47,6 +48,9 @@ struct Routes {
 class Router {
  public:
   explicit Router(Problem);
+  /// For a problem in the same room with the same kit: of the two only inputs, outputs and limits differ. Takes over
+  /// what depends on room and kit alone; other boxes, walls, keep-outs or numbers of wheels and pairs are KW_CHECKs.
+  Router(Problem, const Router& same_room);
   ~Router();
   Router(Router&&) noexcept;
   Router& operator=(Router&&) noexcept;

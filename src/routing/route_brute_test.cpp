@@ -20,14 +20,15 @@ using test::Sort;
 /// What the sample held, in problems and in layouts: a comparison that never met a ring says nothing of rings.
 struct Met {
   int feasible = 0, infeasible = 0, several = 0, right_angles = 0, rings = 0, idlers = 0, two_outputs = 0, overhung = 0,
-      trains = 0, shared_wheels = 0, terminals = 0;
+      trains = 0, shared_wheels = 0, terminals = 0, full_bushes = 0, joined = 0;
 
   /// The counts, for the log of a test.
   void print() const {
     std::cout << "feasible " << feasible << ", infeasible " << infeasible << ", several " << several
               << "; layouts with right angles " << right_angles << ", rings " << rings << ", idlers " << idlers
               << ", two outputs " << two_outputs << ", overhung wheels " << overhung << ", given trains " << trains
-              << ", shared wheels " << shared_wheels << ", other terminals " << terminals << "\n";
+              << ", shared wheels " << shared_wheels << ", other terminals " << terminals << ", full bushes "
+              << full_bushes << ", joined axles " << joined << "\n";
   }
 
   void add(const Problem& p, const Layout& l) {
@@ -49,6 +50,12 @@ struct Met {
                              [](const PlacedShaft& s) { return s.motors > 1 || (s.motors == 1 && !s.input); })
                      ? 1
                      : 0;
+    joined += std::any_of(l.shafts.begin(), l.shafts.end(),
+                          [&](const PlacedShaft& s) { return joint_hp(p.kit, s).has_value(); });
+    full_bushes += p.kit.bush_hp == 2 && std::any_of(l.shafts.begin(), l.shafts.end(),
+                                                     [](const PlacedShaft& s) { return !s.bushes_hp.empty(); })
+                       ? 1
+                       : 0;
   }
 };
 
@@ -200,6 +207,60 @@ TEST(Route, EqualsTheEnumeratorWithIdlers) {
   met.print();
   EXPECT_GT(met.idlers, 15);
   EXPECT_GT(met.trains, 50);
+}
+
+TEST(Route, EqualsTheEnumeratorWithFullBushes) {
+  Met met;
+  Sort sort;
+  sort.full_bush_percent = 100;
+  sort.most_stages = 2;
+  sort.two_outputs_percent = sort.idler_percent = 5;
+  for (std::uint64_t seed = 50000; seed < 50300; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  met.print();
+  EXPECT_GT(met.full_bushes, 30);
+}
+
+TEST(Route, EqualsTheEnumeratorWithJoinedAxles) {
+  Met met;
+  Sort sort;
+  sort.joiner_percent = 100;
+  sort.most_stages = 2;
+  sort.loose_percent = 100;
+  sort.right_angle_percent = sort.two_outputs_percent = sort.idler_percent = 5;
+  for (std::uint64_t seed = 70000; seed < 70400; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  met.print();
+  EXPECT_GT(met.infeasible, 50);
+  EXPECT_GT(met.joined, 20);
+}
+
+TEST(Route, RoutersOfOneRoomAnswerLikeRoutersOfTheirOwn) {
+  int met = 0, fewer = 0;
+  for (std::uint64_t seed = 60000; seed < 60100; ++seed) {
+    const Problem p = random_problem(seed, {});
+    const Router alone(p);
+    expect_same(alone.routes(p.trains), Router(p, alone).routes(p.trains), seed);
+    Problem other = p;
+    other.inputs.erase(other.inputs.begin());
+    if (!other.inputs.empty()) {
+      ++fewer;
+      const Routes routes = route(other);
+      met += routes.layouts.empty() ? 0 : 1;
+      expect_same(routes, Router(other, alone).routes(other.trains), seed);
+      // And the other way round: the room that knows fewer motors may lack an axis.
+      expect_same(alone.routes(p.trains), Router(p, Router(other)).routes(p.trains), seed);
+    }
+    other = p;
+    other.box.high.x_hp += 1;
+    EXPECT_ANY_THROW(Router(other, alone));
+  }
+  EXPECT_GT(fewer, 10);
+  EXPECT_GE(met, 3);
 }
 
 TEST(Route, TheJudgeApprovesLayoutsOfLargerBoxes) {

@@ -255,10 +255,16 @@ std::vector<std::vector<PointLoad>> tooth_loads(const Problem& p, const Layout& 
              "meshes stand from the input outwards");
     const Contact c = contact(p, driver, driven, p.kit.pairs.at(static_cast<std::size_t>(m.pair)), tangential_n[i],
                               pressure_angle_rad, sense[static_cast<std::size_t>(driver.shaft)]);
-    out[static_cast<std::size_t>(driver.shaft)].push_back(load_on(p, driver, c, -1));
+    const auto press = [&](int wheel, double sign) {
+      const PlacedWheel& w = l.wheels[static_cast<std::size_t>(wheel)];
+      PointLoad load = load_on(p, w, c, sign);
+      load.wheel = wheel;
+      out[static_cast<std::size_t>(w.shaft)].push_back(load);
+    };
+    press(m.driver, -1);
     if (driven.shaft < 0) continue;
     sense[static_cast<std::size_t>(driven.shaft)] = c.driven_sense;
-    out[static_cast<std::size_t>(driven.shaft)].push_back(load_on(p, driven, c, 1));
+    press(m.driven, 1);
   }
   return out;
 }
@@ -276,6 +282,29 @@ std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm, 
   const std::vector<double> in_u = plane_reactions(supports_mm, u), in_v = plane_reactions(supports_mm, v);
   std::vector<Reaction> out;
   for (std::size_t i = 0; i < supports_mm.size(); ++i) out.push_back({supports_mm[i], in_u[i], in_v[i]});
+  return out;
+}
+
+std::vector<Overhang> overhangs(const ShaftSpan& span, const std::vector<PointLoad>& loads) {
+  std::vector<Overhang> out;
+  for (const WheelStand& stand : span.wheels) {
+    if (!(stand.overhang_mm > 0)) continue;
+    const bool low = stand.middle_mm < span.supports_mm.front();
+    const double end_mm = low ? span.supports_mm.front() : span.supports_mm.back();
+    double u_n = 0, v_n = 0, u_nmm = 0, v_nmm = 0;
+    for (const PointLoad& q : loads) {
+      if (q.wheel == stand.wheel) {
+        u_n += q.u_n;
+        v_n += q.v_n;
+      }
+      if (low ? q.at_mm >= end_mm : q.at_mm <= end_mm) continue;
+      // Seen from the support, a couple turns the other way at the other end.
+      const double arm_mm = std::fabs(q.at_mm - end_mm), turn = low ? -1 : 1;
+      u_nmm += q.u_n * arm_mm + turn * q.couple_u_nmm;
+      v_nmm += q.v_n * arm_mm + turn * q.couple_v_nmm;
+    }
+    out.push_back({stand.wheel, stand.overhang_mm, std::hypot(u_n, v_n), std::hypot(u_nmm, v_nmm)});
+  }
   return out;
 }
 

@@ -43,6 +43,7 @@ struct PointLoad {
   /// They come from axial forces at the pitch radius.
   double couple_u_nmm = 0, couple_v_nmm = 0;
   double axial_n = 0;  ///< along the axis; borne by the bushes, not by the bearings
+  int wheel = -1;      ///< index into Layout::wheels of what it acts on, -1 = something else
 };
 
 /// What every mesh presses on its shafts, by index into Layout::shafts.
@@ -67,6 +68,16 @@ struct Reaction {
 /// stiffness; play in the holes, which lets the middle ones off, is not counted.
 [[nodiscard]] std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm,
                                                       const std::vector<PointLoad>& loads);
+
+/// A wheel beyond the supports and what it does to the axle there.
+struct Overhang {
+  int wheel = -1;          ///< index into Layout::wheels
+  double overhang_mm = 0;  ///< middle of its face to the last support
+  double force_n = 0;      ///< across the shaft, all loads on the wheel together
+  double bending_nmm = 0;  ///< moment at the last support by all loads beyond it, root of the squares of both planes
+};
+/// In the order of the span's wheels.
+[[nodiscard]] std::vector<Overhang> overhangs(const ShaftSpan&, const std::vector<PointLoad>&);
 
 /// Greatest bending moment on the shaft, N mm, over supports and loads: root of the squares of both planes.
 [[nodiscard]] double most_bending_nmm(const std::vector<Reaction>& reactions, const std::vector<PointLoad>& loads);

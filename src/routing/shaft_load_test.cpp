@@ -217,11 +217,104 @@ TEST(ShaftSpans, OfTheHandMadeLayouts) {
   EXPECT_DOUBLE_EQ(hung[1].wheels[0].overhang_mm, 0);
 }
 
+TEST(Overhangs, BendTheAxleByForceTimesArm) {
+  // A wheel 10 mm below the first of two supports and one 7 mm beyond the last: statics of a cantilever, by hand.
+  routing::ShaftSpan span;
+  span.supports_mm = {20, 60};
+  span.wheels = {{4, 10, 10}, {5, 40, 0}, {6, 67, 7}};
+  std::vector<routing::PointLoad> loads(3);
+  loads[0] = {10, 3, 4, 0, 0, 0, 4};
+  loads[1] = {40, 100, 0, 0, 0, 0, 5};
+  loads[2] = {67, 0, -2, 0, 6, 1, 6};
+  const auto hung = routing::overhangs(span, loads);
+  ASSERT_EQ(hung.size(), 2U);
+  EXPECT_EQ(hung[0].wheel, 4);
+  EXPECT_DOUBLE_EQ(hung[0].force_n, 5);
+  EXPECT_DOUBLE_EQ(hung[0].bending_nmm, 50);
+  EXPECT_EQ(hung[1].wheel, 6);
+  EXPECT_DOUBLE_EQ(hung[1].force_n, 2);
+  EXPECT_DOUBLE_EQ(hung[1].bending_nmm, 2 * 7 - 6);
+}
+
+TEST(Overhangs, OfTheBevelsAreTheGreatestBendingOfTheirShafts) {
+  // With one load, beyond the bearings, the moment is greatest at the last of them: the other route is the moment along
+  // the whole beam, from its reactions.
+  const auto s = routing::samples::bevel();
+  const auto spans = routing::shaft_spans(s.problem, s.layout);
+  int met = 0;
+  for (const int sense : {1, -1}) {
+    const std::vector<double> tangential_n(s.layout.meshes.size(), 8.0);
+    const auto loads = routing::tooth_loads(s.problem, s.layout, tangential_n, kAngle_rad, sense);
+    for (std::size_t i = 0; i < spans.size(); ++i) {
+      const auto hung = routing::overhangs(spans[i], loads[i]);
+      if (hung.size() != 1 || loads[i].size() != 1 || spans[i].supports_mm.size() < 2) continue;
+      const auto reactions = routing::bearing_reactions(spans[i].supports_mm, loads[i]);
+      const routing::PointLoad& q = loads[i][0];
+      EXPECT_NEAR(hung[0].force_n, std::hypot(q.u_n, q.v_n), 1e-9);
+      // A couple may be greater at the wheel than at the bearing.
+      const double at_wheel = std::hypot(q.couple_u_nmm, q.couple_v_nmm);
+      EXPECT_NEAR(std::max(hung[0].bending_nmm, at_wheel), routing::most_bending_nmm(reactions, loads[i]), 1e-6);
+      ++met;
+    }
+  }
+  EXPECT_GT(met, 1);
+}
+
 TEST(ShaftSpans, AnIdlerTwistsNoAxle) {
   const auto s = routing::samples::two_outputs();
   const auto spans = routing::shaft_spans(s.problem, s.layout);
   EXPECT_TRUE(spans[1].twists.empty());
   EXPECT_EQ(spans[0].twists.size(), 2U);
+}
+
+/// Three wheels of 16 teeth, module 1, in a row over the middle one: the driver to its left, the driven one at `last`.
+std::vector<PointLoad> loads_on_idler(routing::Cross last, double tangential_n, int sense) {
+  routing::Problem p;
+  routing::Wheel w;
+  w.teeth = 16;
+  w.pitch_radius_mm = 8;
+  w.outer_radius_mm = 9;
+  p.kit.wheels = {w};
+  p.kit.pairs = {{0, 0, routing::PairType::spur, base::Rational(-1), {{4, 0, 0}}}};
+  routing::Layout l;
+  const routing::Cross at[] = {{-4, 0}, {0, 0}, last};
+  for (int i = 0; i < 3; ++i) {
+    routing::PlacedShaft shaft;
+    shaft.at = at[i];
+    l.shafts.push_back(shaft);
+    l.wheels.push_back({0, i, routing::Axis::y, at[i], 2, 3, false});
+  }
+  l.meshes = {{0, 0, 1, 0}, {0, 1, 2, 0}};
+  return routing::tooth_loads(p, l, {tangential_n, tangential_n}, kAngle_rad, sense)[1];
+}
+
+TEST(ToothLoads, AnIdlerBearsTheSumOfBothToothForces) {
+  // By hand. Statics of the free wheel: both forces turn against each other about its axis, so the teeth press it the
+  // same way across the line of centres when the three stand in line: 2 F, and what presses apart cancels. Round a
+  // corner each component is F (1 - tan a) one way or F (1 + tan a) the other, as the wheel turns.
+  constexpr double kForce_n = 10;
+  const double apart_n = kForce_n * std::tan(kAngle_rad);
+  const auto sum = [](const std::vector<PointLoad>& loads) {
+    double u = 0, v = 0;
+    for (const PointLoad& q : loads) {
+      u += q.u_n;
+      v += q.v_n;
+    }
+    return std::hypot(u, v);
+  };
+  for (const int sense : {1, -1}) {
+    const std::vector<PointLoad> in_line = loads_on_idler({4, 0}, kForce_n, sense);
+    ASSERT_EQ(in_line.size(), 2U);
+    EXPECT_NEAR(sum(in_line), 2 * kForce_n, 1e-9);
+  }
+  const double one_way = sum(loads_on_idler({0, 4}, kForce_n, 1)),
+               other_way = sum(loads_on_idler({0, 4}, kForce_n, -1));
+  EXPECT_NEAR(std::min(one_way, other_way), std::numbers::sqrt2 * (kForce_n - apart_n), 1e-9);
+  EXPECT_NEAR(std::max(one_way, other_way), std::numbers::sqrt2 * (kForce_n + apart_n), 1e-9);
+  // On two bearings either side of the wheel each bears half of it.
+  const auto held = routing::bearing_reactions({0, 20}, loads_on_idler({4, 0}, kForce_n, 1));
+  EXPECT_NEAR(held[0].size_n() + held[1].size_n(), 2 * kForce_n, 1e-9);
+  EXPECT_NEAR(held[0].size_n(), kForce_n, 1e-9);
 }
 
 }  // namespace

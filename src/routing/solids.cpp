@@ -79,7 +79,12 @@ std::vector<PlacedSolid> solids(const Problem& p, const Layout& l) {
     };
     add(cylinder(PlacedSolid::Role::axle, s.axis, s.at, s.from_hp * half_mm, s.to_hp * half_mm, p.kit.axle_radius_mm,
                  half_mm),
-        fmt::format("axle {}", p.kit.axles.at(static_cast<std::size_t>(s.axle)).length_p));
+        "axle " + axle_text(p.kit, s.axle));
+    if (const std::optional<int> joint = joint_hp(p.kit, s)) {
+      add(cylinder(PlacedSolid::Role::bush, s.axis, s.at, (*joint - p.kit.joiner_hp / 2.0) * half_mm,
+                   (*joint + p.kit.joiner_hp / 2.0) * half_mm, p.kit.bush_radius_mm, half_mm),
+          "joiner");
+    }
     for (const int w : s.bearings_hp) {
       const Point3 c = lattice::point(s.axis, s.at, w);
       add(box(PlacedSolid::Role::bearing, s.axis,
@@ -87,8 +92,8 @@ std::vector<PlacedSolid> solids(const Problem& p, const Layout& l) {
           "bearing");
     }
     for (const int b : s.bushes_hp) {
-      add(cylinder(PlacedSolid::Role::bush, s.axis, s.at, b * half_mm, (b + 1) * half_mm, p.kit.bush_radius_mm,
-                   half_mm),
+      add(cylinder(PlacedSolid::Role::bush, s.axis, s.at, b * half_mm, (b + p.kit.bush_hp) * half_mm,
+                   p.kit.bush_radius_mm, half_mm),
           "bush");
     }
   }

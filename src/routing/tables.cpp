@@ -107,11 +107,17 @@ std::vector<ShaftRow> shaft_table(const Problem& p, const Layout& l) {
     row.at = s.at;
     row.hole = hole_text(s.axis, s.at);
     row.axle_p = p.kit.axles.at(static_cast<std::size_t>(s.axle)).length_p;
+    row.axle = axle_text(p.kit, s.axle);
     row.from_hp = s.from_hp;
     row.to_hp = s.to_hp;
     row.bearings_hp = s.bearings_hp;
     row.bushes_hp = s.bushes_hp;
-    if (s.input) row.carries = s.motors > 1 ? fmt::format("{} motors", s.motors) : "motor";
+    row.bush_hp = p.kit.bush_hp;
+    // By its own name: what turns the input may be a knob.
+    if (s.input) {
+      const std::vector<Terminal>& motors = p.inputs.at(static_cast<std::size_t>(l.input)).motors;
+      row.carries = s.motors > 1 ? fmt::format("{} motors", s.motors) : motors.front().name;
+    }
     for (std::size_t w = 0; w < l.wheels.size(); ++w) {
       const PlacedWheel& wheel = l.wheels[w];
       if (wheel.shaft != i) continue;
@@ -119,11 +125,15 @@ std::vector<ShaftRow> shaft_table(const Problem& p, const Layout& l) {
     }
     if (s.output >= 0) {
       const Output& o = p.outputs.at(static_cast<std::size_t>(s.output));
-      row.carries += (row.carries.empty() ? "" : ", ") + o.name;
+      row.carries += (row.carries.empty() ? "" : " and ") + o.name;
       const Place& place = o.places.at(static_cast<std::size_t>(l.place.at(static_cast<std::size_t>(s.output))));
       for (const Attachment& a : place.attachments) {
         row.items.push_back({-1, a.name, static_cast<double>(a.from_hp), static_cast<double>(a.to_hp), false});
       }
+    }
+    if (const std::optional<int> joint = joint_hp(p.kit, s)) {
+      const double half_hp = p.kit.joiner_hp / 2.0;
+      row.items.push_back({-1, "joiner", *joint - half_hp, *joint + half_hp, false});
     }
     std::stable_sort(row.items.begin(), row.items.end(),
                      [](const ShaftRow::Item& a, const ShaftRow::Item& b) { return a.from_hp < b.from_hp; });
@@ -180,9 +190,9 @@ std::string tables_text(const Problem& p, const Layout& l) {
                                   item.overhung ? " (overhung)" : ""));
     }
     for (const int b : r.bearings_hp) bearings.push_back(pitches_text(b));
-    for (const int b : r.bushes_hp) bushes.push_back(pitches_text(b, b + 1));
+    for (const int b : r.bushes_hp) bushes.push_back(pitches_text(b, b + r.bush_hp));
     out += fmt::format("  shaft {}{}: along {} through {}; axle {} from {}; {}; bearings at {}; bushes at {}\n", r.name,
-                       r.carries.empty() ? "" : " (" + r.carries + ")", letter(r.axis), r.hole, r.axle_p,
+                       r.carries.empty() ? "" : " (" + r.carries + ")", letter(r.axis), r.hole, r.axle,
                        pitches_text(r.from_hp, r.to_hp), items.empty() ? "no wheel" : base::list_text(items),
                        bearings.empty() ? "none" : base::list_text(bearings),
                        bushes.empty() ? "none" : base::list_text(bushes));

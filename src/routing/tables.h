@@ -22,21 +22,23 @@ namespace routing {
 
 struct ShaftRow {
   struct Item {
-    int wheel = -1;    ///< index into Layout::wheels; -1: an attachment
+    int wheel = -1;    ///< index into Layout::wheels; -1: an attachment or a joiner
     std::string name;  ///< "24"
     double from_hp = 0, to_hp = 0;
     bool overhung = false;
   };
   std::string name;     ///< "B"
-  std::string carries;  ///< "motor", name of the output, or empty
+  std::string carries;  ///< name of the motor, of the output, or empty
   Axis axis = Axis::y;
   Cross at;
-  std::string hole;  ///< "x 3½, z 2"
-  int axle_p = 0;
+  std::string hole;              ///< "x 3½, z 2"
+  int axle_p = 0;                ///< whole length
+  std::string axle;              ///< "6", of two joined ones "7 + 8"
   int from_hp = 0, to_hp = 0;    ///< ends of the axle
   std::vector<Item> items;       ///< wheels and attachments, from the low end up
   std::vector<int> bearings_hp;  ///< middles of the walls
   std::vector<int> bushes_hp;    ///< low sides
+  int bush_hp = 1;               ///< length of each
   bool overhung = false;         ///< anything sits beyond the last bearing
 };
 

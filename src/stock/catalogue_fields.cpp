@@ -243,6 +243,20 @@ const FieldTable<Entry<Bush>>& bush_table() {
   return table;
 }
 
+const FieldTable<Entry<Bush>>& joiner_table() {
+  static const FieldTable<Entry<Bush>> table = [] {
+    auto t = entry_table<Bush>();
+    t.number("length_p", &Bush::length_p,
+             {"p",
+              0.01,
+              kPitches,
+              "length of a rigid sleeve along its axles, in pitches; without, drives do not use it",
+              {}});
+    return t;
+  }();
+  return table;
+}
+
 const FieldTable<Entry<Beam>>& beam_table() {
   static const FieldTable<Entry<Beam>> table = [] {
     auto t = entry_table<Beam>();
@@ -265,6 +279,7 @@ const FieldTable<Entry<Motor>>& motor_table() {
     t.integer("length_p", &Motor::length_p, {"p", 1, kPitches, "along the output shaft", {}}).required();
     t.integer("width_p", &Motor::width_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("height_p", &Motor::height_p, {"p", 1, kPitches, "", {}}).required();
+    t.number("lead_mm", &Motor::lead_mm, {"mm", 1, 2000, "its own lead to the hub; left out = not told", {}});
     return t;
   }();
   return table;
@@ -280,9 +295,22 @@ const FieldTable<Entry<Hub>>& hub_table() {
     t.number("total_current_ma", &Hub::total_current_ma, {"mA", 1, 1e5, "limit of all ports together", {}}).required();
     figure(t, "internal_resistance_ohm", &Hub::internal_resistance_ohm, "ohm", 0, 100, "of the cells and contacts");
     figure(t, "capacity_mah", &Hub::capacity_mah, "mAh", 1, 1e6, "of the cells");
+    t.choice("chemistry", static_cast<Chemistry Entry<Hub>::*>(&Hub::chemistry),
+             {{"alkaline", Chemistry::alkaline}, {"nimh", Chemistry::nimh}, {"li_ion", Chemistry::li_ion}},
+             {.doc = "what the cells are made of", .default_text = "alkaline"});
+    t.integer("cells", &Hub::cells, {"", 1, 64, "cells in series; left out = as many as give the voltage", {}});
     t.integer("length_p", &Hub::length_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("width_p", &Hub::width_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("height_p", &Hub::height_p, {"p", 1, kPitches, "", {}}).required();
+    return t;
+  }();
+  return table;
+}
+
+const FieldTable<Entry<Cable>>& cable_table() {
+  static const FieldTable<Entry<Cable>> table = [] {
+    auto t = entry_table<Cable>();
+    t.number("length_mm", &Cable::length_mm, {"mm", 1, 5000, "by which it makes a motor's lead longer", {}}).required();
     return t;
   }();
   return table;
@@ -398,11 +426,13 @@ auto with_table(Family family, Use use) {
       return use(drum_table());
     case Family::rope:
       return use(rope_table());
+    case Family::cable:
+      return use(cable_table());
     case Family::joiner:
+      return use(joiner_table());
     case Family::connector:
     case Family::pin:
     case Family::cell:
-    case Family::cable:
     case Family::hook:
     case Family::trim:
       break;
@@ -459,6 +489,7 @@ struct Checker {
   void operator()(const Drum& x) const {
     if (x.flange_diameter_mm <= x.core_diameter_mm) fail("flange_diameter_mm", "the rims must stand above the core");
   }
+  void operator()(const Cable&) const {}
   void operator()(const Rack&) const {}
   void operator()(const Differential&) const {}
   void operator()(const Axle&) const {}

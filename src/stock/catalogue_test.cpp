@@ -81,6 +81,24 @@ TEST(Catalogue, BothKitSystemsLoadWithoutAComplaint) {
   EXPECT_EQ(kit_systems_in(kFolder), (std::vector<std::string>{"half_inch", "metric8"}));
 }
 
+// FRIC-03: rolling friction table, engineeringtoolbox.com. FRIC-04: CRC Materials Science and Engineering Handbook,
+// 2001, Table 399.
+TEST(Catalogue, FrictionLiesBetweenPublishedNeighbours) {
+  constexpr double kCarTyreOnConcrete = 0.01, kLooseGravel = 0.08;
+  constexpr double kAbsAlloyOnItself = 0.2, kAcetalOnSteelLow = 0.1, kAcetalOnSteelHigh = 0.3;
+  const CraftFigures craft = load("metric8").system.craft;
+  EXPECT_GE(craft.rolling_resistance.value.low, kCarTyreOnConcrete);
+  EXPECT_LE(craft.rolling_resistance.value.nominal, kLooseGravel);
+  EXPECT_LE(craft.pin_friction.value.low, kAbsAlloyOnItself);
+  EXPECT_GE(craft.pin_friction.value.high, kAbsAlloyOnItself);
+  const Catalogue c = load("metric8");
+  for (const ClassId id : c.of(Family::actuator)) {
+    const base::Triple& thread = std::get<Actuator>(c.at(id).data).thread_friction.value;
+    EXPECT_GE(thread.low, kAcetalOnSteelLow) << c.at(id).id;
+    EXPECT_LE(thread.high, kAcetalOnSteelHigh) << c.at(id).id;
+  }
+}
+
 TEST(Catalogue, EveryFamilyTheTheoryNeedsIsThere) {
   for (const std::string id : {"metric8", "half_inch"}) {
     const Catalogue c = load(id);

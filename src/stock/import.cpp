@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "document/toml_reader.h"
 #include "document/unicode.h"
+#include "stock/catalogue.h"
 #include "stock/count.h"
 #include "stock/folding.h"
 
@@ -314,6 +315,23 @@ ImportResult import_stock_file(const std::string& file, const Catalogue& catalog
   const auto bytes = document::read_text_file(file, kMostStockBytes, diagnostics);
   if (!bytes) return {};
   return import_stock(*bytes, file, catalogue, choice, diagnostics);
+}
+
+std::string likeliest_system(std::string_view bytes, const std::string& catalogue_folder, const ColumnChoice& choice) {
+  std::string best;
+  int most = -1;
+  for (const std::string& id : kit_systems_in(catalogue_folder)) {
+    document::Diagnostics silent;
+    const auto catalogue = load_kit_system(id, catalogue_folder, silent);
+    if (!catalogue) continue;
+    const ImportResult imported = import_stock(bytes, "", *catalogue, choice, silent);
+    const int rows = imported.rows_in(RowReport::State::told) + imported.rows_in(RowReport::State::matched);
+    if (rows > most) {
+      most = rows;
+      best = id;
+    }
+  }
+  return best;
 }
 
 }  // namespace stock

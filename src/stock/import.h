@@ -62,4 +62,9 @@ struct ImportResult {
 [[nodiscard]] ImportResult import_stock_file(const std::string& file, const Catalogue& catalogue,
                                              const ColumnChoice& choice, document::Diagnostics& diagnostics);
 
+/// The kit system of the catalogue whose words match most rows; ties: the first by id. For a list nobody said anything
+/// about.
+[[nodiscard]] std::string likeliest_system(std::string_view bytes, const std::string& catalogue_folder,
+                                           const ColumnChoice& choice);
+
 }  // namespace stock

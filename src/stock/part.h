@@ -121,7 +121,16 @@ struct Motor {
   Figure no_load_current_ma;
   Figure stall_current_ma;
   int length_p = 0, width_p = 0, height_p = 0;
+  double lead_mm = 0;  ///< its own lead; 0 = not told
 };
+
+/// A lead that makes a motor's own longer.
+struct Cable {
+  double length_mm = 0;
+};
+
+/// What cells are made of: sets how charge and voltage fall with drain (motor/cells.h).
+enum class Chemistry { alkaline, nimh, li_ion };
 
 /// A receiver with its cells: what the motors are plugged into.
 struct Hub {
@@ -132,6 +141,8 @@ struct Hub {
   double total_current_ma = 0;
   Figure internal_resistance_ohm;
   Figure capacity_mah;
+  Chemistry chemistry = Chemistry::alkaline;
+  int cells = 0;  ///< in series; 0 = not told: as many as give the voltage
   int length_p = 0, width_p = 0, height_p = 0;
 };
 
@@ -169,7 +180,7 @@ struct Rope {
 };
 
 using PartData = std::variant<std::monostate, Gear, Ring, Axle, Beam, Motor, Hub, Actuator, Wheel, Sprocket, TrackLink,
-                              Drum, Rope, Rack, Differential, Bush>;
+                              Drum, Rope, Rack, Differential, Bush, Cable>;
 
 /// One class of interchangeable parts (colour apart).
 struct PartClass {

@@ -48,12 +48,17 @@ GaugeReport report(const BoomFrame& boom, const FrameModel& model, const FrameSt
   return out;
 }
 
+Freedom freedom_of(Gauge gauge) {
+  return gauge == Gauge::sag ? Freedom::z : gauge == Gauge::sway ? Freedom::y : Freedom::turn_x;
+}
+
 /// Force and moment that a unit load at the tip puts on the turntable, in axes whose x is the turntable's.
 Six turntable_influence(const Boom& boom, const BoomLoad& load, Freedom freedom) {
   const double p = boom.parts.pitch_mm, c = std::cos(load.luff_rad), s = std::sin(load.luff_rad);
   const double below = boom.foot.turntable_below_p * p;
-  // Chassis axes: the tip from the turntable's centre, and the unit load turned out of the boom's axes.
-  const Vec3 arm{boom.length_p * p * c, 0, boom.length_p * p * s + below};
+  // Chassis axes: the gauge from the turntable's centre, and the unit load turned out of the boom's axes.
+  const double ahead = boom.length_p * p + load.gauge_mm[0], above = load.gauge_mm[1];
+  const Vec3 arm{ahead * c - above * s, 0, ahead * s + above * c + below};
   const auto out_of_boom = [&](const Vec3& v) { return Vec3{v[0] * c - v[2] * s, v[1], v[0] * s + v[2] * c}; };
   Vec3 force{}, moment{};
   const auto f = static_cast<std::size_t>(freedom);
@@ -109,6 +114,10 @@ double GaugeReport::share_of(Way way) const {
   return sum;
 }
 
+double turntable_play(const Boom& boom, const BoomLoad& load, Gauge gauge) {
+  return greatest_motion(boom.foot.turntable, turntable_influence(boom, load, freedom_of(gauge)));
+}
+
 const GaugeReport& BoomReport::at(Gauge gauge) const {
   return gauge == Gauge::sag ? sag : gauge == Gauge::sway ? sway : roll;
 }
@@ -129,14 +138,12 @@ BoomReport judge_gauges(const Boom& boom, const BoomLoad& load, std::optional<Ga
   const FrameState state = model.solve(f.loads);
   const auto gauge = [&](Gauge which, GaugeReport& into) {
     if (only && *only != which) return;
-    const Freedom freedom = which == Gauge::sag ? Freedom::z : which == Gauge::sway ? Freedom::y : Freedom::turn_x;
-    into = report(f, model, state, freedom,
-                  greatest_motion(boom.foot.turntable, turntable_influence(boom, load, freedom)));
+    into = report(f, model, state, freedom_of(which), turntable_play(boom, load, which));
   };
   gauge(Gauge::sag, out.sag);
   gauge(Gauge::sway, out.sway);
   gauge(Gauge::roll, out.roll);
-  out.rock_rad = std::atan2(out.sway.total, boom.length_p * boom.parts.pitch_mm);
+  out.rock_rad = std::atan2(out.sway.total, boom.length_p * boom.parts.pitch_mm + load.gauge_mm[0]);
   for (std::size_t i = 0; i < f.frame.joints.size(); ++i) {
     // The joint's force on the boom, along from base to boom: minus the spring's pull.
     if (f.actuator[i]) out.actuator_force_n -= state.joint_force[i][0];

@@ -10,6 +10,7 @@
 // sections.h.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -45,6 +46,7 @@ struct BoomActuator {
   std::vector<double> y_p{0};         ///< where on the axle: one in the middle, or a pair
   double stiffness_n_mm = 0;          ///< each
   double play_mm = 0;                 ///< each, along it, to either side
+  double ahead_p = 0, above_p = 0;    ///< of its axle from the hole: a bracket on either side, as stiff as a beam
 };
 struct BoomFoot {
   double bearing_p = 0;  ///< the foot axle's bearings stand at y = +- this; beams beside them, not in the same place
@@ -83,11 +85,15 @@ struct Boom {
   BoomParts parts;
 };
 
+/// A stage beyond the tip counts as stiff: it grips the tip axle in every beam (its own actuator stands on the boom).
 struct BoomLoad {
-  double luff_rad = 0;        ///< boom above level
+  double luff_rad = 0;        ///< boom above what carries it
+  double carrier_rad = 0;     ///< and that above level: a stage below
   double side_slope_rad = 0;  ///< the ground's, pulling everything to +y
   double tip_mass_g = 0;
-  double side_force_n = 0;  ///< more at the tip, along +y: a swinging load, wind
+  double side_force_n = 0;           ///< more where the gauges are, along +y: a swinging load, wind
+  std::array<double, 2> mass_mm{};   ///< where the tip's mass acts, from the tip, boom's x and z
+  std::array<double, 2> gauge_mm{};  ///< where sag, sway and roll are taken, from the tip, boom's x and z
 };
 
 /// What is wrong with a description, with stations and planes; a boom without a fault may still be a mechanism.
@@ -118,7 +124,7 @@ struct GaugeReport {
 struct BoomReport {
   std::optional<std::string> mechanism;  ///< what moves freely; nothing else is set then
   GaugeReport sag, sway, roll;
-  double rock_rad = 0;          ///< sway.total over the boom's length: the angle seen from the foot, to either side
+  double rock_rad = 0;          ///< sway.total over the distance from the foot to the gauge, to either side
   double actuator_force_n = 0;  ///< of all actuators together; positive pushes
   double mass_g = 0;            ///< beams, axles and pins
   [[nodiscard]] const GaugeReport& at(Gauge gauge) const;
@@ -128,6 +134,9 @@ struct BoomReport {
 [[nodiscard]] BoomReport judge(const Boom& boom, const BoomLoad& load);
 /// Only one gauge and what belongs to it, for comparing variants.
 [[nodiscard]] BoomReport judge(const Boom& boom, const BoomLoad& load, Gauge only);
+
+/// What the turntable's backlash and rocking give to a gauge, to either side; part of the gauge's play.
+[[nodiscard]] double turntable_play(const Boom& boom, const BoomLoad& load, Gauge gauge);
 
 /// The boom as a frame, with the clearance of each joint (same index) and the loads: for buckling and for drawing.
 struct BoomFrame {

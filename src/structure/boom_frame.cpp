@@ -13,6 +13,9 @@ namespace structure {
 namespace {
 
 constexpr double kGravity_m_s2 = 9.81;
+/// Of what counts as stiff, against beams and axles: it gives less than a thousandth of what they give, and no digits
+/// are lost.
+constexpr double kStiff = 1e4;
 
 std::string beam_name(const BoomBeam& b) {
   return "beam " + std::to_string(b.from_p) + "-" + std::to_string(b.to_p) + " in plane " + std::to_string(b.plane);
@@ -46,13 +49,16 @@ class Builder {
     for (const BoomPin& pin : boom_.pins) add_pin(pin);
     for (const auto& [station, name] : all_axles(boom_)) add_axle(station, name);
     for (const BoomTie& tie : boom_.ties) add_tie(tie);
-    const double tilt = load_.side_slope_rad, luff = load_.luff_rad;
-    const Vec3 gravity{-kGravity_m_s2 * std::cos(tilt) * std::sin(luff), kGravity_m_s2 * std::sin(tilt),
-                       -kGravity_m_s2 * std::cos(tilt) * std::cos(luff)};
+    if (reaches_on()) add_reach();
+    const Vec3 gravity = gravity_m_s2();
     out_.loads.gravity_m_s2 = gravity;
     const double kg = load_.tip_mass_g * 1e-3;
-    out_.loads.nodes.push_back(
-        {out_.tip, {kg * gravity[0], kg * gravity[1] + load_.side_force_n, kg * gravity[2], 0, 0, 0}});
+    const Vec3 weight{kg * gravity[0], kg * gravity[1], kg * gravity[2]};
+    // Everything beyond the tip is stiff, so its weight acts at the gauge with its moment about it.
+    const double dx = load_.mass_mm[0] - load_.gauge_mm[0], dz = load_.mass_mm[1] - load_.gauge_mm[1];
+    out_.loads.nodes.push_back({out_.tip,
+                                {weight[0], weight[1] + load_.side_force_n, weight[2], -dz * weight[1],
+                                 dz * weight[0] - dx * weight[2], dx * weight[1]}});
     return std::move(out_);
   }
 
@@ -60,6 +66,26 @@ class Builder {
   [[nodiscard]] double y_mm(int side, int plane) const {
     if (boom_.sides == 1) return plane * p_.pitch_mm;
     return side * (boom_.inner_p + plane) * p_.pitch_mm;
+  }
+  [[nodiscard]] Vec3 gravity_m_s2() const {
+    const double tilt = load_.side_slope_rad, pitch = load_.luff_rad + load_.carrier_rad;
+    return {-kGravity_m_s2 * std::cos(tilt) * std::sin(pitch), kGravity_m_s2 * std::sin(tilt),
+            -kGravity_m_s2 * std::cos(tilt) * std::cos(pitch)};
+  }
+  [[nodiscard]] bool reaches_on() const {
+    return load_.mass_mm[0] != 0 || load_.mass_mm[1] != 0 || load_.gauge_mm[0] != 0 || load_.gauge_mm[1] != 0;
+  }
+  /// A massless arm from the tip to where the gauges are.
+  void add_reach() {
+    const double x = load_.gauge_mm[0], z = load_.gauge_mm[1];
+    if (x == 0 && z == 0) return;
+    const std::string name = "beyond the tip";
+    const BarSection& b = p_.beam;
+    const int far = node(name, {boom_.length_p * p_.pitch_mm + x, 0, z});
+    member(name, out_.tip, far,
+           {kStiff * b.area_mm2, kStiff * b.second_y_mm4, kStiff * b.second_z_mm4, kStiff * b.torsion_mm4},
+           p_.beam_material, 0, {0, 1, 0});
+    out_.tip = far;
   }
   [[nodiscard]] std::vector<int> sides() const { return boom_.sides == 1 ? std::vector{1} : std::vector{-1, 1}; }
 
@@ -116,21 +142,31 @@ class Builder {
     }
   }
   [[nodiscard]] Six pin_weight() const {
-    const double n = p_.pin_mass_g * 1e-3 * kGravity_m_s2, tilt = load_.side_slope_rad, luff = load_.luff_rad;
-    return {-n * std::cos(tilt) * std::sin(luff), n * std::sin(tilt), -n * std::cos(tilt) * std::cos(luff), 0, 0, 0};
+    const double kg = p_.pin_mass_g * 1e-3;
+    const Vec3 g = gravity_m_s2();
+    return {kg * g[0], kg * g[1], kg * g[2], 0, 0, 0};
   }
 
   void add_axle(int station, const std::string& name) {
-    const double x = station * p_.pitch_mm;
     const bool foot = name == "foot axle", tip = name == "tip axle", actuator = name == "actuator axle";
+    const double ahead_p = actuator ? boom_.actuator.ahead_p : 0, above_p = actuator ? boom_.actuator.above_p : 0;
+    const double x = (station + ahead_p) * p_.pitch_mm, z = above_p * p_.pitch_mm;
+    const bool on_brackets = ahead_p != 0 || above_p != 0;
+    // What grips the tip axle must do so on both sides, or it would twist the boom; its moment in the boom's plane goes
+    // through its own actuator, not through the axle's twist.
+    const bool gripped = tip && reaches_on();
+    BarSection section = p_.axle;
+    if (gripped) section.torsion_mm4 *= kStiff;
     // Places along the axle, each with the beam's node it passes through or -1; a thousandth of a pitch tells two
     // apart.
     const auto key_of = [&](double y) { return std::lround(1000 * y / p_.pitch_mm); };
     std::map<long, std::pair<double, int>> stops;
     for (const int side : sides()) {
       for (const BoomBeam& b : boom_.beams) {
+        if (!covers(b, station)) continue;
+        if (on_brackets && innermost(boom_, station, station)->plane != b.plane) continue;
         const double y = y_mm(side, b.plane);
-        if (covers(b, station)) stops[key_of(y)] = {y, beam_node(side, b.plane, station)};
+        stops[key_of(y)] = {y, beam_node(side, b.plane, station)};
       }
     }
     std::vector<double> more;
@@ -145,12 +181,17 @@ class Builder {
     bool held = false;
     for (const auto& [key, stop] : stops) {
       const auto [y, beam] = stop;
-      const int n = node(name, {x, y, 0});
-      if (last >= 0) member(name, last, n, p_.axle, p_.axle_material, p_.axle_mass_g_mm, {0, 0, 1});
+      const int n = node(name, {x, y, z});
+      if (last >= 0) member(name, last, n, section, p_.axle_material, p_.axle_mass_g_mm, {0, 0, 1});
       last = n;
       if (beam >= 0) {
+        int holder = beam;
+        if (on_brackets) {
+          holder = node("actuator bracket", {x, y, z});
+          member("actuator bracket", beam, holder, p_.beam, p_.beam_material, p_.beam_mass_g_mm, {0, 1, 0});
+        }
         // Its turn about itself must be held somewhere; the first beam does it.
-        hole(name, n, beam, p_.axle_clearance, held);
+        hole(name, n, holder, p_.axle_clearance, held && !gripped);
         held = true;
       }
       if (foot && (key == key_of(bearing) || key == key_of(-bearing))) {
@@ -159,7 +200,7 @@ class Builder {
       if (tip && key == key_of(0)) out_.tip = n;
       if (actuator) {
         for (const double place : boom_.actuator.y_p) {
-          if (key == key_of(place * p_.pitch_mm)) add_actuator(n, {x, y, 0});
+          if (key == key_of(place * p_.pitch_mm)) add_actuator(n, {x, y, z});
         }
       }
     }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "base/check.h"
 #include "base/triple.h"
@@ -76,6 +77,98 @@ TEST(Boom, PlayOfActuatorAndTurntableInClosedForm) {
   BoomLoad raised;
   raised.luff_rad = 1.0;
   EXPECT_NEAR(judge(b, raised).sway.play, 0.01 * l * std::cos(1.0) + 0.003 * (l * std::sin(1.0) + 40), 1e-9);
+}
+
+TEST(Boom, WhatReachesBeyondTheTipSagsAndSwaysWithTheSlopeOfTheTip) {
+  // A stiff arm of length r beyond the tip with the weight at its end: deflection at the load, cantilever held at its
+  // foot sideways: F L^3/3 + F r L^2 + F r^2 L over E I (Shigley Table A-9, end load and end moment).
+  BoomLoad load;
+  load.side_force_n = 0.5;
+  load.gauge_mm = {80, 0};
+  load.mass_mm = {80, 0};
+  const double l = 24 * 8, r = 80;
+  const auto side = [&](double reach) { return l * l * l / 3 + reach * l * l + reach * reach * l; };
+  // Two rows tied by stiff axles work like a portal, so the comparison is with a boom of one row.
+  Boom one = rigid_jointed();
+  one.sides = 1;
+  one.foot.bearing_p = 1;
+  one.actuator.y_p = {0};
+  BoomLoad at_tip;
+  at_tip.side_force_n = 0.5;
+  const double tip = judge(one, at_tip).sway.elastic, beyond = judge(one, load).sway.elastic;
+  const double ei = 2300 * one.parts.beam.second_z_mm4;
+  EXPECT_NEAR(tip, 0.5 * side(0) / ei, 3e-3 * tip);
+  EXPECT_NEAR(beyond, 0.5 * side(r) / ei, 3e-3 * beyond);
+  // Reciprocity (Maxwell): the weight at the tip moves the far gauge as far as the same weight there moves the tip.
+  BoomLoad here = at_tip, there;
+  here.side_force_n = there.side_force_n = 0;
+  here.tip_mass_g = there.tip_mass_g = 100;
+  here.gauge_mm = {80, 16};
+  there.mass_mm = {80, 16};
+  const Boom jib = sample::jib();
+  const auto tight = [](Boom x) {
+    x.parts.beam_mass_g_mm = x.parts.axle_mass_g_mm = x.parts.pin_mass_g = 0;
+    return x;
+  };
+  here.side_slope_rad = there.side_slope_rad = std::numbers::pi / 2;  // all weight sideways
+  EXPECT_NEAR(judge(tight(jib), here).sway.elastic, judge(tight(jib), there).sway.elastic, 1e-4);
+}
+
+TEST(Boom, AStageBeyondBendsTheBoomByItsMomentToo) {
+  // Beam on the actuator at a, overhang c, load F a reach r beyond its end, sag at the load (Shigley Table A-9 with
+  // end force and end moment): F [c^3/3 + r c^2 + r^2 c + (c + r)^2 a/3]/(E I), I of both rows, and the actuator's give
+  // times ((a + c + r)/a)^2.
+  const Boom b = rigid_jointed();
+  BoomLoad load;
+  load.tip_mass_g = 200;
+  load.gauge_mm = load.mass_mm = {80, 0};
+  const BoomReport report = judge(b, load);
+  const double f = 0.2 * 9.81, a = 8 * 8, c = 16 * 8, r = 80;
+  const double bends =
+      f * (c * c * c / 3 + r * c * c + r * r * c + (c + r) * (c + r) * a / 3) / (2300 * 2 * b.parts.beam.second_y_mm4);
+  const double gives = f * std::pow((a + c + r) / a, 2) / 40;
+  EXPECT_NEAR(report.sag.elastic, bends + gives, 3e-3 * (bends + gives));
+}
+
+TEST(Boom, AStageBelowTurnsGravityOnly) {
+  BoomLoad one = sample::jib_load(), two = one;
+  one.luff_rad = two.luff_rad = 0.2;
+  two.carrier_rad = 0.4;
+  const BoomFrame a = frame_of(sample::jib(), one), b = frame_of(sample::jib(), two);
+  for (std::size_t i = 0; i < a.frame.joints.size(); ++i) EXPECT_EQ(a.frame.joints[i].axis, b.frame.joints[i].axis);
+  EXPECT_NEAR(b.loads.gravity_m_s2[0], -9.81 * std::cos(0.05) * std::sin(0.6), 1e-12);
+  EXPECT_NEAR(b.loads.gravity_m_s2[2], -9.81 * std::cos(0.05) * std::cos(0.6), 1e-12);
+}
+
+TEST(Boom, AMountOffTheHolesHasItsOwnLever) {
+  // The actuator's force balances the moment about the foot by the lever of where it really is.
+  Boom b = sample::jib();
+  b.actuator.ahead_p = -0.5;
+  b.actuator.above_p = -1;
+  const BoomLoad load = [] {
+    BoomLoad l = sample::jib_load();
+    l.side_slope_rad = 0;
+    return l;
+  }();
+  const BoomReport r = judge(b, load);
+  ASSERT_FALSE(r.mechanism) << *r.mechanism;
+  const BoomFrame f = frame_of(b, load);
+  double moment = 0;  // about the foot, boom axes: x f_z - z f_x
+  const auto add = [&](double x, double z, double fx, double fz) { moment += x * fz - z * fx; };
+  for (const NodeLoad& n : f.loads.nodes) {
+    const Vec3& at = f.frame.nodes[static_cast<std::size_t>(n.node)].at_mm;
+    add(at[0], at[2], n.load[0], n.load[2]);
+  }
+  for (const FrameMember& m : f.frame.members) {
+    const Vec3 &p = f.frame.nodes[static_cast<std::size_t>(m.a)].at_mm,
+               &q = f.frame.nodes[static_cast<std::size_t>(m.b)].at_mm;
+    const double kg = 1e-3 * m.mass_g_mm * std::hypot(q[0] - p[0], q[1] - p[1], q[2] - p[2]);
+    add((p[0] + q[0]) / 2, (p[2] + q[2]) / 2, kg * f.loads.gravity_m_s2[0], kg * f.loads.gravity_m_s2[2]);
+  }
+  const double c = std::cos(load.luff_rad), s = std::sin(load.luff_rad), rx = 7.5 * 8, rz = -8;
+  const double mx = rx * c - rz * s, mz = rx * s + rz * c, bx = 48, bz = -48;
+  const double lever = std::fabs(bx * mz - bz * mx) / std::hypot(mx - bx, mz - bz);
+  EXPECT_NEAR(r.actuator_force_n, -moment / lever, 1e-7 * std::fabs(moment / lever));
 }
 
 TEST(Boom, ActuatorForceBalancesTheMomentAboutTheFoot) {

@@ -1,5 +1,7 @@
 #include "structure/kit_parts.h"
 
+#include <cmath>
+
 #include "base/check.h"
 
 namespace structure {
@@ -21,6 +23,7 @@ KitFigures kit_figures(const stock::KitSystem& system) {
     k.axle_diametral_mm = {0.05, 0.10, 0.16};
     k.axle_axial_mm = {0.0, 0.05, 0.2};
     k.bedding_mpa = {450, 900, 1800};
+    k.beam_stress_mpa = {15, 22, 30};
     k.assumptions = {
         "Beams are 0.2 mm lower than the pitch, holes 0.1 mm wider than the axle: assumed.",
         "Beams and pins are ABS, E = 2300 MPa (2000 to 2500), Poisson's ratio 0.35: Terluran GP-35 data sheet, spread "
@@ -28,6 +31,8 @@ KitFigures kit_figures(const stock::KitSystem& system) {
         "Tight pins have 0.03 mm of play across (0 to 0.06), axles 0.10 mm (0.05 to 0.16) and 0.05 mm along to either "
         "side (0 to 0.2): assumed.",
         "A pin beds in its hole with 900 N/mm per mm (450 to 1800), 0.4 times E: assumed.",
+        "Beams bear 22 MPa (15 to 30) at a hole: half the yield stress of 44 MPa of ABS (Terluran GP-35 data sheet), "
+        "for peaks at the hole; the half is assumed.",
         "Pockets and rims of mouldings are left out: a beam is a bar with a row of round holes."};
   } else {
     k.beam_height_mm = system.pitch_mm - 0.2;
@@ -38,14 +43,31 @@ KitFigures kit_figures(const stock::KitSystem& system) {
     k.axle_diametral_mm = {0.10, 0.14, 0.20};
     k.axle_axial_mm = {0.0, 0.1, 0.3};
     k.bedding_mpa = {20000, 80000, 160000};
+    k.beam_stress_mpa = {90, 120, 160};
     k.assumptions = {
         "Bars are 0.2 mm lower than the pitch, holes 0.14 mm wider than the rod: assumed.",
         "Bars and bolts are steel, E = 205 GPa (195 to 210): Shigley, Table A-5 (from memory), spread assumed.",
         "Bolted joints have 0.05 mm of play across (0 when tight, 0.3 when loose), rods 0.14 mm (0.10 to 0.20) and 0.1 "
         "mm along to either side (0 to 0.3): assumed.",
-        "A bolt beds in its hole with 80 kN/mm per mm (20 to 160), 0.4 times E: assumed."};
+        "A bolt beds in its hole with 80 kN/mm per mm (20 to 160), 0.4 times E: assumed.",
+        "Bars bear 120 MPa (90 to 160) at a hole: half the yield stress of 235 MPa of mild steel (from memory), for "
+        "peaks at the hole; the half is assumed."};
   }
   return k;
+}
+
+BarSection pin_section(const stock::KitSystem& system) {
+  const double width_mm = system.axle.width_mm;
+  return system.axle.cross ? tube_section(width_mm, 0.625 * width_mm) : bar_section({Form::round, width_mm});
+}
+
+PinStrength pin_strength(const stock::KitSystem& system) {
+  const BarSection pin = pin_section(system);
+  const base::Triple stress = kit_figures(system).beam_stress_mpa;
+  const auto times = [&](double factor) {
+    return base::Triple{factor * stress.low, factor * stress.nominal, factor * stress.high};
+  };
+  return {times(pin.area_mm2 / std::sqrt(3.0)), times(pin.second_y_mm4 / (system.axle.width_mm / 2))};
 }
 
 BoomParts kit_parts(const stock::KitSystem& system, double thickness_p, const KitMasses& masses, Level stiffness,
@@ -62,9 +84,7 @@ BoomParts kit_parts(const stock::KitSystem& system, double thickness_p, const Ki
   const double g_mpa = at(k.axle_g_mpa, stiffness);
   p.axle_material = {2 * (1 + k.poisson) * g_mpa, g_mpa};
   p.axle = bar_section(section_of(system.axle));
-  // Moulded pins are tubes with a bore of five eighths; bolts are solid.
-  p.pin = k.moulded ? tube_section(system.axle.width_mm, 0.625 * system.axle.width_mm)
-                    : bar_section({Form::round, system.axle.width_mm});
+  p.pin = pin_section(system);
   p.beam_mass_g_mm = masses.beam_g_p / system.pitch_mm;
   p.axle_mass_g_mm = masses.axle_g_p / system.pitch_mm;
   p.pin_mass_g = masses.pin_g;

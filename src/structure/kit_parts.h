@@ -25,9 +25,20 @@ struct KitFigures {
   base::Triple axle_g_mpa;  ///< from the catalogue
   base::Triple pin_diametral_mm, axle_diametral_mm, axle_axial_mm;
   base::Triple bedding_mpa;              ///< N/mm per mm
+  base::Triple beam_stress_mpa;          ///< nominal stress at a hole that a beam bears for good
   std::vector<std::string> assumptions;  ///< a sentence each, for a report
 };
 [[nodiscard]] KitFigures kit_figures(const stock::KitSystem& system);
+
+/// Moulded pins are tubes with a bore of five eighths of their diameter (assumed); bolts are solid.
+[[nodiscard]] BarSection pin_section(const stock::KitSystem& system);
+/// What one pin bears for good: a cut across it, and bending where it bridges a gap between two beams.
+/// Moulded: von Mises of the 22 MPa (15 to 30) that beams bear at a hole; bolts: of 120 MPa (90 to 160). Shear =
+/// stress / sqrt(3) over the area (Shigley, Eq. 5-21, from memory), bending = stress times section modulus.
+struct PinStrength {
+  base::Triple shear_n, bending_nmm;
+};
+[[nodiscard]] PinStrength pin_strength(const stock::KitSystem& system);
 
 /// Mass per pitch of length, from the stock's own parts.
 struct KitMasses {

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "stock/catalogue.h"
 #include "structure/sample_boom.h"
 
@@ -46,6 +48,17 @@ TEST(KitParts, LevelsMoveStiffnessAndPlayApart) {
     EXPECT_DOUBLE_EQ(loose.beam_material.e_mpa, tight.beam_material.e_mpa);
     EXPECT_GE(kit_figures(system).assumptions.size(), 4U);
   }
+}
+
+// Second route: the moulded pin's ring and the bolt's disc by hand; von Mises of the stress that beams bear.
+TEST(KitParts, PinsBearShearAndBendingByTheirSection) {
+  const stock::KitSystem moulded = system_of("metric8"), steel = system_of("half_inch");
+  const double d = moulded.axle.width_mm, bore = 5 * d / 8, pi = 3.14159265358979;
+  const PinStrength m = pin_strength(moulded), s = pin_strength(steel);
+  EXPECT_NEAR(m.shear_n.nominal, 22 / 1.7320508 * pi / 4 * (d * d - bore * bore), 1e-4);
+  EXPECT_NEAR(m.bending_nmm.nominal, 22 * pi / 32 * (std::pow(d, 4) - std::pow(bore, 4)) / d, 1e-4);
+  EXPECT_NEAR(s.shear_n.low, 90 / 1.7320508 * pi / 4 * std::pow(steel.axle.width_mm, 2), 1e-3);
+  EXPECT_NEAR(s.bending_nmm.high, 160 * pi / 32 * std::pow(steel.axle.width_mm, 3), 1e-3);
 }
 
 TEST(KitParts, BoomsOfBothSystemsStandAndSwayWithTheirPlay) {

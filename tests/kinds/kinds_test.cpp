@@ -7,9 +7,15 @@
 #include <filesystem>
 #include <map>
 #include <memory>
+#include <set>
 
+#include "assembly/checker.h"
+#include "assembly/order.h"
+#include "candidate/running.h"
+#include "design/building.h"
 #include "design/design.h"
 #include "design/read.h"
+#include "document/toml_reader.h"
 #include "functions/kinds.h"
 #include "routing/checker.h"
 
@@ -28,10 +34,33 @@ struct Case {
   const candidate::Kind* kind = nullptr;
 };
 
-/// Every function of every example project.
+/// Ways of serving a kind that no example asks for, in the place of one of its functions.
+struct Variant {
+  const char* project;
+  const char* function;
+  const char* wants;
+  int lower_p;  ///< its room reaches so much further down
+};
+constexpr Variant kVariants[] = {
+    {"floodlight_cart", "legs",
+     "foot_mm = [160, 56]\nlegs = 4\nswing = \"lengthways\"\nway = \"slides\"\nlifts = false\nguide_p = 3\ntime_s = "
+     "20\n"
+     "most_stages = 1\n",
+     0},
+    {"floodlight_cart", "legs",
+     "foot_mm = [160, 56]\nlegs = 4\nswing = \"lengthways\"\nway = \"slides\"\nlift_mm = 3\nfoot_tolerance_mm = 20\n"
+     "time_s = 20\nmost_stages = 1\n",
+     0},
+    {"tow_tractor", "steering",
+     "angle_deg = 30\ntime_s = 3\nwheel = \"wheel_48\"\nmax_error_deg = 4\nby = \"rack\"\nstops = "
+     "\"soft\"\nmost_stages = 1\n",
+     4},
+};
+
+/// Every function of every example project, and the variants.
 const std::vector<Case>& cases() {
   static const std::vector<Case> all = [] {
-    std::vector<Case> out;
+    std::vector<Case> out, variants;
     std::vector<fs::path> folders;
     for (const auto& entry : fs::directory_iterator(kSource / "examples")) {
       if (fs::exists(entry.path() / "project.toml")) folders.push_back(entry.path());
@@ -49,8 +78,20 @@ const std::vector<Case>& cases() {
       if (!brief) continue;
       for (const brief::Function& f : brief->functions) {
         out.push_back({folder.filename().string(), brief, f, functions::find_kind(f.kind)});
+        for (const Variant& v : kVariants) {
+          if (folder.filename() != v.project || f.id != v.function) continue;
+          Case c = out.back();
+          document::Diagnostics wrong;
+          auto wants = document::parse_toml(v.wants, "variant.toml", wrong);
+          EXPECT_TRUE(wants.has_value()) << v.wants;
+          if (!wants) continue;
+          c.function.wants = std::move(*wants);
+          if (c.function.room) c.function.room->low.z_hp -= 2 * v.lower_p;
+          variants.push_back(std::move(c));
+        }
       }
     }
+    out.insert(out.end(), variants.begin(), variants.end());
     return out;
   }();
   return all;
@@ -90,7 +131,23 @@ std::string print(const Proposal& p, const stock::Catalogue& catalogue) {
 
 /// Parts of a drive's frame: they follow from its layout, and more stock may give a better drive another frame.
 bool frame_part(stock::Family f) {
-  return f == stock::Family::axle || f == stock::Family::bush || f == stock::Family::beam || f == stock::Family::pin;
+  return f == stock::Family::axle || f == stock::Family::bush || f == stock::Family::beam || f == stock::Family::pin ||
+         f == stock::Family::joiner;
+}
+
+/// Idlers follow from the layout too: how often a class of wheel is driven and drives at once.
+std::map<int, int> idlers_of(const Candidate& c) {
+  std::map<int, int> out;
+  if (!c.route) return out;
+  const routing::Layout& l = c.route->layout;
+  std::set<int> driven, counted;
+  for (const routing::PlacedMesh& m : l.meshes) {
+    if (driven.contains(m.driver) && counted.insert(m.driver).second)
+      ++out[c.route->problem->kit.wheels[static_cast<std::size_t>(l.wheels[static_cast<std::size_t>(m.driver)].wheel)]
+                .id];
+    driven.insert(m.driven);
+  }
+  return out;
 }
 
 /// What two candidates are compared by, worked out once each.
@@ -105,6 +162,12 @@ std::vector<Weighed> weighed(const Proposal& p, const stock::Catalogue& catalogu
   for (const Candidate& c : p.candidates) {
     candidate::Demand own = c.demand;
     std::erase_if(own.needs, [&](const candidate::Need& n) { return frame_part(catalogue.at(n.accepts[0]).family); });
+    const int copies = c.route ? c.route->problem->kit.copies : 1;
+    for (const auto& [id, count] : idlers_of(c)) {
+      for (candidate::Need& n : own.needs)
+        if (n.accepts == std::vector{stock::ClassId{id}}) n.count -= count * copies;
+    }
+    std::erase_if(own.needs, [](const candidate::Need& n) { return n.count == 0; });
     Weighed w{c.nominal.worst(), candidate::parts_mass_g(own, catalogue), c.demand.ports, {}};
     for (const candidate::Need& n : own.needs) w.needs[n.accepts] += n.count;
     out.push_back(std::move(w));
@@ -172,17 +235,32 @@ TEST(Kinds, CandidatesAreServedEvaluatedAndLaidOut) {
       EXPECT_EQ(++keys[cand.key], 1) << name_of(c) << " repeats " << cand.key;
       EXPECT_GE(cand.nominal.worst(), candidate::kNearMiss) << name_of(c);
       EXPECT_FALSE(cand.nominal.margins.empty()) << name_of(c);
-      EXPECT_GT(cand.demand.running_current_ma, 0) << name_of(c) << " " << cand.key;
+      EXPECT_EQ(cand.demand.running_current_ma > 0, cand.demand.ports > 0) << name_of(c) << " " << cand.key;
       for (const candidate::Need& n : cand.demand.needs) {
         int have = 0;
         for (const stock::ClassId id : n.accepts) have += c.brief->stock->count_of(id);
         EXPECT_LE(n.count, have) << name_of(c) << " " << cand.key << ": " << n.label;
+      }
+      // What has neither motor nor gear (a pin, a bar that is pushed) has no train to lay out.
+      const bool driven =
+          std::any_of(cand.demand.needs.begin(), cand.demand.needs.end(), [&](const candidate::Need& n) {
+            const stock::Family family = c.brief->catalogue->at(n.accepts[0]).family;
+            return family == stock::Family::motor || family == stock::Family::gear;
+          });
+      if (!driven) {
+        EXPECT_FALSE(cand.route) << name_of(c) << " " << cand.key;
+        continue;
       }
       // An independent judge approves the layout of every train.
       ASSERT_TRUE(cand.route) << name_of(c) << " " << cand.key;
       EXPECT_FALSE(cand.cells.empty()) << name_of(c) << " " << cand.key;
       const std::vector<std::string> faults = routing::check(*cand.route->problem, cand.route->layout);
       EXPECT_TRUE(faults.empty()) << name_of(c) << " " << cand.key << ": " << (faults.empty() ? "" : faults.front());
+      // Another one that its parts can be put in one after the other.
+      const assembly::Order order = assembly::order_of(*cand.route->problem, cand.route->layout);
+      const std::vector<std::string> blocked = assembly::check(*cand.route->problem, cand.route->layout, order);
+      EXPECT_TRUE(blocked.empty()) << name_of(c) << " " << cand.key << ": " << (blocked.empty() ? "" : blocked.front());
+      EXPECT_TRUE(order.complete()) << name_of(c) << " " << cand.key << ": " << order.locked.text;
       ++judged;
     }
     for (std::size_t i = 0; i < p.candidates.size(); i += 1 + p.candidates.size() / 12) {
@@ -200,6 +278,51 @@ TEST(Kinds, CandidatesAreServedEvaluatedAndLaidOut) {
     }
   }
   EXPECT_GT(judged, 100);
+}
+
+TEST(Kinds, DrivesTellWhatTheDemandAsksFor) {
+  int told = 0, mirrored = 0;
+  for (const Case& c : cases()) {
+    const Proposal p = propose(c, *c.brief, c.function);
+    const brief::Sample nominal = c.brief->parameters.nominal();
+    for (std::size_t i = 0; i < p.candidates.size(); i += 1 + p.candidates.size() / 12) {
+      const Candidate& cand = p.candidates[i];
+      if (cand.demand.ports == 0) continue;
+      int motors = 0;
+      for (const candidate::Drive& d : cand.drives) {
+        const std::string where = name_of(c) + " " + cand.key + " " + d.name;
+        motors += d.motors;
+        EXPECT_LT(d.channel, cand.demand.channels) << where;
+        ASSERT_FALSE(d.at.empty()) << where;
+        EXPECT_TRUE(std::is_sorted(d.at.begin(), d.at.end())) << where;
+        EXPECT_EQ(d.endless, d.at.size() == 1) << where;
+        for (const auto* table : {&d.per_rad, &d.plus_nmm, &d.minus_nmm, &d.plus_free_nmm, &d.minus_free_nmm})
+          ASSERT_EQ(table->size(), d.at.size()) << where;
+        EXPECT_GT(*std::min_element(d.per_rad.begin(), d.per_rad.end()), 0) << where;
+        if (!d.endless) {
+          EXPECT_GE(d.start, d.at.front() - 1e-9) << where;
+          EXPECT_LE(d.start, d.at.back() + 1e-9) << where;
+        }
+        EXPECT_FALSE(d.moves.empty() || d.plus.empty() || d.minus.empty()) << where;
+        EXPECT_GE(candidate::heaviest_motor_nmm(d), candidate::motor_load(d, 1).peak_nmm) << where;
+        // Its peak at its load is the running current of the demand, told in steps; a crawler's is that on the level.
+        const motor::Constants m = candidate::motor_constants(d, *c.brief, nominal);
+        const double peak_ma =
+            1000 * (m.no_load_current_a + candidate::motor_load(d, 1).peak_nmm / m.torque_nmm_per_a) * d.motors;
+        EXPECT_LE(peak_ma, cand.demand.running_current_ma * 1.001 + 1) << where;
+        ++told;
+      }
+      EXPECT_EQ(motors, cand.demand.ports) << name_of(c) << " " << cand.key;
+      // Mirrored drives on channels of their own: seen on their shafts the motors turn opposite ways.
+      if (cand.drives.size() == 2 && cand.drives[0].name == "left") {
+        EXPECT_EQ(cand.drives[0].sense, -cand.drives[1].sense) << name_of(c) << " " << cand.key;
+        EXPECT_NE(cand.drives[0].sense, 0) << name_of(c) << " " << cand.key;
+        ++mirrored;
+      }
+    }
+  }
+  EXPECT_GT(told, 50);
+  EXPECT_GT(mirrored, 0);
 }
 
 TEST(Kinds, RenamingPermutingTheStockAndThreadsChangeNothing) {
@@ -299,6 +422,12 @@ TEST(Kinds, ChosenCandidatesNeverStandInEachOther) {
         }
       }
       together += chosen->cells.empty() ? 0 : 1;
+    }
+    // Functions that cannot go in one after the other are built up together, and every one goes in.
+    for (const design::BodyOrder& b : design::building_order(r)) {
+      std::size_t placed = 0;
+      for (const assembly::UnitStep& s : b.order.steps) placed += s.units.size();
+      EXPECT_EQ(placed, b.units.size()) << entry.path();
     }
   }
   EXPECT_GE(designs, 3);

@@ -173,6 +173,36 @@ TEST(Crawler, SteepestSlopeIsTheAdhesionLimit) {
   EXPECT_TRUE(all);
 }
 
+// What stands on the ground is as long and as wide as was asked; the pull is that of the stalled motors.
+TEST(Crawler, TellsItsRunningGear) {
+  const brief::Brief b = check_machine();
+  const std::string ground = "speed_mm_s = 40\ncontact_length_mm = 120\ngauge_mm = 110\n";
+  const auto tracks = small_kit::propose(
+      kCrawler, small_kit::function("crawler", ground + "end_raise_mm = 8\nend_reach_mm = 20\n", 2), b);
+  ASSERT_FALSE(tracks.candidates.empty());
+  for (const candidate::Candidate& c : tracks.candidates) {
+    ASSERT_TRUE(c.running_gear);
+    const candidate::RunningGear& g = *c.running_gear;
+    EXPECT_TRUE(g.belt);
+    EXPECT_EQ(g.gauge_mm, 110);
+    ASSERT_EQ(g.wheels.size(), 4u);
+    EXPECT_NEAR(g.wheels[3].x_mm - g.wheels[0].x_mm, 120 + 2 * 20, 1e-9);
+    EXPECT_NEAR(g.wheels[2].x_mm - g.wheels[1].x_mm, 120, 1e-9);
+    EXPECT_NEAR(g.wheels[0].axle_height_mm - g.wheels[0].radius_mm, 8, 1e-9);
+    EXPECT_FALSE(g.wheels[0].carries);
+    EXPECT_TRUE(g.wheels[1].carries);
+    EXPECT_NEAR(g.pull_n, small_kit::figure(c, "pull at stall"), 1e-9);
+  }
+  const std::string on_wheels = "speed_mm_s = 40\ncontact_length_mm = 120\ngauge_mm = 120\nrunning = \"wheels\"\n";
+  const auto wheels = small_kit::propose(kCrawler, small_kit::function("crawler", on_wheels, 2), b);
+  ASSERT_FALSE(wheels.candidates.empty());
+  const candidate::RunningGear& g = *wheels.candidates.front().running_gear;
+  ASSERT_EQ(g.wheels.size(), 2u);
+  EXPECT_TRUE(g.wheels[0].driven);
+  EXPECT_FALSE(g.wheels[1].driven);
+  EXPECT_NEAR(g.wheels[1].x_mm - g.wheels[0].x_mm, 120, 1e-9);
+}
+
 // VEH-07: W 20 N, grade 20 %, c 0.05: 4.9029 N.
 TEST(Crawler, SlopeTorqueIsTheGradesTractiveEffort) {
   brief::Brief b = check_machine();
@@ -256,6 +286,32 @@ TEST(Crawler, TwoSidesNeedExactlyTwiceOne) {
   light.stock = stock;
   small_kit::expect_mirror(
       kCrawler, small_kit::function("crawler", "speed_mm_s = 60\nslope_deg = 10\nturns_on_spot = false\n", 2), light);
+}
+
+// One drive for both sides: the builder must know that the mirrored motors are set the other way.
+TEST(Crawler, TellsThatTheOtherSidesMotorsFaceTheOtherWay) {
+  brief::Brief light = small_kit::machine();
+  auto stock = std::make_shared<stock::Stock>(*light.stock);
+  for (stock::StockType& t : stock->types) t.count += 12;
+  light.stock = stock;
+  for (const bool on_spot : {true, false}) {
+    const auto p = small_kit::propose(
+        kCrawler,
+        small_kit::function(
+            "crawler",
+            std::string("speed_mm_s = 60\nslope_deg = 10\nturns_on_spot = ") + (on_spot ? "true\n" : "false\n"), 2),
+        light);
+    ASSERT_FALSE(p.candidates.empty());
+    const std::vector<candidate::Drive>& drives = p.candidates.front().drives;
+    ASSERT_EQ(drives.size(), on_spot ? 2u : 1u);
+    for (const candidate::Drive& d : drives) {
+      EXPECT_EQ(d.use, candidate::Drive::Use::travel);
+      EXPECT_EQ(d.sense_note.find("the motors of the right one face the other way") == std::string::npos, on_spot);
+    }
+    if (on_spot) {
+      EXPECT_EQ(drives[0].sense, -drives[1].sense);
+    }
+  }
 }
 
 TEST(Crawler, StepIsToldAsARangeOverFriction) {

@@ -7,8 +7,8 @@
 #include <cmath>
 #include <numbers>
 
-#include "balance/mass.h"
 #include "balance/traction.h"
+#include "functions/drive/running.h"
 
 namespace functions::crawler {
 namespace {
@@ -16,17 +16,6 @@ namespace {
 using brief::Parameter;
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
-
-/// Mass and centre of all bodies in their zero pose.
-balance::MassPoint machine_mass(const brief::Brief& brief, double mass_factor) {
-  std::vector<balance::MassPoint> points;
-  points.reserve(brief.bodies.size());
-  for (const brief::Body& body : brief.bodies) {
-    const double mass_g = body.mass_g.nominal * (body.mass_is_estimate ? mass_factor : 1);
-    points.push_back({mass_g, {body.centre_mm.x_mm, body.centre_mm.y_mm, body.centre_mm.z_mm}});
-  }
-  return balance::combined(points);
-}
 
 /// Share of the wheels that are driven; tracks drive their whole contact.
 double driven_share(const Wants& wants, int driven_wheels) {
@@ -52,14 +41,6 @@ candidate::Margin torque_margin(std::string name, double stall_nmm, double need_
   return candidate::at_least(std::move(name), stall_nmm, need_nmm, "N mm", std::move(note));
 }
 
-/// capability = ratio x requirement for a ratio that may be infinite (no mesh, no load).
-candidate::Margin ratio_margin(std::string name, double ratio, double need_nmm, std::string note) {
-  const double capped = std::min(ratio, candidate::kMarginCap);
-  candidate::Margin m = candidate::at_least(std::move(name), capped * need_nmm, need_nmm, "N mm", std::move(note));
-  m.ratio = need_nmm > 0 ? std::max(0.0, capped) : candidate::kMarginCap;
-  return m;
-}
-
 }  // namespace
 
 Outline outline_of(const Wants& wants, double radius_mm) {
@@ -71,7 +52,7 @@ Ground ground(const Wants& wants, const brief::Brief& brief, double radius_mm, i
               const brief::Sample& sample) {
   const double friction = sample[Parameter::ground_friction];
   const double rolling = sample[Parameter::rolling_resistance];
-  const balance::MassPoint machine = machine_mass(brief, sample[Parameter::mass_factor]);
+  const balance::MassPoint machine = drive::machine_mass(brief, sample[Parameter::mass_factor]);
   Ground g;
   g.weight_n = balance::weight_n(machine.mass_g);
   g.centre = {machine.at.x_mm - wants.middle_x_mm, machine.at.z_mm};
@@ -137,7 +118,7 @@ candidate::Evaluation evaluate(const Variant& v, const Wants& wants, const Groun
   const drive::QuickState flat = drive::quick_state(machine, flat_nmm);
 
   candidate::Evaluation out;
-  out.running_current_ma = drive::stepped_current_ma(flat.current_ma) * sides * v.driven_wheels;
+  out.running_current_ma = flat.current_ma * sides * v.driven_wheels;
   out.margins.push_back(
       candidate::at_least("speed", flat.speed_rad_s * v.radius_mm, wants.speed_mm_s, "mm/s", "on the level"));
   out.margins.push_back(
@@ -157,11 +138,11 @@ candidate::Evaluation evaluate(const Variant& v, const Wants& wants, const Groun
   const Case& worst =
       *std::max_element(cases.begin(), cases.end(), [](const Case& a, const Case& b) { return a.nmm < b.nmm; });
   const drive::State s = drive::state(v.powertrain, machine, brief.system(), worst.nmm);
-  out.margins.push_back(ratio_margin(
+  out.margins.push_back(drive::ratio_margin(
       "tooth", s.tooth_margin, worst.nmm,
       s.weakest_stage >= 0 ? fmt::format("{}, {}", gearing::stage_name(v.powertrain.train, s.weakest_stage), worst.when)
                            : "no mesh"));
-  out.margins.push_back(ratio_margin("axle", s.axle_margin, worst.nmm, std::string(worst.when)));
+  out.margins.push_back(drive::ratio_margin("axle", s.axle_margin, worst.nmm, std::string(worst.when)));
   for (candidate::Margin& m : ground_margins(wants, g)) out.margins.push_back(std::move(m));
   return out;
 }

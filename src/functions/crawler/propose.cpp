@@ -11,12 +11,16 @@
 #include <utility>
 #include <vector>
 
+#include "balance/mass.h"
 #include "balance/traction.h"
 #include "base/text.h"
 #include "functions/crawler/crawler.h"
 #include "functions/crawler/evaluate.h"
+#include "functions/crawler/gear.h"
 #include "functions/crawler/site.h"
 #include "functions/drive/placing.h"
+#include "functions/drive/running.h"
+#include "functions/drive/told_drive.h"
 #include "motor/motor.h"
 #include "structure/torsion.h"
 
@@ -47,32 +51,11 @@ struct Roller {
   double belt_mm = 0;
 };
 
-bool in_stock(const brief::Brief& brief, const brief::Function& fn, stock::ClassId part, int needed, RejectionLog& log,
-              std::string_view code) {
-  const int have = brief.stock->count_of(part);
-  if (have >= needed) return true;
-  log.add(fmt::format("crawler.{}", code), needed - have, "pieces", [&] {
-    return fmt::format("{}: {} needed{}, the stock has {}", brief.catalogue->at(part).name, needed,
-                       fn.sides > 1 ? fmt::format(" on {} sides", fn.sides) : "", have);
-  });
-  return false;
-}
-
-/// Classes of a family that the wants and the function allow, in catalogue order.
-std::vector<stock::ClassId> choices(const brief::Brief& brief, const brief::Function& fn, stock::Family family,
-                                    const std::string& wanted) {
-  std::vector<stock::ClassId> out;
-  for (const stock::ClassId id : brief.catalogue->of(family)) {
-    if (drive::allowed(fn, id) && (wanted.empty() || brief.catalogue->at(id).id == wanted)) out.push_back(id);
-  }
-  return out;
-}
-
 std::vector<Roller> track_rollers(const Wants& wants, const brief::Brief& brief, const brief::Function& fn,
                                   RejectionLog& log) {
   std::vector<Roller> out;
-  const std::vector<stock::ClassId> sprockets = choices(brief, fn, stock::Family::sprocket, wants.sprocket);
-  const std::vector<stock::ClassId> links = choices(brief, fn, stock::Family::track_link, wants.track_link);
+  const std::vector<stock::ClassId> sprockets = drive::choices(brief, fn, stock::Family::sprocket, wants.sprocket);
+  const std::vector<stock::ClassId> links = drive::choices(brief, fn, stock::Family::track_link, wants.track_link);
   if (sprockets.empty())
     log.add("crawler.no_sprocket", 1, "pieces",
             [] { return std::string("the kit system has no sprocket that this function may use"); });
@@ -82,7 +65,7 @@ std::vector<Roller> track_rollers(const Wants& wants, const brief::Brief& brief,
   for (const stock::ClassId sprocket : sprockets) {
     const auto* data = std::get_if<stock::Sprocket>(&brief.catalogue->at(sprocket).data);
     if (data == nullptr || data->pitch_radius_mm <= 0) continue;
-    if (!in_stock(brief, fn, sprocket, wants.sprockets_per_side * fn.sides, log, "too_few_sprockets")) continue;
+    if (!drive::in_stock(brief, fn, sprocket, wants.sprockets_per_side * fn.sides, log, "too_few_sprockets")) continue;
     for (const stock::ClassId link : links) {
       const auto* chain = std::get_if<stock::TrackLink>(&brief.catalogue->at(link).data);
       if (chain == nullptr || chain->pitch_mm <= 0) continue;
@@ -119,14 +102,14 @@ std::vector<Roller> track_rollers(const Wants& wants, const brief::Brief& brief,
 std::vector<Roller> wheel_rollers(const Wants& wants, const brief::Brief& brief, const brief::Function& fn,
                                   RejectionLog& log) {
   std::vector<Roller> out;
-  const std::vector<stock::ClassId> wheels = choices(brief, fn, stock::Family::wheel, wants.wheel);
+  const std::vector<stock::ClassId> wheels = drive::choices(brief, fn, stock::Family::wheel, wants.wheel);
   if (wheels.empty())
     log.add("crawler.no_wheel", 1, "pieces",
             [] { return std::string("the kit system has no wheel that this function may use"); });
   for (const stock::ClassId wheel : wheels) {
     const auto* data = std::get_if<stock::Wheel>(&brief.catalogue->at(wheel).data);
     if (data == nullptr || data->diameter_mm <= 0) continue;
-    if (!in_stock(brief, fn, wheel, wants.wheels_per_side * fn.sides, log, "too_few_wheels")) continue;
+    if (!drive::in_stock(brief, fn, wheel, wants.wheels_per_side * fn.sides, log, "too_few_wheels")) continue;
     const double room_mm = wants.contact_mm / (wants.wheels_per_side - 1);
     if (data->diameter_mm > room_mm) {
       log.add("crawler.wheels_touch", data->diameter_mm - room_mm, "mm", [&] {
@@ -138,24 +121,6 @@ std::vector<Roller> wheel_rollers(const Wants& wants, const brief::Brief& brief,
     out.push_back({wheel, data->diameter_mm / 2, wants.wheels_per_side, std::nullopt, 0, 0});
   }
   return out;
-}
-
-/// Every margin the floor sets must be within reach, or no drive helps.
-bool floor_allows(const Wants& wants, const Ground& g, const brief::Brief& brief, const Roller& roller,
-                  RejectionLog& log) {
-  bool good = true;
-  for (const candidate::Margin& m : ground_margins(wants, g)) {
-    if (m.ratio >= candidate::kNearMiss) continue;
-    good = false;
-    std::string code = m.name;
-    std::replace(code.begin(), code.end(), ' ', '_');
-    log.add("crawler." + code, m.requirement - m.capability, m.unit, [&] {
-      return fmt::format("{} on {}: {}{}{} of {}{}{} asked ({}); no drive changes that", m.name,
-                         brief.catalogue->at(roller.part).name, base::plain(m.capability), m.unit.empty() ? "" : " ",
-                         m.unit, base::plain(m.requirement), m.unit.empty() ? "" : " ", m.unit, m.note);
-    });
-  }
-  return good;
 }
 
 void add_figures(Candidate& c, const Variant& v, const Wants& wants, const Ground& g, const brief::Brief& brief,
@@ -245,6 +210,29 @@ void add_notes(Candidate& c, const Variant& v, const Wants& wants, const Ground&
   if (wants.turns_on_spot) c.notes.emplace_back("each side on a channel of its own; both ahead is straight on");
 }
 
+/// One drive for all, or one a side when the machine turns on the spot.
+void add_drives(Candidate& c, const Variant& v, const drive::Placed* placed, const Wants& wants,
+                const brief::Function& fn, const Ground& g, const drive::Machine& m) {
+  const bool apart = wants.turns_on_spot && fn.sides == 2;
+  const int sides = apart ? 1 : fn.sides;
+  candidate::Drive d = drive::drive_of(v.powertrain, m, sides * v.driven_wheels, placed);
+  d.use = candidate::Drive::Use::travel;
+  d.moves = "machine";
+  d.plus = "forward";
+  d.minus = "back";
+  d.angle = false;
+  const double flat_nmm = shaft_torque_nmm(v, fn.sides, g.flat_force_n);
+  drive::set_steady(d, 0, 0, v.radius_mm, flat_nmm, flat_nmm, flat_nmm, flat_nmm);
+  for (const double force_n : {g.slope_force_n, g.turn_force_n, g.step_force_n})
+    d.heaviest_nmm = std::max(d.heaviest_nmm, shaft_torque_nmm(v, fn.sides, force_n));
+  d.inertia_g_mm2 = g.weight_n / balance::weight_n(1) / (fn.sides * v.driven_wheels) * v.radius_mm * v.radius_mm;
+  d.sense = drive::sense_about_axis(placed);  // a wheel that turns positively about y (left) rolls forward
+  if (!apart && fn.sides == 2)
+    d.sense_note +=
+        "this is for the left side; the motors of the right one face the other way and are set the other way";
+  c.drives = apart ? drive::mirrored(std::move(d), placed) : std::vector{std::move(d)};
+}
+
 Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wants& wants, const brief::Brief& brief,
                          const brief::Function& fn, const brief::Function& copies, const Roller& roller,
                          const Ground& g) {
@@ -260,11 +248,13 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
                   wants.tracked() ? "end wheels" : "wheels");
   if (v.link) drive::add_need(c.demand, {*v.link}, v.links * fn.sides, catalogue.at(*v.link).name, "tracks");
   c.nominal = evaluate(v, wants, g, brief, fn.sides, brief.parameters.nominal());
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, fn.sides * v.driven_wheels);
   const drive::Machine m = drive::machine(v.powertrain, brief, brief.parameters.nominal());
   c.demand.stall_current_ma =
       motor::line(m.motor, m.feed).stall_current_a * 1000 * v.powertrain.motors * v.driven_wheels * fn.sides;
   c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, catalogue)});
+  c.running_gear = gear_of(v, wants, brief, fn.sides);
+  add_drives(c, v, placed, wants, fn, g, m);
   return c;
 }
 
@@ -291,7 +281,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
     const int most_driven = wants.tracked() ? 1 : wants.motors_per_side;
     for (int driven = 1; driven <= most_driven && out.complete; ++driven) {
       const Ground g = ground(wants, brief, roller.radius_mm, driven, fn.sides, nominal);
-      if (!floor_allows(wants, g, brief, roller, log)) {
+      if (!drive::floor_allows(fn.kind, ground_margins(wants, g), brief.catalogue->at(roller.part).name, log)) {
         ++out.examined;
         continue;
       }
@@ -317,7 +307,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
                              [](const candidate::Margin& a, const candidate::Margin& b) { return a.ratio < b.ratio; });
         // Judged is of one powertrain.
         return drive::Judged{e.worst(),
-                             e.running_current_ma / (fn.sides * v.driven_wheels),
+                             drive::stepped_current_ma(e.running_current_ma / (fn.sides * v.driven_wheels)),
                              governs->name,
                              governs->capability,
                              governs->requirement,
@@ -334,11 +324,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       auto known = searched.find(what);
       if (known == searched.end()) {
         known = searched.emplace(what, drive::powertrains(brief, copies, query, log, control)).first;
-        out.examined += known->second.examined;
-        if (!known->second.complete) {
-          out.complete = false;
-          out.limit_text = known->second.limit_text;
-        }
+        drive::count_search(known->second, out);
       }
       for (std::size_t k = 0; k < known->second.kept.size(); ++k) {
         v.powertrain = known->second.kept[k];
@@ -361,8 +347,8 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
             c.curves = steps.curves;
             add_notes(c, v, wants, g, brief, fn.sides);
             drive::tell_place(placed, brief, c);
-            drive::tell_wind_up(v.powertrain, placed, drive::machine(v.powertrain, brief, nominal), brief,
-                                shaft_torque_nmm(v, fn.sides, g.slope_force_n), c);
+            drive::tell_loads(v.powertrain, placed, drive::machine(v.powertrain, brief, nominal), brief,
+                              shaft_torque_nmm(v, fn.sides, g.slope_force_n), c);
             made.push_back(std::move(c));
           }
           return made;
@@ -372,6 +358,9 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
     }
   }
   out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  for (const auto& [driven, placers] : placers_of) {
+    if (out.candidates.empty()) placers->tell_wider_room(log, control);
+  }
   out.rejections = log.take();
   return out;
 }

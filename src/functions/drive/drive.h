@@ -21,6 +21,7 @@ struct Powertrain {
   stock::ClassId motor{};
   int motors = 1;        ///< equal motors on the same input shaft, per side
   gearing::Train train;  ///< no stage = the motor drives the output itself
+  int joiners = 0;       ///< per side, where its place needs axles joined to longer ones than the stock has
 };
 
 /// The powertrain with one set of parameters, ready to be asked about loads. Cheap to copy.
@@ -71,10 +72,13 @@ struct SpeedLine {
 };
 [[nodiscard]] SpeedLine speed_line(const Machine&);
 
-/// Running currents are told in whole steps, rounded up: a difference below it is far inside the motors' own spread and
-/// no choice between candidates; finer steps only multiply candidates that are alike.
+/// Candidates are compared, and demands counted, by running currents in whole steps, rounded up: a difference below it
+/// is far inside the motors' own spread and no choice between candidates; finer steps only multiply candidates that are
+/// alike. Evaluations carry the current as it is, which every later figure is worked out from.
 inline constexpr double kCurrentStepMa = 20;
 [[nodiscard]] double stepped_current_ma(double current_ma);
+/// The same of all drives together, when so many alike share `current_ma`.
+[[nodiscard]] double stepped_current_ma(double current_ma, int drives);
 
 /// What a judge says of a powertrain with nominal parameters.
 struct Judged {

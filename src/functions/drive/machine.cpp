@@ -2,6 +2,7 @@
 #include <cmath>
 #include <limits>
 
+#include "candidate/running.h"
 #include "drivetrain/drivetrain.h"
 #include "functions/drive/drive.h"
 #include "motor/supply.h"
@@ -14,10 +15,7 @@ using brief::Parameter;
 Machine machine(const Powertrain& p, const brief::Brief& brief, const brief::Sample& sample) {
   const auto& part = std::get<stock::Motor>(brief.catalogue->at(p.motor).data);
   Machine m;
-  m.motor = motor::constants(motor::ratings(
-      part.nominal_voltage_v, part.stall_torque_nmm.value.nominal * sample[Parameter::motor_torque_factor],
-      part.no_load_speed_rpm.value.nominal * sample[Parameter::motor_speed_factor],
-      part.no_load_current_ma.value.nominal, part.stall_current_ma.value.nominal));
+  m.motor = candidate::motor_constants(part, sample);
   motor::Supply supply;
   supply.open_voltage_v = brief.supply.voltage_v * sample[Parameter::supply_voltage_factor];
   supply.resistance_ohm = brief.supply.resistance_ohm;
@@ -57,6 +55,10 @@ double stepped_current_ma(double current_ma) {
   return std::ceil(current_ma / kCurrentStepMa - 1e-9) * kCurrentStepMa;
 }
 
+double stepped_current_ma(double current_ma, int drives) {
+  return stepped_current_ma(current_ma / drives) * drives;
+}
+
 QuickState quick_state(const Machine& m, double load_nmm) {
   const double motor_nmm =
       (load_nmm >= 0 ? load_nmm * m.ratio / m.forward : load_nmm * m.ratio * m.backward) / m.motors;
@@ -89,7 +91,11 @@ State state(const Powertrain& p, const Machine& m, const stock::KitSystem& syste
   double most_nmm = loads.input_torque_nmm;
   // A turntable has no axle: the torque after its mesh stresses the ring, not a shaft.
   const int axles = p.train.ends_on_ring() ? loads.stages : loads.stages + 1;
-  for (int i = 0; i < axles; ++i) most_nmm = std::max(most_nmm, loads.shaft_torque_nmm[static_cast<std::size_t>(i)]);
+  for (int i = 0; i < axles; ++i) {
+    // An idler hands the motion on at its own rim: its axle is not twisted.
+    if (p.train.over_idler(static_cast<std::size_t>(i))) continue;
+    most_nmm = std::max(most_nmm, loads.shaft_torque_nmm[static_cast<std::size_t>(i)]);
+  }
   s.axle_margin = structure::torsion_margin(structure::section_of(system.axle), most_nmm, m.axle_shear_stress_mpa);
   const drivetrain::Hold hold = drivetrain::hold(drive, load);
   s.self_locking = hold.by == drivetrain::HeldBy::self_locking || m.backward <= 0;

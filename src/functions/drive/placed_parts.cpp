@@ -1,4 +1,4 @@
-// What a placed train takes and tells: parts, cells, wind-up, notes.
+// What a placed train takes and tells: parts, cells, wind-up, loads, notes.
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -10,8 +10,10 @@
 #include "base/text.h"
 #include "functions/drive/frame_parts.h"
 #include "functions/drive/placing.h"
+#include "functions/drive/route_kit.h"
 #include "gearing/train_load.h"
 #include "routing/shaft_load.h"
+#include "routing/tables.h"
 #include "structure/torsion.h"
 
 #include <fmt/format.h>
@@ -36,16 +38,6 @@ std::map<int, std::vector<stock::ClassId>> beams_by_length(const brief::Brief& b
     out[beam->length_p].push_back(id);
   }
   return out;
-}
-
-/// Bushes of at most half a pitch; where no length is told, every bush.
-std::vector<stock::ClassId> half_bushes(const stock::Catalogue& catalogue) {
-  std::vector<stock::ClassId> out;
-  for (const stock::ClassId id : catalogue.of(stock::Family::bush)) {
-    const auto* bush = std::get_if<stock::Bush>(&catalogue.at(id).data);
-    if (bush != nullptr && bush->length_p > 0 && bush->length_p <= 0.5) out.push_back(id);
-  }
-  return out.empty() ? catalogue.of(stock::Family::bush) : out;
 }
 
 std::vector<stock::ClassId> axles_of_length(const brief::Brief& brief, const brief::Function& function, int length_p) {
@@ -76,12 +68,22 @@ candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed& plac
   for (const auto& [id, count] : wheels) add_need(demand, {id}, count * sides, catalogue.at(id).name, "train");
   int bushes = 0;
   for (const routing::PlacedShaft& s : placed.layout->shafts) {
-    const int length_p = kit.axles.at(static_cast<std::size_t>(s.axle)).length_p;
-    add_need(demand, axles_of_length(brief, function, length_p), sides, fmt::format("axle, length {}", length_p),
-             shaft_role(s));
+    const routing::AxleStock& axle = kit.axles.at(static_cast<std::size_t>(s.axle));
+    const std::vector<int> parts =
+        axle.joined() ? std::vector<int>{axle.low_part, axle.high_part} : std::vector<int>{s.axle};
+    for (const int part : parts) {
+      const int length_p = kit.axles.at(static_cast<std::size_t>(part)).length_p;
+      add_need(demand, axles_of_length(brief, function, length_p), sides, fmt::format("axle, length {}", length_p),
+               shaft_role(s));
+    }
+    if (axle.joined())
+      add_need(demand, joiners_of(brief, function, kit.joiner_hp), sides, "axle joiner", shaft_role(s));
     bushes += static_cast<int>(s.bushes_hp.size());
   }
-  add_need(demand, half_bushes(catalogue), bushes * sides, "half bush", "shafts");
+  const std::vector<stock::ClassId> fitting = bushes_of(catalogue, kit.bush_hp);
+  // Where the kit system tells no lengths, every bush.
+  add_need(demand, fitting.empty() ? catalogue.of(stock::Family::bush) : fitting, bushes * sides,
+           kit.bush_hp == 1 ? "half bush" : "bush, length 1", "shafts");
   const auto in_stock = beams_by_length(brief, function, true), all = beams_by_length(brief, function, false);
   std::vector<int> lengths_p;
   for (const auto& [length_p, ids] : in_stock.empty() ? all : in_stock) lengths_p.push_back(length_p);
@@ -111,6 +113,8 @@ candidate::Demand drive_parts(const Powertrain& p, const brief::Brief& brief, co
   add_need(demand, {p.motor}, p.motors * function.sides, catalogue.at(p.motor).name, "motor");
   for (const gearing::GearUse& use : p.train.needs(function.sides))
     add_need(demand, {use.part}, use.count, catalogue.at(use.part).name, "train");
+  add_need(demand, joiners_of(brief, function, joiner_slots(brief, function)), p.joiners * function.sides,
+           "axle joiner", "shafts");
   demand.ports = p.motors * function.sides;
   demand.channels = 1;
   return demand;
@@ -156,14 +160,26 @@ void tell_place(const Placed& placed, const brief::Brief& brief, candidate::Cand
   c.notes.insert(c.notes.end(), placed.site->notes.begin(), placed.site->notes.end());
   if (!placed.limit_text.empty())
     c.notes.push_back(fmt::format("a cheaper layout may exist: the comparison of layouts {}", placed.limit_text));
-  std::vector<std::string> overhung;
-  for (const routing::PlacedWheel& w : placed.layout->wheels) {
-    if (w.overhung && w.shaft >= 0)
-      overhung.push_back(placed.problem->kit.wheels.at(static_cast<std::size_t>(w.wheel)).name);
+  const std::vector<std::string> names = routing::shaft_names(*placed.layout);
+  const routing::Kit& kit = placed.problem->kit;
+  for (std::size_t m = 0; m < placed.layout->meshes.size(); ++m) {
+    const int wheel = placed.layout->meshes[m].driver;
+    const bool idler = std::any_of(placed.layout->meshes.begin(), placed.layout->meshes.begin() + static_cast<int>(m),
+                                   [&](const routing::PlacedMesh& before) { return before.driven == wheel; });
+    if (!idler) continue;
+    const routing::PlacedWheel& at = placed.layout->wheels.at(static_cast<std::size_t>(wheel));
+    c.notes.push_back(fmt::format("idler: {} on shaft {} only passes the motion on, because no place was found without",
+                                  kit.wheels.at(static_cast<std::size_t>(at.wheel)).name,
+                                  names.at(static_cast<std::size_t>(at.shaft))));
   }
-  if (!overhung.empty())
-    c.notes.push_back(
-        fmt::format("held on one side only: {}; the axle bends there under load", base::list_text(overhung, "and")));
+  for (std::size_t s = 0; s < placed.layout->shafts.size(); ++s) {
+    const int axle = placed.layout->shafts[s].axle;
+    if (kit.axles.at(static_cast<std::size_t>(axle)).joined())
+      c.notes.push_back(
+          fmt::format("shaft {} is two axles end to end in a joiner, {} pitches: the stock has none left "
+                      "that is long enough",
+                      names.at(s), routing::axle_text(kit, axle)));
+  }
   constexpr int kToldMisfit_um = 50;
   for (const routing::PlacedMesh& m : placed.layout->meshes) {
     if (m.misfit_um < kToldMisfit_um) continue;
@@ -176,14 +192,26 @@ void tell_place(const Placed& placed, const brief::Brief& brief, candidate::Cand
   }
 }
 
-void tell_wind_up(const Powertrain& p, const Placed& placed, const Machine& machine, const brief::Brief& brief,
-                  double output_nmm, candidate::Candidate& c) {
-  const gearing::TrainLoad load = gearing::torque_at_stages(p.train, output_nmm, machine.meshes, machine.teeth);
+void tell_overhang(const Placed& placed, candidate::Candidate& c) {
+  std::vector<std::string> overhung;
+  for (const routing::PlacedWheel& w : placed.layout->wheels) {
+    if (w.overhung && w.shaft >= 0)
+      overhung.push_back(placed.problem->kit.wheels.at(static_cast<std::size_t>(w.wheel)).name);
+  }
+  if (!overhung.empty())
+    c.notes.push_back(
+        fmt::format("held on one side only: {}; the axle bends there under load", base::list_text(overhung, "and")));
+}
+
+namespace {
+
+/// Twist of the axles between the wheels.
+void tell_wind_up(const Powertrain& p, const Placed& placed, const gearing::TrainLoad& load, const brief::Brief& brief,
+                  const std::vector<routing::ShaftSpan>& spans, candidate::Candidate& c) {
   const structure::Section section = structure::section_of(brief.system().axle);
   const double modulus_mpa = brief.parameters.nominal()[brief::Parameter::axle_shear_modulus_mpa];
   const routing::Layout& layout = *placed.layout;
-  if (static_cast<int>(layout.meshes.size()) != load.stages) return;
-  const std::vector<routing::ShaftSpan> spans = routing::shaft_spans(*placed.problem, layout);
+  const std::vector<std::string> names = routing::shaft_names(layout);
   double felt_deg = 0;
   for (std::size_t s = 0; s < layout.shafts.size(); ++s) {
     // The mesh that drives a shaft says how much torque goes through it and how fast it turns against the output.
@@ -199,10 +227,77 @@ void tell_wind_up(const Powertrain& p, const Placed& placed, const Machine& mach
           std::fabs(structure::twist_rad(section, load.shaft_torque_nmm[behind], twist.length_mm, modulus_mpa)) *
           kDegPerRad;
       felt_deg += deg * to_output;
-      if (deg >= kToldWindUp_deg) c.figures.push_back({fmt::format("wind-up, shaft {}", behind + 1), deg, "deg"});
+      if (deg >= kToldWindUp_deg) c.figures.push_back({fmt::format("wind-up, shaft {}", names[s]), deg, "deg"});
     }
   }
   c.figures.push_back({"wind-up, felt at the output", felt_deg, "deg"});
+}
+
+/// What the teeth press on each other, on the bearings and on wheels that stand beyond them.
+void tell_tooth_loads(const Placed& placed, const std::vector<double>& tangential_n, const brief::Brief& brief,
+                      const std::vector<routing::ShaftSpan>& spans, candidate::Candidate& c) {
+  const routing::Layout& layout = *placed.layout;
+  const std::vector<std::string> names = routing::shaft_names(layout);
+  for (std::size_t m = 0; m < layout.meshes.size(); ++m) {
+    const auto on = [&](int wheel) {
+      const int shaft = layout.wheels.at(static_cast<std::size_t>(wheel)).shaft;
+      return shaft < 0 ? "ring" : names.at(static_cast<std::size_t>(shaft));
+    };
+    c.figures.push_back({fmt::format("tooth load, {} to {}", on(layout.meshes[m].driver), on(layout.meshes[m].driven)),
+                         tangential_n[m], "N"});
+  }
+  // The drive turns both ways; of each figure the greater is told.
+  std::vector<double> bearing_n(layout.shafts.size(), 0);
+  std::map<int, routing::Overhang> hung;  // by wheel
+  for (const int sense : {1, -1}) {
+    const auto loads = routing::tooth_loads(*placed.problem, layout, tangential_n,
+                                            brief.system().pressure_angle_deg / kDegPerRad, sense);
+    for (std::size_t s = 0; s < layout.shafts.size(); ++s) {
+      if (spans[s].supports_mm.size() < 2) continue;
+      for (const routing::Reaction& r : routing::bearing_reactions(spans[s].supports_mm, loads[s]))
+        bearing_n[s] = std::max(bearing_n[s], r.size_n());
+      for (const routing::Overhang& o : routing::overhangs(spans[s], loads[s])) {
+        routing::Overhang& worst = hung.try_emplace(o.wheel, o).first->second;
+        if (o.bending_nmm > worst.bending_nmm) worst = o;
+      }
+    }
+  }
+  for (std::size_t s = 0; s < layout.shafts.size(); ++s) {
+    if (bearing_n[s] > 0)
+      c.figures.push_back({fmt::format("bearing load by the teeth, shaft {}", names[s]), bearing_n[s], "N"});
+  }
+  for (const auto& [wheel, o] : hung) {
+    const routing::PlacedWheel& w = layout.wheels.at(static_cast<std::size_t>(wheel));
+    c.notes.push_back(fmt::format(
+        "{} on shaft {} stands {} mm beyond its last bearing: {} N on its teeth bend the axle there with {} N mm",
+        placed.problem->kit.wheels.at(static_cast<std::size_t>(w.wheel)).name,
+        names.at(static_cast<std::size_t>(w.shaft)), base::plain(o.overhang_mm), base::plain(o.force_n),
+        base::plain(o.bending_nmm)));
+  }
+}
+
+}  // namespace
+
+void tell_loads(const Powertrain& p, const Placed& placed, const Machine& machine, const brief::Brief& brief,
+                double output_nmm, candidate::Candidate& c) {
+  const gearing::TrainLoad load = gearing::torque_at_stages(p.train, output_nmm, machine.meshes, machine.teeth);
+  KW_CHECK(static_cast<int>(placed.layout->meshes.size()) == load.stages, "the train is the one that is laid out");
+  const std::vector<routing::ShaftSpan> spans = routing::shaft_spans(*placed.problem, *placed.layout);
+  tell_wind_up(p, placed, load, brief, spans, c);
+  tell_tooth_loads(placed, {load.tooth_force_n.begin(), load.tooth_force_n.begin() + load.stages}, brief, spans, c);
+}
+
+void tell_loads_of_all(const Placed& placed, const std::vector<gearing::Train>& trains, const Machine& machine,
+                       const brief::Brief& brief, const std::vector<double>& output_nmm, candidate::Candidate& c) {
+  const std::vector<std::vector<int>> paths = paths_of(placed);
+  KW_CHECK(output_nmm.size() == trains.size() && paths.size() == trains.size(), "one torque for every output");
+  std::vector<double> tangential_n(placed.layout->meshes.size(), 0.0);
+  for (std::size_t o = 0; o < trains.size(); ++o) {
+    const gearing::TrainLoad load = gearing::torque_at_stages(trains[o], output_nmm[o], machine.meshes, machine.teeth);
+    for (std::size_t i = 0; i < paths[o].size(); ++i)
+      tangential_n[static_cast<std::size_t>(paths[o][i])] += load.tooth_force_n[i];
+  }
+  tell_tooth_loads(placed, tangential_n, brief, routing::shaft_spans(*placed.problem, *placed.layout), c);
 }
 
 }  // namespace functions::drive

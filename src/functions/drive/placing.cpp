@@ -6,7 +6,9 @@
 #include <set>
 #include <utility>
 
+#include "assembly/order.h"
 #include "base/check.h"
+#include "base/text.h"
 #include "functions/drive/gears.h"
 #include "functions/drive/route_kit.h"
 
@@ -16,6 +18,8 @@ namespace functions::drive {
 namespace {
 
 constexpr int kStyles = static_cast<int>(std::size(kWallStyles));
+/// One bridges what a mesh lacks; with two the search grows faster than what it finds.
+constexpr int kIdlers = 1;
 
 /// Wall styles in the order that a train is likely to fit: a worm is as long as two narrow bays.
 std::vector<int> styles_for(const gearing::Train& train) {
@@ -61,18 +65,49 @@ Placers::Placers(const brief::Brief& brief, const brief::Function& function, int
   for (const gearing::GearStock& g : gears) classes.push_back(g.part);
   table_ = gearing::find_meshes(*brief.catalogue, classes);
   kit_ = route_kit(brief, function, table_, gears, function.sides);
+  joined_kit_ = kit_;
+  routing::join_axles(joined_kit_);
+  step_hp_ = longest_offset_hp(kit_);
   // Along a right angle a train also spans the length of a shaft; four bays are more than any needs.
-  reach_hp_ = most_stages_ * longest_offset_hp(kit_) + 16;
+  reach_hp_ = most_stages_ * step_hp_ + 16;
 }
 
 Placers::~Placers() = default;
 
+routing::Problem Placers::problem(const Site& site, stock::ClassId motor, int motors, int style, Help help) const {
+  const int idlers = help == Help::idlers ? kIdlers : 0;
+  routing::Problem problem =
+      problem_of(site, help == Help::joined ? joined_kit_ : kit_, brief_.catalogue->at(motor), motors,
+                 kWallStyles[style], most_stages_ + idlers, reach_hp_ + idlers * step_hp_);
+  problem.most_idlers = idlers;
+  problem.most_right_angles = kMostRightAngles;
+  if (problem.outputs.size() == 1) {
+    problem.outputs.front().low = kSlowest;
+    problem.outputs.front().high = kFastest;
+  }
+  return problem;
+}
+
+Placers::Stands Placers::stands_once(const Powertrain& p, const Site& site, const base::RunControl& control) const {
+  Stands out = Stands::no;
+  for (const int style : styles_for(p.train)) {
+    const routing::Router once(problem(site, p.motor, p.motors, style));
+    if (once.problem().inputs.empty()) continue;
+    const routing::Routes found =
+        once.routes({pairs_of(p.train, table_)},
+                    {.best = 1, .max_steps = kStepsToFirst, .first_only = true, .explain = false}, control);
+    if (!found.layouts.empty()) return Stands::yes;
+    if (!found.complete) out = Stands::not_known;
+  }
+  return out;
+}
+
 const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, stock::ClassId motor, int motors,
-                                       int style) {
+                                       int style, Help help) {
   Made* made = nullptr;
   {
     const std::lock_guard lock(guard_);
-    std::unique_ptr<Made>& entry = routers_[Key{site.get(), motor, motors, style}];
+    std::unique_ptr<Made>& entry = routers_[Key{site.get(), motor, motors, style, help}];
     if (entry == nullptr) {
       entry = std::make_unique<Made>();
       if (std::find(sites_.begin(), sites_.end(), site) == sites_.end()) sites_.push_back(site);
@@ -80,14 +115,17 @@ const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, 
     made = entry.get();
   }
   std::call_once(made->once, [&] {
-    routing::Problem problem =
-        problem_of(*site, kit_, brief_.catalogue->at(motor), motors, kWallStyles[style], most_stages_, reach_hp_);
-    problem.most_right_angles = kMostRightAngles;
-    if (problem.outputs.size() == 1) {
-      problem.outputs.front().low = kSlowest;
-      problem.outputs.front().high = kFastest;
+    routing::Problem whole = problem(*site, motor, motors, style, help);
+    const std::pair room{site.get(), style};
+    const routing::Router* beside = nullptr;
+    {
+      const std::lock_guard lock(guard_);
+      if (const auto at = of_room_.find(room); at != of_room_.end()) beside = at->second;
     }
-    made->router = std::make_unique<const routing::Router>(std::move(problem));
+    made->router = beside != nullptr ? std::make_unique<const routing::Router>(std::move(whole), *beside)
+                                     : std::make_unique<const routing::Router>(std::move(whole));
+    const std::lock_guard lock(guard_);
+    of_room_.emplace(room, made->router.get());
   });
   return *made->router;
 }
@@ -103,7 +141,7 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
   First out;
   std::vector<std::vector<int>> pairs;
   for (const gearing::Train& t : trains) pairs.push_back(pairs_of(t, table_));
-  const Key key{site.get(), motor, motors, 0};
+  const Key key{site.get(), motor, motors, 0, Help::none};
   if (trains.size() == 1) {
     if (std::optional<First> before = known(key, pairs.front())) return *std::move(before);
   }
@@ -133,6 +171,7 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
       out.placed = std::make_shared<const Placed>(cut_down(site, r.problem(), std::move(found.layouts.front()), *at));
       return answer();
     }
+    out.lacked_axle = out.lacked_axle || found.lacked_axle > 0;
     if (found.complete) continue;
     if (control.stopped()) {
       out.complete = false;
@@ -141,6 +180,97 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
     }
   }
   return answer();
+}
+
+namespace {
+
+/// What a train with idlers is remembered by: its meshes, then which of them an idler drives.
+std::vector<int> row_of(const gearing::Train& train, const gearing::MeshTable& table) {
+  std::vector<int> row = pairs_of(train, table);
+  row.push_back(-1);
+  for (const std::size_t stage : train.idlers) row.push_back(static_cast<int>(stage));
+  return row;
+}
+/// The place of a key's number of the wall style says that it is of a train as it was laid out.
+template <class Key>
+Key laid_out(Key key) {
+  std::get<3>(key) = kStyles;
+  return key;
+}
+
+}  // namespace
+
+std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::shared_ptr<const Site>& site, int count,
+                                    const Powertrain* like, First* ended, const base::RunControl& control) {
+  // Of some layouts the first that goes together is taken: long axles and idlers are locked in at times.
+  constexpr int kSpareLayouts = 8;
+  std::vector<Placed> out;
+  const std::optional<gearing::Train> plain = p.train.without_idlers(table_);
+  KW_CHECK(plain.has_value(), "idlers stand between wheels that mesh");
+  const std::vector<int> pairs = pairs_of(*plain, table_);
+  // What stands without help is first()'s.
+  const auto fitting = [&](const Placed& at) {
+    const gearing::Train train = trains_of(at, table_).front();
+    if (like != nullptr) return joiners_in(at) == like->joiners && row_of(train, table_) == row_of(like->train, table_);
+    return help == Help::joined ? joiners_in(at) > 0 : !train.idlers.empty();
+  };
+  routing::RouteOptions options;
+  options.explain = false;
+  for (const int style : styles_for(p.train)) {
+    const routing::Router& r = router(site, p.motor, p.motors, style, help);
+    if (r.problem().inputs.empty() || !r.leads()) continue;
+    for (const bool first : {true, false}) {
+      if (first && like != nullptr) continue;
+      options.first_only = first;
+      options.best = first ? 1 : count + kSpareLayouts;
+      options.max_steps = like == nullptr ? kStepsToFirst : kStepsToBest;
+      routing::Routes found = r.routes({pairs}, options, control);
+      if (ended != nullptr && !found.complete && found.layouts.empty()) {
+        if (control.stopped()) {
+          ended->complete = false;
+        } else {
+          ended->ended = true;
+        }
+      }
+      for (routing::Layout& layout : found.layouts) {
+        Placed at = cut_down(site, r.problem(), std::move(layout), pairs);
+        if (!fitting(at) || !assembly::order_of(*at.problem, *at.layout).complete()) continue;
+        if (!found.complete) at.limit_text = found.limit_text;
+        out.push_back(std::move(at));
+        if (out.size() >= static_cast<std::size_t>(count)) return out;
+      }
+      if (found.layouts.empty()) break;
+    }
+  }
+  return out;
+}
+
+bool may_help(Help help, const gearing::Train& train, const routing::Kit& kit) {
+  if (help == Help::joined) return kit.joiners >= kit.copies;
+  return train.stages.size() == 1 && !gearing::right_angle(train.stages.front().type);
+}
+
+Placers::First Placers::with_help(Help help, const Powertrain& p, const std::shared_ptr<const Site>& site,
+                                  const base::RunControl& control) {
+  const std::pair key{Key{site.get(), p.motor, p.motors, 0, help}, pairs_of(p.train, table_)};
+  if (std::optional<First> before = known(key.first, key.second)) return *std::move(before);
+  First out;
+  if (!may_help(help, p.train, kit_)) return out;
+  std::vector<Placed> places = helped(help, p, site, 1, nullptr, &out, control);
+  if (!places.empty()) {
+    out.train = 0;
+    out.placed = std::make_shared<const Placed>(std::move(places.front()));
+    out.complete = true;
+    out.ended = false;
+  }
+  const std::lock_guard lock(guard_);
+  if (out.complete) {
+    known_.emplace(key, out);
+    // It will be asked for as it is laid out.
+    if (out.placed != nullptr)
+      known_.emplace(std::pair{laid_out(key.first), row_of(trains_of(*out.placed, table_).front(), table_)}, out);
+  }
+  return out;
 }
 
 std::string Placers::refusal(stock::ClassId motor, int motors, const std::shared_ptr<const Site>& site,
@@ -163,17 +293,22 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
                                   const base::RunControl& control) {
   std::vector<Placed> out;
   const std::vector<int> pairs = pairs_of(p.train, table_);
-  const std::optional<First> before = known({site.get(), p.motor, p.motors, 0}, pairs);
+  const Help help = !p.train.idlers.empty() ? Help::idlers : p.joiners > 0 ? Help::joined : Help::none;
+  const Key key_of_first{site.get(), p.motor, p.motors, 0, help};
+  const std::optional<First> before =
+      help == Help::none ? known(key_of_first, pairs) : known(laid_out(key_of_first), row_of(p.train, table_));
   if (count == 1 && before && before->placed != nullptr) {
     Placed only = *before->placed;
     only.limit_text = "ended at the first";
     return {std::move(only)};
   }
+  if (help != Help::none) out = helped(help, p, site, count, &p, nullptr, control);
   routing::RouteOptions options;
   options.explain = false;
   options.best = count;
   options.max_steps = kStepsToBest;
   for (const int style : styles_for(p.train)) {
+    if (help != Help::none) break;
     const routing::Router& r = router(site, p.motor, p.motors, style);
     if (r.problem().inputs.empty()) continue;
     routing::Routes found = r.routes({pairs}, options, control);
@@ -236,7 +371,11 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
                                      const std::shared_ptr<const Site>& first_site,
                                      const std::shared_ptr<const Site>& site, const std::vector<bool>& fixed,
                                      std::string& refusal, const base::RunControl& control) {
-  const First alone = first(motor, 1, first_site, {ways.path.front()}, control);
+  First alone = first(motor, 1, first_site, {ways.path.front()}, control);
+  for (const Help help : {Help::joined, Help::idlers}) {
+    if (alone.placed == nullptr && (help == Help::idlers || alone.lacked_axle))
+      alone.placed = with_help(help, {motor, 1, ways.path.front()}, first_site, control).placed;
+  }
   if (alone.placed == nullptr) {
     if (!control.stopped()) refusal = this->refusal(motor, 1, first_site, ways.path.front(), control);
     return {};
@@ -276,12 +415,26 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
     problem.outputs.push_back(std::move(out));
   }
   const std::vector<int> train = problem.trains.front();
-  const routing::Router router(std::move(problem));
-  routing::Routes found =
-      router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
-  if (!found.layouts.empty()) return {cut_down(site, router.problem(), std::move(found.layouts.front()), train)};
-  refusal = fmt::format("where {} can be built, the other outputs are not met{}", site->outputs.front().name,
-                        found.complete ? "" : fmt::format(" within {} steps", kJointSteps));
+  bool complete = true;
+  // Where every way is a single mesh, idlers turn the sense or lead to a hole that the mesh alone does not reach;
+  // longer ways do so themselves.
+  const bool single =
+      std::all_of(ways.path.begin(), ways.path.end(), [](const gearing::Train& way) { return way.stages.size() <= 1; });
+  for (const int idlers : {0, single ? kIdlers : 0}) {
+    if (idlers > 0) {
+      problem.most_idlers = kIdlers;
+      problem.most_stages = std::min(routing::kMostStages, problem.most_stages + kIdlers);
+    }
+    const routing::Router router(problem);
+    routing::Routes found =
+        router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
+    if (!found.layouts.empty()) return {cut_down(site, router.problem(), std::move(found.layouts.front()), train)};
+    complete = complete && found.complete;
+    if (!single) break;
+  }
+  refusal =
+      fmt::format("where {} can be built, the other outputs are not met{}{}", site->outputs.front().name,
+                  complete ? "" : fmt::format(" within {} steps", kJointSteps), single ? ", nor over an idler" : "");
   return {};
 }
 
@@ -297,6 +450,54 @@ bool stock_serves(const candidate::Candidate& c, const brief::Brief& brief, cand
   }
   return true;
 }
+
+namespace {
+
+/// What tells one layout of a powertrain from another, in words, the most telling first.
+std::vector<std::string> layout_words(const candidate::Route& route) {
+  const routing::Layout& l = route.layout;
+  const routing::Terminal& motor = route.problem->inputs.at(static_cast<std::size_t>(l.input)).motors.front();
+  const lattice::Point3 low = l.envelope.low, high = l.envelope.high;
+  std::vector<int> axles;
+  for (const routing::PlacedShaft& s : l.shafts) axles.push_back(s.axle);
+  std::sort(axles.begin(), axles.end());
+  std::vector<std::string> lengths;
+  for (const int axle : axles) lengths.push_back(routing::axle_text(route.problem->kit, axle));
+  return {fmt::format("motor at {} along {}", lattice::pitches_text(motor.face), lattice::letter(motor.axis)),
+          fmt::format("{} x {} x {} p", base::plain((high.x_hp - low.x_hp) / 2.0),
+                      base::plain((high.y_hp - low.y_hp) / 2.0), base::plain((high.z_hp - low.z_hp) / 2.0)),
+          fmt::format("axles {}", fmt::join(lengths, ", ")),
+          fmt::format("{} bearings", std::accumulate(l.shafts.begin(), l.shafts.end(), std::size_t{0},
+                                                     [](std::size_t n, const routing::PlacedShaft& s) {
+                                                       return n + s.bearings_hp.size();
+                                                     }))};
+}
+
+/// Layouts of one powertrain have the same title: each says by how it stands what the others do not.
+void tell_layouts_apart(std::vector<candidate::Candidate>& candidates) {
+  std::map<std::string, std::vector<candidate::Candidate*>> alike;
+  for (candidate::Candidate& c : candidates)
+    if (c.route) alike[c.title].push_back(&c);
+  for (auto& [title, group] : alike) {
+    if (group.size() < 2) continue;
+    std::vector<std::string> suffixes(group.size());
+    std::vector<std::vector<std::string>> words;
+    for (const candidate::Candidate* c : group) words.push_back(layout_words(*c->route));
+    for (std::size_t w = 0; w < words.front().size(); ++w) {
+      if (std::set(suffixes.begin(), suffixes.end()).size() == group.size()) break;
+      std::set<std::string> different;
+      for (const auto& of : words) different.insert(of[w]);
+      if (different.size() < 2) continue;
+      for (std::size_t i = 0; i < group.size(); ++i) suffixes[i] += ", " + words[i][w];
+    }
+    if (std::set(suffixes.begin(), suffixes.end()).size() < group.size()) {
+      for (std::size_t i = 0; i < group.size(); ++i) suffixes[i] += fmt::format(", layout {}", i + 1);
+    }
+    for (std::size_t i = 0; i < group.size(); ++i) group[i]->title += suffixes[i];
+  }
+}
+
+}  // namespace
 
 std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const brief::Brief& brief,
                                                candidate::RejectionLog& log, const base::RunControl& control) {
@@ -319,6 +520,7 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     }
   }
   candidate::keep_non_dominated(out, catalogue);
+  tell_layouts_apart(out);
   return out;
 }
 
@@ -348,6 +550,28 @@ std::vector<std::vector<int>> paths_of(const Placed& placed) {
     out.push_back(std::move(path));
   }
   return out;
+}
+
+std::vector<gearing::Train> trains_of(const Placed& placed, const gearing::MeshTable& table) {
+  std::vector<gearing::Train> out;
+  for (const std::vector<int>& path : paths_of(placed)) {
+    gearing::Train train;
+    for (std::size_t i = 0; i < path.size(); ++i) {
+      const routing::PlacedMesh& mesh = placed.layout->meshes[static_cast<std::size_t>(path[i])];
+      train.stages.push_back(table.meshes.at(static_cast<std::size_t>(mesh.pair)));
+      if (i > 0 && mesh.driver == placed.layout->meshes[static_cast<std::size_t>(path[i - 1])].driven)
+        train.idlers.push_back(i);
+    }
+    out.push_back(std::move(train));
+  }
+  return out;
+}
+
+int joiners_in(const Placed& placed) {
+  return static_cast<int>(
+      std::count_if(placed.layout->shafts.begin(), placed.layout->shafts.end(), [&](const routing::PlacedShaft& s) {
+        return placed.problem->kit.axles.at(static_cast<std::size_t>(s.axle)).joined();
+      }));
 }
 
 std::vector<gearing::Train> other_orders(const gearing::Train& train, bool last_fixed) {

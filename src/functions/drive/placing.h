@@ -33,6 +33,13 @@ struct Placed {
 inline constexpr std::int64_t kStepsToFirst = 3'000;
 inline constexpr std::int64_t kStepsToBest = 15'000;
 
+/// What a train may be given where it finds no place as it is; tried in this order. `joined`: axles in a joiner, where
+/// shafts stood but for a long enough axle. `idlers`: a wheel that only passes the motion on.
+enum class Help { none, joined, idlers };
+/// Whether stock and train allow it: joiners in stock; one parallel mesh. Longer trains have a shaft between that
+/// bridges as much, and looking for their idlers would be most of a search.
+[[nodiscard]] bool may_help(Help, const gearing::Train&, const routing::Kit&);
+
 /// Places trains for one function. Routers are made when they are first asked for and kept, and so are answers. May be
 /// asked from several threads at once: whichever asks first, the answers are the same.
 class Placers {
@@ -45,15 +52,20 @@ class Placers {
     std::shared_ptr<const Placed> placed;  ///< of it
     bool complete = true;                  ///< false: stopped
     bool ended = false;                    ///< nothing found, but the search ended at kStepsToFirst
+    bool lacked_axle = false;              ///< nothing found; some shafts stood but for an axle of the right length
   };
   /// The first of the trains that can be built, tried style by style (kWallStyles).
   [[nodiscard]] First first(stock::ClassId motor, int motors, const std::shared_ptr<const Site>&,
                             const std::vector<gearing::Train>&, const base::RunControl& = {});
+  /// The same for one train with help, one that can be put together (assembly::order_of); what first() found none for.
+  [[nodiscard]] First with_help(Help, const Powertrain&, const std::shared_ptr<const Site>&,
+                                const base::RunControl& = {});
   /// Why a train cannot be built, in numbers.
   [[nodiscard]] std::string refusal(stock::ClassId motor, int motors, const std::shared_ptr<const Site>&,
                                     const gearing::Train&, const base::RunControl& = {});
   /// The cheapest distinct layouts of a train, at most `count`, cheapest first; of a further style of walls only where
-  /// the ones before have too few. One: the layout that first() found, whatever it costs.
+  /// the ones before have too few. One: the layout that first() or with_help() found, whatever it costs. Of a
+  /// powertrain with idlers or joiners, layouts with these.
   [[nodiscard]] std::vector<Placed> best(const Powertrain&, const std::shared_ptr<const Site>&, int count,
                                          const base::RunControl& = {});
   /// One train to each output of a drive with several.
@@ -69,28 +81,52 @@ class Placers {
                                             const std::shared_ptr<const Site>& site, const std::vector<bool>& fixed,
                                             std::string& refusal, const base::RunControl& = {});
 
+  /// Of the powertrains that found no place the one with the best margin is kept for tell_wider_room().
+  void remember_unplaced(const Powertrain&, const std::shared_ptr<const Site>&, double worst);
+  /// For a function without any candidate: tells the log by how many pitches the room must grow, at one face or else at
+  /// all, until the best powertrain stands in it. Asks up to 28 rooms, kStepsToFirst each.
+  void tell_wider_room(candidate::RejectionLog&, const base::RunControl& = {});
+
   [[nodiscard]] const gearing::MeshTable& table() const { return table_; }
   [[nodiscard]] const routing::Kit& kit() const { return kit_; }
   [[nodiscard]] int reach() const { return reach_hp_; }
 
  private:
-  using Key = std::tuple<const Site*, stock::ClassId, int, int>;  ///< site, motor, motors, wall style
-  const routing::Router& router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style);
+  using Key = std::tuple<const Site*, stock::ClassId, int, int, Help>;  ///< site, motor, motors, wall style, help
+  const routing::Router& router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style,
+                                Help = Help::none);
+  /// Layouts of a train with help that can be put together and have the wheels and joiners of `like`, if given.
+  [[nodiscard]] std::vector<Placed> helped(Help, const Powertrain&, const std::shared_ptr<const Site>&, int count,
+                                           const Powertrain* like, First* ended, const base::RunControl&);
 
   const brief::Brief& brief_;
   int most_stages_ = 2;
   gearing::MeshTable table_;
   routing::Kit kit_;
-  int reach_hp_ = 0;
+  routing::Kit joined_kit_;         ///< with joined axles; the same as kit_ in a stock without joiners
+  int reach_hp_ = 0, step_hp_ = 0;  ///< step: longest distance of one mesh
   struct Made {
     std::once_flag once;
     std::unique_ptr<const routing::Router> router;
   };
+  [[nodiscard]] routing::Problem problem(const Site&, stock::ClassId motor, int motors, int style,
+                                         Help = Help::none) const;
+  enum class Stands { yes, no, not_known };  ///< not known: a search ended early
+  /// Whether it can be built at a site that is not asked again.
+  [[nodiscard]] Stands stands_once(const Powertrain&, const Site&, const base::RunControl&) const;
+  struct Unplaced {
+    Powertrain powertrain;
+    std::shared_ptr<const Site> site;
+    double worst = 0;
+  };
+  std::optional<Unplaced> unplaced_;
   [[nodiscard]] std::optional<First> known(const Key&, const std::vector<int>& pairs);
   std::map<Key, std::unique_ptr<Made>> routers_;
+  /// One that is ready, by site and wall style: the next in the same room shares its tables.
+  std::map<std::pair<const Site*, int>, const routing::Router*> of_room_;
   std::vector<std::shared_ptr<const Site>> sites_;           ///< kept alive, because keys point to them
   std::map<std::pair<Key, std::vector<int>>, First> known_;  ///< of single trains
-  std::mutex guard_;  ///< of routers_, sites_ and known_; not held while a router works
+  std::mutex guard_;  ///< of routers_, of_room_, sites_, known_ and unplaced_; not held while a router works
 };
 
 /// Bevel, crown and worm meshes of a placed train: each needs bearings across the others, and a second one turns the
@@ -146,11 +182,15 @@ template <class Design, class Make, class Tell>
 
 /// Indices into Layout::meshes on the way from the motor to each output.
 [[nodiscard]] std::vector<std::vector<int>> paths_of(const Placed&);
+/// The train to each output as it is laid out, idlers included.
+[[nodiscard]] std::vector<gearing::Train> trains_of(const Placed&, const gearing::MeshTable&);
+/// Joiners of a layout, one side.
+[[nodiscard]] int joiners_in(const Placed&);
 
 /// Other orders of the same stages, the given one left out; `last_fixed` keeps the last one last. In a fixed order.
 [[nodiscard]] std::vector<gearing::Train> other_orders(const gearing::Train&, bool last_fixed);
 
-/// Parts of a placed train, all sides: motors, wheels, axles of exactly the lengths laid out, half bushes, beams that
+/// Parts of a placed train, all sides: motors, wheels, axles of exactly the lengths laid out, bushes, beams that
 /// hold the bearings, pins; ports and channels; currents stay 0.
 [[nodiscard]] candidate::Demand demand_of(const Powertrain&, const Placed&, const brief::Brief&,
                                           const brief::Function&);
@@ -165,8 +205,16 @@ void set_place(const Placed&, candidate::Candidate&);
 void set_demand(const Powertrain&, const Placed*, const brief::Brief&, const brief::Function&, candidate::Candidate&);
 /// Adds the figures and notes of the place.
 void tell_place(const Placed&, const brief::Brief&, candidate::Candidate&);
-/// Twist of the axles between the wheels when the drive gives `output_nmm` at its output: figures "wind-up, ...".
-void tell_wind_up(const Powertrain&, const Placed&, const Machine&, const brief::Brief&, double output_nmm,
-                  candidate::Candidate&);
+/// Notes which wheels stand beyond the bearings; for drives whose load is not known.
+void tell_overhang(const Placed&, candidate::Candidate&);
+/// What the shafts bear when the drive gives `output_nmm` at its output: twist of the axles between the wheels (figures
+/// "wind-up, ..."), tooth and bearing loads, the greater of both ways of turning, and the bending of axles by wheels
+/// beyond the bearings. Loads that come in at the output itself (a chain, a rope) are not in the bearing loads.
+void tell_loads(const Powertrain&, const Placed&, const Machine&, const brief::Brief&, double output_nmm,
+                candidate::Candidate&);
+/// Tooth and bearing loads of a drive with several outputs that all turn at once, `output_nmm` at each; a mesh on the
+/// way to several bears them all. `trains`: trains_of().
+void tell_loads_of_all(const Placed&, const std::vector<gearing::Train>& trains, const Machine&, const brief::Brief&,
+                       const std::vector<double>& output_nmm, candidate::Candidate&);
 
 }  // namespace functions::drive

@@ -1,17 +1,22 @@
 // Covers how drives are put in their place: the kit as numbers, rooms and lattices, boxes round openings, mirror
-// images, beams against all partitions, orders of stages.
+// images, beams against all partitions, orders of stages, wider rooms, loads.
 #include "functions/drive/placing.h"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
+#include <numbers>
 #include <numeric>
 #include <set>
+#include <tuple>
 
+#include "assembly/order.h"
 #include "functions/drive/frame_parts.h"
 #include "functions/drive/gears.h"
 #include "functions/drive/route_kit.h"
 #include "functions/luff/fixture.h"
+#include "routing/checker.h"
 
 namespace drive = functions::drive;
 using lattice::Axis;
@@ -247,4 +252,296 @@ TEST(Orders, AreAllOthersOnce) {
   EXPECT_EQ(drive::other_orders(three, false).size(), 5U);
   ASSERT_EQ(drive::other_orders(three, true).size(), 1U);
   EXPECT_EQ(drive::other_orders(three, true)[0].stages.back().driver_teeth, 24);
+}
+
+TEST(RouteKit, FullBushesServeOnlyWhereTheStockHasNoHalfOnes) {
+  Bench b;
+  stock::Catalogue catalogue = *b.brief.catalogue;
+  for (const auto& [id, length_p] : {std::pair("bush_half", 0.5), std::pair("bush_full", 1.0)}) {
+    stock::PartClass part;
+    part.id = part.name = id;
+    part.family = stock::Family::bush;
+    part.data = stock::Bush{length_p};
+    catalogue.classes.push_back(part);
+  }
+  b.brief.catalogue = std::make_shared<stock::Catalogue>(catalogue);
+  const stock::ClassId half = *catalogue.find("bush_half"), full = *catalogue.find("bush_full");
+  EXPECT_EQ(drive::bushes_of(catalogue, 1), std::vector{half});
+  EXPECT_EQ(drive::bushes_of(catalogue, 2), std::vector{full});
+  const auto bush_hp = [&](int halves, int fulls, bool may_use_half) {
+    auto stock = std::make_shared<stock::Stock>(lift_fixture::plenty(catalogue));
+    lift_fixture::set_count(*stock, catalogue, "bush_half", halves);
+    lift_fixture::set_count(*stock, catalogue, "bush_full", fulls);
+    b.brief.stock = stock;
+    brief::Function f = b.function;
+    if (!may_use_half) f.must_not_use = {half};
+    return drive::route_kit(b.brief, f, b.table, b.gears, 1).bush_hp;
+  };
+  EXPECT_EQ(bush_hp(9, 9, true), 1);
+  EXPECT_EQ(bush_hp(0, 9, true), 2);
+  EXPECT_EQ(bush_hp(9, 9, false), 2);
+  EXPECT_EQ(bush_hp(0, 0, true), 1) << "what lacks is told as half bushes";
+}
+
+TEST(RouteKit, JoinersOfTheShortestKindJoinAxlesBeyondTheLongestOne) {
+  Bench b;
+  stock::Catalogue catalogue = *b.brief.catalogue;
+  for (const auto& [id, length_p] : {std::pair("joiner_3", 3.0), std::pair("joiner_2", 2.0)}) {
+    stock::PartClass part;
+    part.id = part.name = id;
+    part.family = stock::Family::joiner;
+    part.data = stock::Bush{length_p};
+    catalogue.classes.push_back(part);
+  }
+  stock::PartClass universal;
+  universal.id = universal.name = "universal";
+  universal.family = stock::Family::joiner;
+  catalogue.classes.push_back(universal);
+  b.brief.catalogue = std::make_shared<stock::Catalogue>(catalogue);
+  const auto kit_of = [&](int twos, int threes) {
+    auto stock = std::make_shared<stock::Stock>(lift_fixture::plenty(catalogue));
+    lift_fixture::set_count(*stock, catalogue, "joiner_2", twos);
+    lift_fixture::set_count(*stock, catalogue, "joiner_3", threes);
+    b.brief.stock = stock;
+    return drive::route_kit(b.brief, b.function, b.table, b.gears, 1);
+  };
+  EXPECT_EQ(kit_of(0, 0).joiners, 0) << "a universal joint joins nothing";
+  EXPECT_EQ(kit_of(0, 5).joiner_hp, 6);
+  routing::Kit kit = kit_of(3, 5);
+  EXPECT_EQ(kit.axles.size(), 8U) << "none are joined before they are asked for";
+  routing::join_axles(kit);
+  EXPECT_EQ(kit.joiner_hp, 4);
+  EXPECT_EQ(kit.joiners, 3);
+  // Ordered pairs of the lengths 2 to 9 that sum to more than 9: 2 with 8 and 9, 3 with 7 to 9, ... 8 and 9 with all.
+  EXPECT_EQ(kit.axles.size(), 8U + (2 + 3 + 4 + 5 + 6 + 7 + 8 + 8));
+  std::size_t at = 8;
+  while (kit.axles[at].length_p != 12 || kit.axles[at].low_part != 1) ++at;
+  EXPECT_EQ(routing::axle_text(kit, static_cast<int>(at)), "3 + 9");
+
+  auto problem = std::make_shared<routing::Problem>();
+  problem->kit = kit;
+  auto layout = std::make_shared<routing::Layout>();
+  routing::PlacedShaft joined;
+  joined.axle = static_cast<int>(at);
+  joined.from_hp = 4;
+  joined.to_hp = 28;
+  layout->shafts = {joined};
+  EXPECT_EQ(routing::joint_hp(kit, joined), 10);
+  const drive::Placed placed{nullptr, problem, layout, {}};
+  const candidate::Demand demand = drive::demand_of(*catalogue.find("motor_small"), 1, placed, b.brief, b.function);
+  const auto count = [&](const char* id) {
+    int n = 0;
+    for (const candidate::Need& need : demand.needs)
+      if (std::find(need.accepts.begin(), need.accepts.end(), *catalogue.find(id)) != need.accepts.end())
+        n += need.count;
+    return n;
+  };
+  EXPECT_EQ(count("axle_3"), 1);
+  EXPECT_EQ(count("axle_9"), 1);
+  EXPECT_EQ(count("joiner_2"), 1);
+  EXPECT_EQ(count("joiner_3"), 0);
+}
+
+namespace {
+
+/// A shaft along y with a drum-like body on it at (x 0, z 0), in a room.
+std::shared_ptr<const drive::Site> drum_site(const Box3& room) {
+  auto site = std::make_shared<drive::Site>();
+  site->body = 1;
+  site->room = room;
+  routing::Output out;
+  out.name = "drum";
+  out.places = {drive::shaft_with(Axis::y, {0, 0}, 0, 2, 8, "drum")};
+  site->outputs = {out};
+  return site;
+}
+
+}  // namespace
+
+TEST(Placers, AnIdlerBridgesTheDistanceThatAPairDoesNotSpan) {
+  // 8:24 spans two pitches; with the motor held five pitches from the drum only a row of wheels reaches it.
+  const Bench b;
+  const stock::ClassId motor = *b.brief.catalogue->find("motor_small");
+  auto site = std::make_shared<drive::Site>(*drum_site({{-20, -20, -20}, {20, 20, 20}}));
+  site->motor_at = drive::MotorAt{{10, -5, 0}, Axis::y};
+  const drive::Powertrain plain{motor, 1, b.train({{"gear_8", "gear_24"}})};
+  drive::Placers placers(b.brief, b.function, 2);
+  const drive::Placers::First none = placers.first(motor, 1, site, {plain.train});
+  ASSERT_LT(none.train, 0);
+  EXPECT_FALSE(none.ended);
+  const drive::Placers::First found = placers.with_help(drive::Help::idlers, plain, site);
+  ASSERT_NE(found.placed, nullptr);
+  EXPECT_TRUE(routing::check(*found.placed->problem, *found.placed->layout).empty());
+  EXPECT_TRUE(assembly::order_of(*found.placed->problem, *found.placed->layout).complete());
+  const gearing::Train train = drive::trains_of(*found.placed, b.table).front();
+  ASSERT_FALSE(train.idlers.empty());
+  EXPECT_EQ(train.ratio().abs(), base::Rational(1, 3));
+  EXPECT_EQ(train.without_idlers(b.table)->key(*b.brief.catalogue), plain.train.key(*b.brief.catalogue));
+  // The parts are those of the layout, and cost: an idler takes a mesh's and a bearing's share of the power.
+  const drive::Powertrain laid_out{motor, 1, train};
+  int wheels = 0;
+  for (const gearing::GearUse& use : train.needs()) wheels += use.count;
+  EXPECT_EQ(wheels, static_cast<int>(found.placed->layout->wheels.size()));
+  const brief::Sample nominal = b.brief.parameters.nominal();
+  const drive::Machine without = drive::machine(plain, b.brief, nominal);
+  const drive::Machine with = drive::machine(laid_out, b.brief, nominal);
+  EXPECT_DOUBLE_EQ(with.ratio, without.ratio);
+  EXPECT_NEAR(with.forward,
+              without.forward * std::pow(with.meshes.spur * (1 - with.meshes.bearing_loss), train.idlers.size()),
+              1e-12);
+  // Several layouts, all of these wheels; asked again the same.
+  const std::vector<drive::Placed> best = placers.best(laid_out, site, 3);
+  ASSERT_FALSE(best.empty());
+  for (const drive::Placed& at : best) EXPECT_EQ(drive::trains_of(at, b.table).front().text(), train.text());
+  EXPECT_EQ(placers.with_help(drive::Help::idlers, plain, site).placed, found.placed);
+  // Loads are told of every shaft, the idler's too.
+  candidate::Candidate c;
+  drive::tell_place(*found.placed, b.brief, c);
+  EXPECT_TRUE(
+      std::any_of(c.notes.begin(), c.notes.end(), [](const std::string& n) { return n.starts_with("idler: "); }));
+  drive::tell_loads(laid_out, *found.placed, with, b.brief, 30, c);
+  const auto told = std::count_if(c.figures.begin(), c.figures.end(), [](const candidate::Figure& f) {
+    return f.name.starts_with("bearing load by the teeth, shaft ");
+  });
+  EXPECT_EQ(told, static_cast<std::ptrdiff_t>(found.placed->layout->shafts.size()));
+}
+
+TEST(Placers, AxlesAreJoinedOnlyWhereShaftsLackALongEnoughOne) {
+  Bench b;
+  stock::Catalogue catalogue = *b.brief.catalogue;
+  stock::PartClass sleeve;
+  sleeve.id = sleeve.name = "joiner";
+  sleeve.family = stock::Family::joiner;
+  sleeve.data = stock::Bush{2};
+  catalogue.classes.push_back(sleeve);
+  b.brief.catalogue = std::make_shared<stock::Catalogue>(catalogue);
+  const stock::ClassId motor = *catalogue.find("motor_small");
+  // A drum at either end of the shaft, further apart than the longest axle left in the stock spans.
+  auto site = std::make_shared<drive::Site>(*drum_site({{-20, -30, -20}, {20, 30, 20}}));
+  routing::Place place = drive::shaft_with(Axis::y, {0, 0}, -8, -6, 8, "drum");
+  place.attachments.push_back({6, 8, 8, "second drum"});
+  site->outputs.front().places = {place};
+  const drive::Powertrain train{motor, 1, b.train({{"gear_8", "gear_24"}})};
+  const auto ask = [&](int joiners, bool long_axles) {
+    auto stock = std::make_shared<stock::Stock>(lift_fixture::plenty(catalogue));
+    lift_fixture::set_count(*stock, catalogue, "joiner", joiners);
+    for (const char* id : {"axle_6", "axle_7", "axle_8", "axle_9"})
+      if (!long_axles) lift_fixture::set_count(*stock, catalogue, id, 0);
+    b.brief.stock = stock;
+    drive::Placers placers(b.brief, b.function, 2);
+    const drive::Placers::First plain = placers.first(motor, 1, site, {train.train});
+    if (plain.train >= 0) return std::tuple(true, plain.lacked_axle, 0);
+    const drive::Placers::First found = placers.with_help(drive::Help::joined, train, site);
+    if (found.placed == nullptr) return std::tuple(false, plain.lacked_axle, 0);
+    EXPECT_TRUE(routing::check(*found.placed->problem, *found.placed->layout).empty());
+    EXPECT_TRUE(assembly::order_of(*found.placed->problem, *found.placed->layout).complete());
+    return std::tuple(false, plain.lacked_axle, drive::joiners_in(*found.placed));
+  };
+  EXPECT_EQ(ask(2, true), std::tuple(true, false, 0)) << "a long enough axle serves, so none are joined";
+  EXPECT_EQ(ask(0, false), std::tuple(false, true, 0));
+  EXPECT_EQ(ask(2, false), std::tuple(false, true, 1));
+}
+
+TEST(WiderRoom, IsTheSmallestInWhichTheTrainStands) {
+  const Bench b;
+  const stock::ClassId motor = *b.brief.catalogue->find("motor_small");
+  const gearing::Train train = b.train({{"gear_8", "gear_24"}});
+  const Box3 narrow{{-4, -20, -4}, {4, 20, 4}};
+  bool found = false, cut_short = false;  // a search that ended early before the first room in which it stands
+  const auto stands = [&](const Box3& room) {
+    drive::Placers placers(b.brief, b.function, 2);
+    const drive::Placers::First first = placers.first(motor, 1, drum_site(room), {train});
+    cut_short = cut_short || (!found && first.ended);
+    return first.train >= 0;
+  };
+  ASSERT_FALSE(stands(narrow));
+  cut_short = false;
+  // The other route: every room one face wider, pitch by pitch.
+  int least_p = 0;
+  std::set<std::string> sides;
+  for (int by_p = 1; by_p <= 4 && least_p == 0; ++by_p) {
+    for (const Axis axis : lattice::kAxes) {
+      for (const bool high : {true, false}) {
+        Box3 room = narrow;
+        if (high) {
+          room.high.set(axis, room.high.at(axis) + 2 * by_p);
+        } else {
+          room.low.set(axis, room.low.at(axis) - 2 * by_p);
+        }
+        if (!stands(room)) continue;
+        found = true;
+        least_p = by_p;
+        sides.insert(std::string("towards ") + (high ? "greater " : "smaller ") +
+                     std::string(1, lattice::letter(axis)));
+      }
+    }
+  }
+  ASSERT_GT(least_p, 0);
+  drive::Placers placers(b.brief, b.function, 2);
+  candidate::RejectionLog log;
+  placers.tell_wider_room(log);
+  EXPECT_TRUE(log.take().empty()) << "nothing was without a place";
+  placers.remember_unplaced({motor, 1, b.train({{"gear_8", "gear_40"}})}, drum_site(narrow), 0.7);
+  placers.remember_unplaced({motor, 1, train}, drum_site(narrow), 1.2);
+  placers.tell_wider_room(log);
+  const auto told = log.take();
+  ASSERT_EQ(told.size(), 1U);
+  EXPECT_EQ(told[0].code, "drive.wider_room");
+  EXPECT_EQ(told[0].shortfall, least_p);
+  EXPECT_TRUE(std::any_of(sides.begin(), sides.end(), [&](const std::string& s) {
+    return told[0].text.find(s) != std::string::npos;
+  })) << told[0].text;
+  EXPECT_NE(told[0].text.find("8:24"), std::string::npos) << told[0].text;
+  EXPECT_EQ(told[0].text.find("not searched to the end") != std::string::npos, cut_short) << told[0].text;
+}
+
+TEST(WiderRoom, EndsAtItsLimitAndNeverCrossesTheMirror) {
+  const Bench b;
+  const stock::ClassId motor = *b.brief.catalogue->find("motor_small");
+  auto site = std::make_shared<drive::Site>(*drum_site({{-1, 0, -1}, {1, 4, 1}}));
+  site->keep_outs = {{{-40, -40, 2}, {40, 40, 40}}, {{-40, -40, -40}, {40, 40, -2}}};
+  site->images = {{std::nullopt, 0, 0}};
+  drive::Placers placers(b.brief, b.function, 2);
+  placers.remember_unplaced({motor, 1, b.train({{"gear_8", "gear_24"}})}, site, 1);
+  candidate::RejectionLog log;
+  placers.tell_wider_room(log);
+  const auto told = log.take();
+  ASSERT_EQ(told.size(), 1U);
+  EXPECT_NE(told[0].text.find("no place was found in a room up to 4 pitches wider"), std::string::npos) << told[0].text;
+}
+
+TEST(Loads, OfAPlacedTrainAreThoseOfTheTrainAndItsShafts) {
+  const Bench b;
+  const stock::ClassId motor = *b.brief.catalogue->find("motor_small");
+  const gearing::Train train = b.train({{"gear_8", "gear_24"}, {"gear_8", "gear_24"}});
+  const drive::Powertrain p{motor, 1, train};
+  drive::Placers placers(b.brief, b.function, 2);
+  const auto site = drum_site({{-30, -16, -30}, {30, 24, 30}});
+  const auto placed = placers.best(p, site, 1);
+  ASSERT_EQ(placed.size(), 1U);
+  const drive::Machine m = drive::machine(p, b.brief, b.brief.parameters.nominal());
+  candidate::Candidate c;
+  drive::tell_loads(p, placed[0], m, b.brief, 120, c);
+  const auto figure = [&](const std::string& name) {
+    const auto at = std::find_if(c.figures.begin(), c.figures.end(), [&](const auto& f) { return f.name == name; });
+    EXPECT_NE(at, c.figures.end()) << name;
+    return at == c.figures.end() ? 0 : at->value;
+  };
+  // Of the last mesh by hand: the output's torque, with what its own bearings and the mesh lose, over the wheel's
+  // radius of 12 mm.
+  const gearing::TrainLoad load = gearing::torque_at_stages(train, 120, m.meshes, m.teeth);
+  EXPECT_NEAR(figure("tooth load, B to C"), load.tooth_force_n[1], 1e-9);
+  EXPECT_NEAR(figure("tooth load, A to B"), load.tooth_force_n[0], 1e-9);
+  EXPECT_NEAR(load.tooth_force_n[1], 120 / (1 - m.meshes.bearing_loss) / m.meshes.spur / 12, 1e-6);
+  // Balance: the bearings of the output's shaft share one tooth force F / cos a, so the greater has at least half of
+  // it.
+  const double pressed_n =
+      load.tooth_force_n[1] / std::cos(b.brief.system().pressure_angle_deg * std::numbers::pi / 180);
+  EXPECT_GE(figure("bearing load by the teeth, shaft C"), pressed_n / 2 - 1e-9);
+  const bool overhung = std::any_of(placed[0].layout->wheels.begin(), placed[0].layout->wheels.end(),
+                                    [](const routing::PlacedWheel& w) { return w.overhung; });
+  const bool told = std::any_of(c.notes.begin(), c.notes.end(), [](const std::string& n) {
+    return n.find("beyond its last bearing") != std::string::npos;
+  });
+  EXPECT_EQ(overhung, told);
 }

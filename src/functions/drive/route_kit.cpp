@@ -57,7 +57,49 @@ routing::Wheel wheel_of(const stock::PartClass& part, const stock::KitSystem& sy
   return w;
 }
 
+/// Half-length bushes serve wherever full ones do. Only a stock without any half-length one uses the others.
+int bush_slots(const brief::Brief& brief, const brief::Function& function) {
+  const auto in_stock = [&](const std::vector<stock::ClassId>& ids) {
+    return std::any_of(ids.begin(), ids.end(),
+                       [&](stock::ClassId id) { return brief.stock->count_of(id) > 0 && allowed(function, id); });
+  };
+  const stock::Catalogue& catalogue = *brief.catalogue;
+  return !in_stock(bushes_of(catalogue, 1)) && in_stock(bushes_of(catalogue, 2)) ? 2 : 1;
+}
+
+/// Length of a rigid joiner that the function may use; 0 = not one.
+int slots_of_joiner(const brief::Brief& brief, const brief::Function& function, stock::ClassId id) {
+  const auto* sleeve = std::get_if<stock::Bush>(&brief.catalogue->at(id).data);
+  return sleeve == nullptr || !allowed(function, id) ? 0 : static_cast<int>(std::ceil(2 * sleeve->length_p - 1e-9));
+}
+
 }  // namespace
+
+int joiner_slots(const brief::Brief& brief, const brief::Function& function) {
+  int least_hp = 0;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::joiner)) {
+    const int slots = slots_of_joiner(brief, function, id);
+    if (slots > 0 && brief.stock->count_of(id) > 0 && (least_hp == 0 || slots < least_hp)) least_hp = slots;
+  }
+  return least_hp;
+}
+
+std::vector<stock::ClassId> joiners_of(const brief::Brief& brief, const brief::Function& function, int slots) {
+  std::vector<stock::ClassId> out;
+  if (slots == 0) return out;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::joiner))
+    if (slots_of_joiner(brief, function, id) == slots) out.push_back(id);
+  return out;
+}
+
+std::vector<stock::ClassId> bushes_of(const stock::Catalogue& catalogue, int slots) {
+  std::vector<stock::ClassId> out;
+  for (const stock::ClassId id : catalogue.of(stock::Family::bush)) {
+    const auto* bush = std::get_if<stock::Bush>(&catalogue.at(id).data);
+    if (bush != nullptr && bush->length_p > 0.5 * (slots - 1) && bush->length_p <= 0.5 * slots) out.push_back(id);
+  }
+  return out;
+}
 
 routing::Kit route_kit(const brief::Brief& brief, const brief::Function& function, const gearing::MeshTable& table,
                        std::span<const gearing::GearStock> gears, int copies) {
@@ -68,6 +110,7 @@ routing::Kit route_kit(const brief::Brief& brief, const brief::Function& functio
   kit.addendum_mm = system.addendum * system.module_mm;
   kit.axle_radius_mm = system.axle.width_mm / 2;
   kit.bush_radius_mm = kBushRadius_p * system.pitch_mm;
+  kit.bush_hp = bush_slots(brief, function);
   kit.clearance_mm = kClearance_mm;
   kit.copies = copies;
   std::map<stock::ClassId, int> wheel;
@@ -94,10 +137,13 @@ routing::Kit route_kit(const brief::Brief& brief, const brief::Function& functio
     const auto* axle = std::get_if<stock::Axle>(&catalogue.at(id).data);
     const int count = brief.stock->count_of(id);
     if (axle == nullptr || count == 0 || !allowed(function, id)) continue;
-    routing::AxleStock& entry = axles.try_emplace(axle->length_p, stock::index(id), axle->length_p, 0).first->second;
+    routing::AxleStock& entry =
+        axles.try_emplace(axle->length_p, routing::AxleStock{stock::index(id), axle->length_p, 0}).first->second;
     entry.count += count;
   }
   for (const auto& [length_p, entry] : axles) kit.axles.push_back(entry);
+  kit.joiner_hp = joiner_slots(brief, function);
+  for (const stock::ClassId id : joiners_of(brief, function, kit.joiner_hp)) kit.joiners += brief.stock->count_of(id);
   return kit;
 }
 

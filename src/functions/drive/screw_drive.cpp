@@ -67,27 +67,21 @@ double travel_time_s(const ActuatorTravel& travel, const std::vector<double>& to
   return turns_per_speed * 2 * std::numbers::pi / lead_mm;
 }
 
-namespace {
-
-/// Friction over the friction at which the best locking worm of a train holds; 0 without worm.
-double worm_lock_ratio(const gearing::Train& train, double friction) {
-  double best = 0;
+Lock worm_lock(const gearing::Train& train, double worm_friction) {
+  Lock best{0, 1, "train without worm"};
   for (const gearing::Stage& stage : train.stages) {
     if (stage.type != gearing::MeshType::worm) continue;
     const double at = gearing::worm_locking_friction(stage.lead_angle_rad, stage.pressure_angle_rad);
-    if (at > 0) best = std::max(best, friction / at);
+    if (at > 0 && worm_friction / at > best.ratio()) best = {worm_friction, at, "worm in the train"};
   }
   return best;
 }
 
-}  // namespace
-
 Lock lock_of(const linkage::Screw& screw, const gearing::Train& train, double worm_friction) {
   const Lock thread{screw.friction, std::tan(linkage::lead_angle_rad(screw)), "thread"};
   if (linkage::holds(screw)) return thread;
-  const double worm = worm_lock_ratio(train, worm_friction);
-  if (worm > thread.ratio()) return {worm_friction, worm_friction / worm, "worm in the train"};
-  return thread;
+  const Lock worm = worm_lock(train, worm_friction);
+  return worm.ratio() > thread.ratio() ? worm : thread;
 }
 
 std::vector<stock::ClassId> usable_actuators(const brief::Brief& brief, const brief::Function& function, int least,

@@ -50,6 +50,9 @@ struct Lock {
 };
 [[nodiscard]] Lock lock_of(const linkage::Screw& screw, const gearing::Train& train, double worm_friction);
 
+/// The worm of a train that holds best; reached 0 against 1 without worm.
+[[nodiscard]] Lock worm_lock(const gearing::Train& train, double worm_friction);
+
 /// Actuator classes the function may use with at least `least` pieces in the stock; of those it must use, only them.
 /// None: a rejection "<kind>.no_actuator".
 [[nodiscard]] std::vector<stock::ClassId> usable_actuators(const brief::Brief&, const brief::Function&, int least,

@@ -155,7 +155,15 @@ struct Gears {
   std::map<stock::ClassId, std::size_t> slot;
   gearing::MeshTable table;
   std::vector<GearCounts> of_mesh;  ///< driver and driven of each mesh
-  [[nodiscard]] std::size_t words() const { return (classes.size() + 7) / 8; }
+  /// One slot more than classes: joiners.
+  [[nodiscard]] std::size_t words() const { return classes.size() / 8 + 1; }
+  /// What a powertrain takes, idlers and joiners included.
+  [[nodiscard]] GearCounts counts_of(const Powertrain& p) const {
+    GearCounts counts;
+    for (const gearing::GearUse& use : p.train.needs()) counts.add(slot.at(use.part), use.count);
+    counts.add(classes.size(), p.joiners);
+    return counts;
+  }
 };
 
 Gears gears_of(const brief::Brief& brief, const brief::Function& function) {
@@ -177,16 +185,52 @@ Gears gears_of(const brief::Brief& brief, const brief::Function& function) {
 
 constexpr int kNearMissStages = 2;  ///< near misses only tell how far a target must be loosened; short trains suffice
 
-/// Finds a place for a powertrain, with its stages in the given order or in another one that is judged anew. Returns
-/// whether there is one and it serves; `powertrain`, `judged` and `site` are then of it.
+std::vector<Stand> stands_of(const Query& query, const Powertrain& p, const Judged& j) {
+  return query.stands ? query.stands(p) : std::vector<Stand>{{query.site, j}};
+}
+
+/// What came of a search with joined axles and idlers.
+struct Helped {
+  std::optional<Stand> stand;  ///< where it serves
+  bool idlers = false;         ///< were tried
+  bool ended = false;          ///< not every place was tried
+  bool falls_short = false;    ///< there is a place, but what stands there does not serve
+};
+
+/// A place for a powertrain that found none as it is: with joined axles where it only lacked a long enough one, or with
+/// idlers. The powertrain is then what stands there, judged anew.
+Helped place_with_help(const Query& query, double share, const std::shared_ptr<const Site>& site, bool lacked_axle,
+                       Powertrain& powertrain, const base::RunControl& control) {
+  Helped out;
+  for (const Help help : {Help::joined, Help::idlers}) {
+    if (!may_help(help, powertrain.train, query.placers->kit()) || (help == Help::joined && !lacked_axle)) continue;
+    out.idlers = out.idlers || help == Help::idlers;
+    const Placers::First found = query.placers->with_help(help, powertrain, site, control);
+    out.ended = out.ended || found.ended;
+    if (found.placed == nullptr) continue;
+    Powertrain other = powertrain;
+    other.joiners = joiners_in(*found.placed);
+    other.train = trains_of(*found.placed, query.placers->table()).front();
+    for (const Stand& stand : stands_of(query, other, query.judge(other))) {
+      if (stand.site != site) continue;
+      out.falls_short = stand.judged.worst < share;
+      if (out.falls_short) continue;
+      powertrain = std::move(other);
+      out.stand = stand;
+      return out;
+    }
+  }
+  return out;
+}
+
+/// Finds a place for a powertrain, with its stages in the given order, in another one, or with joined axles or idlers,
+/// all but the first judged anew. Returns whether there is one and it serves; `powertrain`, `judged` and `site` are
+/// then of it.
 bool find_place(const Query& query, double share, Powertrain& powertrain, Judged& judged,
                 std::shared_ptr<const Site>& site, const stock::Catalogue& catalogue, candidate::RejectionLog& log,
                 const base::RunControl& control) {
-  const auto stands_of = [&](const Powertrain& p, const Judged& j) {
-    return query.stands ? query.stands(p) : std::vector<Stand>{{query.site, j}};
-  };
-  bool another_serves = false, ended = false;
-  const std::vector<Stand> stands = stands_of(powertrain, judged);
+  bool another_serves = false, ended = false, lacked_axle = false;
+  const std::vector<Stand> stands = stands_of(query, powertrain, judged);
   for (const Stand& stand : stands) {
     if (stand.judged.worst < share) continue;
     const Placers::First found =
@@ -197,6 +241,7 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
       return true;
     }
     ended = ended || found.ended;
+    lacked_axle = lacked_axle || (found.lacked_axle && &stand == &stands.front());
   }
   const bool last_fixed = query.train.end_on_ring || query.train.last_driven.has_value();
   std::vector<gearing::Train> orders;
@@ -209,7 +254,7 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
     Powertrain other = powertrain;
     other.train = orders[static_cast<std::size_t>(found.train)];
     const Judged again = query.judge(other);
-    for (const Stand& stand : stands_of(other, again)) {
+    for (const Stand& stand : stands_of(query, other, again)) {
       if (stand.site != stands[i].site) continue;
       another_serves = true;
       if (stand.judged.worst < share) continue;
@@ -219,6 +264,13 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
       return true;
     }
   }
+  const Helped helped = place_with_help(query, share, stands.front().site, lacked_axle, powertrain, control);
+  if (helped.stand) {
+    judged = helped.stand->judged;
+    site = helped.stand->site;
+    return true;
+  }
+  query.placers->remember_unplaced(powertrain, stands.front().site, judged.worst);
   if (ended && !control.stopped()) {
     // Told by itself, with what it may cost: the nearest of these is the one that would be best on paper.
     log.add(std::string(kSearchEnded), candidate::kMarginCap - std::min(candidate::kMarginCap, judged.worst), "times",
@@ -231,8 +283,12 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
   } else if (!control.stopped()) {
     log.add(std::string(kNoLayout), static_cast<double>(powertrain.train.stages.size()), "meshes", [&] {
       return fmt::format(
-          "{}: {}{}", title_of(powertrain, catalogue),
+          "{}: {}{}{}", title_of(powertrain, catalogue),
           query.placers->refusal(powertrain.motor, powertrain.motors, stands.front().site, powertrain.train, control),
+          !helped.idlers       ? ""
+          : helped.falls_short ? "; over an idler it falls short"
+          : helped.ended       ? fmt::format("; over an idler none was found in {} steps of the search", kStepsToFirst)
+                               : "; nor is there one over an idler",
           another_serves                                      ? "; in another order of its stages it falls short"
           : powertrain.train.stages.size() > kReorderedStages ? "; other orders of its stages were not tried"
                                                               : "");
@@ -369,7 +425,9 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
     if (query.placers != nullptr) {
       const double before = judged.worst;
       if (!find_place(query, share, powertrain, judged, site, catalogue, log, control)) continue;
-      if (judged.worst < before && c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
+      const bool helped = powertrain.joiners > 0 || !powertrain.train.idlers.empty();
+      if (helped) counts = gears.counts_of(powertrain);
+      if ((helped || judged.worst < before) && c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
     }
     c.champions.add({counts, judged.worst, judged.current_ma});
     out.kept.push_back(std::move(powertrain));

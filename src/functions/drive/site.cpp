@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iterator>
 
 #include "base/check.h"
 #include "functions/drive/route_kit.h"
@@ -27,7 +26,12 @@ struct Load {
 
 Load load_of(const routing::Place& p, const routing::Kit& kit) {
   if (p.ring >= 0) {
-    const int width_hp = kit.wheels.at(static_cast<std::size_t>(p.ring)).width_hp;
+    // A thin rim leaves room for the widest wheel that drives it.
+    int width_hp = kit.wheels.at(static_cast<std::size_t>(p.ring)).width_hp;
+    for (const routing::Pair& pair : kit.pairs) {
+      if (pair.driven == p.ring)
+        width_hp = std::max(width_hp, kit.wheels.at(static_cast<std::size_t>(pair.driver)).width_hp);
+    }
     return {p.ring_from_hp, p.ring_from_hp + width_hp};
   }
   if (p.terminal) {
@@ -87,6 +91,12 @@ std::vector<int> walls_on(Axis axis, const Site& site, const routing::Kit& kit, 
         walls_beyond(std::min(a, b), 1, style.bay_hp, std::max(a, b), walls);
         walls_beyond(std::max(a, b), -1, style.bay_hp, std::min(a, b), walls);
         continue;
+      }
+      // A shaft with a load at each end is held between them.
+      for (std::size_t i = 0; i + 1 < p.attachments.size(); ++i) {
+        const int from_hp = p.attachments[i].to_hp, to_hp = p.attachments[i + 1].from_hp;
+        walls_beyond(from_hp, 1, style.bay_hp, to_hp, walls);
+        walls_beyond(to_hp, -1, style.bay_hp, from_hp, walls);
       }
       const Load load = load_of(p, kit);
       if (load.above) walls_beyond(load.high_hp, 1, style.bay_hp, high, walls);
@@ -208,10 +218,8 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
            std::none_of(among.begin(), among.end(), [&](const Box3& b) { return b.overlaps(solid); });
   };
   const auto& body = std::get<stock::Motor>(motor.data);
-  // `near`: those of `taken` that the motor can meet at all.
-  const auto offer = [&](Axis axis, const Point3& face, int direction, bool turned, const std::vector<Box3>& near) {
-    if (motors > 1 && direction < 0) return;  // each pair once, by its lower motor
-    if (!stands_free(motor_box(motor, axis, face, direction, turned), near)) return;
+  /// A motor that stands free itself; of two the lower one.
+  const auto offer = [&](Axis axis, const Point3& face, int direction, bool turned) {
     if (!within_reach(site, axis, face, reach_hp)) return;
     if (motors == 1) {
       p.inputs.emplace_back().motors.push_back(motor_body(motor, axis, face, direction, turned));
@@ -232,24 +240,39 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
     for (const bool turned : {false, true}) {
       if (turned && body.width_p == body.height_p) continue;
       for (const int direction : {1, -1}) {
+        if (motors > 1 && direction < 0) continue;  // each pair once, by its lower motor
         if (site.motor_at) {
-          offer(axis, site.motor_at->face, direction, turned, taken);
+          if (stands_free(motor_box(motor, axis, site.motor_at->face, direction, turned), taken))
+            offer(axis, site.motor_at->face, direction, turned);
           continue;
         }
         for (const int w : p.walls.along(axis)) {
-          // All motors with their faces at this wall lie in one slice of the room.
-          Box3 slice = motor_box(motor, axis, lattice::point(axis, {}, w - direction), direction, turned);
-          for (const Axis a : {u, v}) {
-            slice.low.set(a, site.room.low.at(a));
-            slice.high.set(a, site.room.high.at(a));
+          const Box3 body_box = motor_box(motor, axis, lattice::point(axis, {}, w - direction), direction, turned);
+          if (body_box.low.at(axis) < site.room.low.at(axis) || body_box.high.at(axis) > site.room.high.at(axis))
+            continue;
+          // Lines on which the body stays in the room, and those of them on which it stands in nothing.
+          const lattice::Cross low{site.room.low.at(u) - body_box.low.at(u), site.room.low.at(v) - body_box.low.at(v)};
+          const lattice::Cross high{site.room.high.at(u) - body_box.high.at(u),
+                                    site.room.high.at(v) - body_box.high.at(v)};
+          if (low.u_hp > high.u_hp || low.v_hp > high.v_hp) continue;
+          const auto rows = static_cast<std::size_t>(high.v_hp - low.v_hp + 1);
+          std::vector<std::uint8_t> met(static_cast<std::size_t>(high.u_hp - low.u_hp + 1) * rows, 0);
+          const auto at = [&](int cu, int cv) -> std::uint8_t& {
+            return met[static_cast<std::size_t>(cu - low.u_hp) * rows + static_cast<std::size_t>(cv - low.v_hp)];
+          };
+          for (const Box3& b : taken) {
+            if (b.low.at(axis) >= body_box.high.at(axis) || b.high.at(axis) <= body_box.low.at(axis)) continue;
+            for (int cu = std::max(low.u_hp, b.low.at(u) - body_box.high.at(u) + 1);
+                 cu <= std::min(high.u_hp, b.high.at(u) - body_box.low.at(u) - 1); ++cu) {
+              for (int cv = std::max(low.v_hp, b.low.at(v) - body_box.high.at(v) + 1);
+                   cv <= std::min(high.v_hp, b.high.at(v) - body_box.low.at(v) - 1); ++cv)
+                at(cu, cv) = 1;
+            }
           }
-          if (!slice.inside(site.room)) continue;
-          std::vector<Box3> near;
-          std::copy_if(taken.begin(), taken.end(), std::back_inserter(near),
-                       [&](const Box3& b) { return b.overlaps(slice); });
-          for (int cu = site.room.low.at(u); cu <= site.room.high.at(u); ++cu) {
-            for (int cv = site.room.low.at(v); cv <= site.room.high.at(v); ++cv)
-              offer(axis, lattice::point(axis, {cu, cv}, w - direction), direction, turned, near);
+          for (int cu = low.u_hp; cu <= high.u_hp; ++cu) {
+            for (int cv = low.v_hp; cv <= high.v_hp; ++cv) {
+              if (at(cu, cv) == 0) offer(axis, lattice::point(axis, {cu, cv}, w - direction), direction, turned);
+            }
           }
         }
       }

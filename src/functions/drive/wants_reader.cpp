@@ -15,6 +15,12 @@ Place place_of(const brief::Function& function, std::string_view key) {
   return {function.wants.where.line > 0 ? function.wants.where : function.where, function.wants.path};
 }
 
+void WantsErrors::operator()(std::string_view code, std::string_view key, std::string text, std::string help) const {
+  const Place place = place_of(function_, key);
+  diagnostics_.error(fmt::format("{}.{}", function_.kind, code), place.where, place.path, std::move(text),
+                     std::move(help));
+}
+
 int find_body(const brief::Function& function, const brief::Brief& brief, std::string_view key, const std::string& id,
               document::Diagnostics& diagnostics) {
   const int found = brief::body_index(brief, id);

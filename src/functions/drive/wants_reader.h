@@ -17,6 +17,18 @@ struct Place {
 };
 [[nodiscard]] Place place_of(const brief::Function& function, std::string_view key);
 
+/// Reports errors "<kind>.<code>" at the key they belong to.
+class WantsErrors {
+ public:
+  WantsErrors(const brief::Function& function, document::Diagnostics& diagnostics)
+      : function_(function), diagnostics_(diagnostics) {}
+  void operator()(std::string_view code, std::string_view key, std::string text, std::string help) const;
+
+ private:
+  const brief::Function& function_;
+  document::Diagnostics& diagnostics_;
+};
+
 /// Index of the body a key names; otherwise reports "<kind>.unknown_body" with the nearest id and returns -1.
 [[nodiscard]] int find_body(const brief::Function& function, const brief::Brief& brief, std::string_view key,
                             const std::string& id, document::Diagnostics& diagnostics);

@@ -59,7 +59,7 @@ Reached reach(const Problem& problem, const Rigging& rigging, const Pull& pull, 
   r.weakest_stage = s.weakest_stage;
   r.rope_strength_n = std::get<stock::Rope>(problem.brief->catalogue->at(rigging.rope).data).strength_n;
   r.rope_wanted_n = pull.rope_n * problem.wants.rope_safety;
-  r.current_ma = drive::stepped_current_ma(s.current_ma);
+  r.current_ma = s.current_ma;
 
   const double standing_nmm = pull.standing_n * pull.layer_diameter_mm.back() / 2;
   const drive::State still = drive::state(powertrain, machine, system, standing_nmm);

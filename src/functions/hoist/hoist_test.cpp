@@ -53,6 +53,34 @@ TEST(HoistWants, ReadsDefaultsAndConverts) {
   EXPECT_DOUBLE_EQ(w->hang_mm.x_mm, 370);
 }
 
+// Second route: every mesh of spur gears turns the sense over; a rope at the drum's front comes in when the drum turns
+// about -y.
+TEST(Hoist, TheMotorsSenseIsToldForARopeAtTheDrumsFront) {
+  // Quick enough, and not held, so that spur trains serve.
+  const candidate::Proposal p = propose(
+      kind(),
+      function("hoist", "load_g = 200\nhook_travel_mm = 250\nspeed_mm_s = 40\nrope_run_mm = 200\nhold = false\n"),
+      crane());
+  ASSERT_FALSE(p.candidates.empty());
+  int spur = 0;
+  for (const candidate::Candidate& c : p.candidates) {
+    ASSERT_NE(c.route, nullptr);
+    EXPECT_NE(c.drives.front().sense, 0) << c.key;
+    const routing::Layout& l = c.route->layout;
+    int sign = c.route->problem->inputs.at(static_cast<std::size_t>(l.input)).motors.front().direction;
+    bool all_spur = true;
+    for (const routing::PlacedMesh& m : l.meshes) {
+      all_spur =
+          all_spur && c.route->problem->kit.pairs[static_cast<std::size_t>(m.pair)].type == routing::PairType::spur;
+      sign = -sign;
+    }
+    if (!all_spur) continue;
+    EXPECT_EQ(c.drives.front().sense, -sign) << c.key;
+    ++spur;
+  }
+  EXPECT_GT(spur, 0);
+}
+
 TEST(HoistWants, ReportsEveryProblemAtItsPlace) {
   const brief::Brief b = crane();
   EXPECT_EQ(problems(kind(), function("hoist", "load_g = 200\nhook_travel_mm = 300\n"), b), (Lines{"hoist.no_speed "}));
@@ -208,8 +236,10 @@ TEST(Hoist, ForceMarginFallsInProportionToTheLoad) {
         kind(), function("hoist", "load_g = " + load + "\nhook_travel_mm = 250\nspeed_mm_s = 3\nrope_run_mm = 200\n"),
         b);
     std::vector<std::pair<std::string, double>> out;
-    for (const candidate::Candidate& c : p.candidates)
+    for (const candidate::Candidate& c : p.candidates) {
       out.emplace_back(c.key, margin(c.nominal, "force").capability / margin(c.nominal, "force").requirement);
+      EXPECT_NEAR(c.lifts_g(b.parameters.nominal()), std::stod(load) * out.back().second, 1e-6);  // there is no hook
+    }
     return out;
   };
   const auto light = force("150"), heavy = force("450");

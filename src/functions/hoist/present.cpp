@@ -8,6 +8,7 @@
 
 #include "balance/mass.h"
 #include "base/text.h"
+#include "functions/drive/told_drive.h"
 
 namespace functions::hoist {
 namespace {
@@ -95,6 +96,39 @@ void add_holdings(const Nominal& n, candidate::Candidate& c) {
   c.tare_g = (n.problem.weight_n / balance::weight_n(1) - n.problem.wants.load_g) * n.problem.sides;
 }
 
+void add_drive(const Nominal& n, candidate::Candidate& c) {
+  constexpr int kPoints = 9;
+  const Rigging& r = n.design.rigging;
+  candidate::Drive d =
+      drive::drive_of(n.design.powertrain, n.machine, n.problem.sides, n.design.placed ? &*n.design.placed : nullptr);
+  d.use = candidate::Drive::Use::hoist;
+  d.moves = "hook";
+  d.plus = "up";
+  d.minus = "down";
+  d.angle = false;
+  d.endless = false;
+  // The hook alone pulls its share of the whole; rope pull goes with the weight.
+  const double hook_share = 1 - balance::weight_n(n.problem.wants.load_g) / n.problem.weight_n;
+  for (int i = 0; i < kPoints; ++i) {
+    const double height_mm = n.problem.wants.hook_travel_mm * i / (kPoints - 1);
+    const std::size_t layer = layer_at(n, r.wound_mm - (n.problem.wants.hook_travel_mm - height_mm) * r.falls);
+    const double radius_mm = n.pull.layer_diameter_mm[layer] / 2;
+    d.at.push_back(height_mm);
+    d.per_rad.push_back(radius_mm / r.falls);
+    d.plus_nmm.push_back(n.pull.rope_n * radius_mm);
+    d.minus_nmm.push_back(-n.pull.standing_n * radius_mm);
+    d.plus_free_nmm.push_back(d.plus_nmm.back() * hook_share);
+    d.minus_free_nmm.push_back(d.minus_nmm.back() * hook_share);
+  }
+  d.heaviest_nmm = n.pull.peak_nmm();
+  // The drum turns about y: about +y its front goes down and pays out a rope that leaves it there.
+  d.sense = -drive::sense_about_axis(n.design.placed ? &*n.design.placed : nullptr);
+  d.sense_note += "taken that the rope leaves the drum on its front side; wound on the other way round, invert";
+  if (n.problem.sides == 2)
+    d.sense_note += "; the motor of the other side faces the other way and is set the other way too";
+  c.drives = {std::move(d)};
+}
+
 /// The drum seen along its shaft, centred on the origin: where it sits is the builder's choice.
 void add_shapes(const Nominal& n, candidate::Candidate& c) {
   using Role = candidate::Shape::Role;
@@ -166,12 +200,13 @@ void present(const Design& design, candidate::Candidate& candidate) {
   add_figures(nominal, candidate);
   add_curves(nominal, candidate);
   add_holdings(nominal, candidate);
+  add_drive(nominal, candidate);
   add_shapes(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;
   drive::tell_place(*design.placed, *design.problem->brief, candidate);
-  drive::tell_wind_up(design.powertrain, *design.placed, nominal.machine, *design.problem->brief,
-                      nominal.reached.torque_nmm, candidate);
+  drive::tell_loads(design.powertrain, *design.placed, nominal.machine, *design.problem->brief,
+                    nominal.reached.torque_nmm, candidate);
 }
 
 }  // namespace functions::hoist

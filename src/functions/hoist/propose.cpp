@@ -168,7 +168,7 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
         margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p, nullptr, std::nullopt});
     const auto least = std::min_element(e.margins.begin(), e.margins.end(),
                                         [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
-    return drive::Judged{e.worst(),          e.running_current_ma / problem->sides,
+    return drive::Judged{e.worst(),          drive::stepped_current_ma(e.running_current_ma / problem->sides),
                          least->name,        least->capability,
                          least->requirement, least->unit};
   };
@@ -207,12 +207,20 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
                     catalogue.at(*w.sheave).name, "sheaves");
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, sides);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma = motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * sides;
   c.masses = {{function.body, candidate::parts_mass_g(c.demand, catalogue)}};
   c.payloads = {{w.hang_body, w.hang_mm, w.load_g * sides}};
   c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
+  // The pull goes with the weight, hook and all, so what is left of the force is left for more weight.
+  c.lifts_g = [design, sides](const brief::Sample& sample) {
+    const Problem& p = *design->problem;
+    const candidate::Evaluation e = evaluate(*design, sample);
+    const candidate::Margin& force = e.margins.front();
+    const double all_g = p.weight_n / balance::weight_n(1), hook_g = all_g - p.wants.load_g;
+    return std::max(0.0, force.capability / force.requirement * all_g - hook_g) * sides;
+  };
   return c;
 }
 
@@ -268,6 +276,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
     }
   }
   proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;
 }

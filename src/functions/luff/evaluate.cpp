@@ -46,7 +46,7 @@ Reached reach(const brief::Brief& brief, const stock::Actuator& part, int actuat
   r.weakest_stage = s.weakest_stage;
   r.stall_tooth_margin = s.stall_tooth_margin;
   r.axle_margin = moves ? s.axle_margin : 0;
-  r.current_ma = drive::stepped_current_ma(s.current_ma);
+  r.current_ma = s.current_ma;
 
   const drive::Lock lock = drive::lock_of(screw, powertrain.train, machine.meshes.worm_friction);
   r.hold_reached = lock.reached;
@@ -100,6 +100,38 @@ candidate::Evaluation margins_of(const Reached& r, const Design& design, const C
   return e;
 }
 
+Firm firm_in(const Gauged* sway, const Gauged* sag, const Wants& wants, const brief::Sample& sample) {
+  Firm out;
+  const auto take = [&](std::string_view name, const std::optional<double>& wanted_mm, const Gauged* gauged) {
+    if (!wanted_mm || gauged == nullptr) return;
+    const double reached_mm = gauged->fault ? 0 : gauged->value_mm(sample);
+    const double ratio = gauged->fault ? 0 : *wanted_mm / reached_mm;
+    if (out.name.empty() || ratio < out.ratio)
+      out = {std::min(ratio, candidate::kMarginCap), name, reached_mm, *wanted_mm};
+  };
+  take("sway", wants.sway_max_mm, sway);
+  take("sag", wants.sag_max_mm, sag);
+  return out;
+}
+
+namespace {
+
+/// A margin of sway or sag; one that could not be judged is no margin.
+void add_firmness(std::string name, const std::optional<double>& wanted_mm, const Gauged* gauged,
+                  structure::Gauge gauge, const brief::Sample& sample, candidate::Evaluation& e) {
+  if (!wanted_mm || gauged == nullptr) return;
+  if (gauged->fault) {
+    e.margins.push_back(candidate::at_least(std::move(name), 0, *wanted_mm, "mm", *gauged->fault));
+    return;
+  }
+  const std::vector<SwayShare> shares = shares_of(gauged->report.at(gauge));
+  e.margins.push_back(candidate::at_most(
+      std::move(name), gauged->value_mm(sample), *wanted_mm, "mm",
+      shares.empty() ? "" : fmt::format("{} % {}", base::plain(shares[0].percent, 2), shares[0].source)));
+}
+
+}  // namespace
+
 candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample) {
   const Problem& problem = *design.problem;
   const auto& part = std::get<stock::Actuator>(problem.brief->catalogue->at(design.actuator).data);
@@ -108,7 +140,59 @@ candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample
                                friction_in(*problem.brief, part, sample));
   const Reached reached = reach(*problem.brief, part, design.actuators, design.geometry, cycle,
                                 drive::screw_in(part, sample), design.powertrain, machine, drive::speed_line(machine));
-  return margins_of(reached, design, cycle);
+  candidate::Evaluation e = margins_of(reached, design, cycle);
+  add_firmness("sway", problem.wants.sway_max_mm, design.sway.get(), structure::Gauge::sway, sample, e);
+  add_firmness("sag", problem.wants.sag_max_mm, design.sag.get(), structure::Gauge::sag, sample, e);
+  return e;
+}
+
+double lifts_g(const Design& design, const brief::Sample& sample) {
+  const Problem& problem = *design.problem;
+  const auto& part = std::get<stock::Actuator>(problem.brief->catalogue->at(design.actuator).data);
+  const drive::Machine machine = drive::machine(design.powertrain, *problem.brief, sample);
+  const Friction friction = friction_in(*problem.brief, part, sample);
+  const linkage::Screw screw = drive::screw_in(part, sample);
+  const drive::SpeedLine line = drive::speed_line(machine);
+  // Share of the force that is left; falls as the load grows, from 1 with nothing to hold.
+  const auto left = [&](double load_g) {
+    Wants tried = problem.wants;
+    tried.load_g = load_g;
+    const Cycle cycle = cycle_of(design.geometry, load_moments(*problem.brief, tried, kAngles),
+                                 sample[Parameter::mass_factor], friction);
+    const Reached r =
+        reach(*problem.brief, part, design.actuators, design.geometry, cycle, screw, design.powertrain, machine, line);
+    const double force_n = std::min(r.force_by_motor_n, r.force_by_body_n);
+    return force_n > 0 ? 1 - r.force_needed_n / force_n : -1;
+  };
+  double low_g = 0, high_g = problem.wants.load_g, low = left(low_g), high = left(high_g);
+  if (low <= 0) return 0;
+  constexpr double kMost = 1000;  // times the wanted load; a boom that nothing loads at that lifts anything
+  while (high > 0) {
+    if (high_g > kMost * problem.wants.load_g) return high_g;
+    low_g = high_g;
+    low = high;
+    high_g *= 2;
+    high = left(high_g);
+  }
+  // False position, halving the value of an end that stays (Illinois rule).
+  constexpr double kTold = 1e-7;
+  int stayed = 0;
+  while (high_g - low_g > kTold * high_g) {
+    const double middle_g = (low_g * high - high_g * low) / (high - low), middle = left(middle_g);
+    if (std::fabs(middle) < kTold) return middle_g;
+    if (middle > 0) {
+      low_g = middle_g;
+      low = middle;
+      if (stayed > 0) high /= 2;
+      stayed = 1;
+    } else {
+      high_g = middle_g;
+      high = middle;
+      if (stayed < 0) low /= 2;
+      stayed = -1;
+    }
+  }
+  return low_g;
 }
 
 }  // namespace functions::luff

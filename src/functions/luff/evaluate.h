@@ -9,6 +9,7 @@
 #include "functions/drive/drive.h"
 #include "functions/drive/placing.h"
 #include "functions/luff/load_moment.h"
+#include "functions/luff/sway.h"
 #include "functions/luff/travel.h"
 #include "functions/luff/wants.h"
 
@@ -18,12 +19,21 @@ namespace functions::luff {
 /// the trapezoid rule over them is within 0.1 % of the integral (tested against a fine one).
 inline constexpr int kAngles = 49;
 
+/// The best that mounts on one side of the pivot offer, whatever the drive.
+struct SideFound {
+  std::int64_t feasible = 0;               ///< mounts x actuators
+  std::optional<linkage::Placement> best;  ///< least peak force
+  std::string miss;                        ///< the nearest miss when there is none
+};
+
 /// What all designs of one function share. Holds its own copy of the brief, so a design outlives the caller's.
 struct Problem {
   std::shared_ptr<const brief::Brief> brief;
   int sides = 1;
   Wants wants;
   MomentTable moments;
+  SideFound below = {}, above = {};              ///< only looked into as far as wanted
+  std::shared_ptr<const Booms> booms = nullptr;  ///< when sway is judged
 };
 
 struct Design {
@@ -33,6 +43,8 @@ struct Design {
   lattice::Point2 base, rod;
   Geometry geometry;
   drive::Powertrain powertrain;
+  std::shared_ptr<const Gauged> sway = nullptr;  ///< when it is judged
+  std::shared_ptr<const Gauged> sag = nullptr;   ///< when there is a limit to it
   std::shared_ptr<const drive::Site> site = nullptr;
   std::optional<drive::Placed> placed = std::nullopt;  ///< once it is laid out
 };
@@ -60,8 +72,16 @@ struct Reached {
                             const Geometry& geometry, const Cycle& cycle, const linkage::Screw& screw,
                             const drive::Powertrain& powertrain, const drive::Machine& machine,
                             const drive::SpeedLine& line);
-/// Names in a fixed order: force, time, tooth (only with a train), axle, hold (only if wanted).
+/// Names in a fixed order: force, time, tooth (only with a train), axle, hold (only if wanted); evaluate() adds sway
+/// and sag when they are wanted.
 [[nodiscard]] candidate::Evaluation margins_of(const Reached& reached, const Design& design, const Cycle& cycle);
+/// Wanted over reached of sway and sag, the worse one; kMarginCap when neither is wanted, 0 when they cannot be judged.
+struct Firm {
+  double ratio = candidate::kMarginCap;
+  std::string_view name;
+  double reached_mm = 0, wanted_mm = 0;
+};
+[[nodiscard]] Firm firm_in(const Gauged* sway, const Gauged* sag, const Wants& wants, const brief::Sample& sample);
 /// min over the margins, without building them: for searches.
 struct Worst {
   double ratio = 0;
@@ -71,5 +91,8 @@ struct Worst {
 [[nodiscard]] Worst worst_of(const Reached& reached, const Wants& wants, bool has_train);
 
 [[nodiscard]] candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample);
+/// Greatest load in place of the wanted one with which motor and actuators still raise it over the whole travel; 0 when
+/// the bodies alone are too much. Moments are worked out anew for each load that is tried. Needs a wanted load.
+[[nodiscard]] double lifts_g(const Design& design, const brief::Sample& sample);
 
 }  // namespace functions::luff

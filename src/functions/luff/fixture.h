@@ -106,6 +106,8 @@ inline brief::Parameters parameters() {
   for (const Parameter one : {Parameter::motor_torque_factor, Parameter::motor_speed_factor,
                               Parameter::supply_voltage_factor, Parameter::mass_factor})
     set(one, 0.9, 1, 1.1);
+  set(Parameter::stiffness_factor, 0.8, 1, 1.2);
+  set(Parameter::play_factor, 0.5, 1, 1.5);
   return p;
 }
 

@@ -64,6 +64,33 @@ TEST(Luff, ProposesCandidatesThatHoldWhatTheySay) {
   }
 }
 
+// Second route: the moments of boom, stick and load written out, against what motor and actuators hold angle by angle.
+TEST(Luff, LiftsTheMassAtWhichItsForceEnds) {
+  const brief::Brief b = crane();
+  const candidate::Proposal p =
+      propose(kind(), function("luff", std::string(kBoom) + "load_on = \"stick\"\nload_at_mm = [360, 0, 140]\n"), b);
+  ASSERT_FALSE(p.candidates.empty());
+  for (std::size_t k = 0; k < std::min<std::size_t>(p.candidates.size(), 12); ++k) {
+    const candidate::Candidate& c = p.candidates[k];
+    const double load_g = c.lifts_g(b.parameters.nominal());
+    const double ratio = margin(c.nominal, "force").capability / margin(c.nominal, "force").requirement;
+    EXPECT_EQ(load_g > 150, ratio > 1) << c.key;
+    double closest = 1e9;
+    for (const candidate::Holding& h : c.holdings) {
+      if (h.limit != candidate::Holding::Limit::luff) continue;
+      for (std::size_t i = 0; i < h.at_rad.size(); ++i) {
+        // The stick level, which it can be at any angle of the boom, is the worst: 140 mm from its pivot to the load.
+        const double moment_nmm =
+            9.81e-3 * (std::cos(h.at_rad[i]) * (120 * 90 + (60 + load_g) * 180) + 60 * 70 + load_g * 140);
+        closest = std::min(closest, h.holds[i] / moment_nmm);
+      }
+    }
+    // The pins' friction goes with the weight that hangs on them, a few tenths of a per cent.
+    EXPECT_NEAR(closest, 1, 0.01) << c.key;
+    EXPECT_LT(c.lifts_g(b.parameters.draw(7, 3)), 3 * load_g);
+  }
+}
+
 /// Worst margin of one placement and drive, computed from scratch: own triangle, own screw, own train loss. The drive
 /// is a chain of spur pairs given by teeth.
 struct Scratch {

@@ -7,7 +7,9 @@
 #include <limits>
 #include <numbers>
 
+#include "balance/mass.h"
 #include "base/text.h"
+#include "functions/drive/told_drive.h"
 
 namespace functions::luff {
 
@@ -42,6 +44,17 @@ struct Nominal {
   [[nodiscard]] double degrees(std::size_t i) const { return problem.moments.angle_rad[i] * kDegPerRad; }
 };
 
+/// Rod force by the moment alone, as placements are compared: worst over both extremes of the load.
+double peak_force_n(const Nominal& n) {
+  double peak_n = 0;
+  for (std::size_t i = 0; i < n.problem.moments.size(); ++i) {
+    const MomentTable::Row row = n.problem.moments.row(i, n.sample[brief::Parameter::mass_factor]);
+    peak_n = std::max({peak_n, std::fabs(row.most_nmm) / n.design.geometry.lever_mm[i],
+                       std::fabs(row.least_nmm) / n.design.geometry.lever_mm[i]});
+  }
+  return peak_n;
+}
+
 void add_figures(const Nominal& n, candidate::Candidate& c) {
   const Geometry& g = n.design.geometry;
   const double usable_mm = n.part.open_mm - n.part.closed_mm;
@@ -59,6 +72,8 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
       {"stroke used", g.stroke_mm, "mm"},
       {"share of the stroke", usable_mm > 0 ? 100 * g.stroke_mm / usable_mm : 0, "%"},
       {"least lever arm", g.least_lever_mm, "mm"},
+      {"actuator clears the pivot's axle by",
+       g.least_lever_mm - drive::kActuatorWidth_p * pitch_mm / 2 - n.brief.system().axle.width_mm / 2, "mm"},
       {"base mount from pivot, forward", n.design.base.x_hp * pitch_mm / 2, "mm"},
       {"base mount from pivot, up", n.design.base.z_hp * pitch_mm / 2, "mm"},
       {"rod mount from pivot, along the boom", n.design.rod.x_hp * pitch_mm / 2, "mm"},
@@ -120,6 +135,13 @@ void add_holdings(const Nominal& n, candidate::Candidate& c) {
   add(own, "actuator", "force", n.reached.force_by_body_n);
   if (!n.design.powertrain.train.stages.empty())
     add(Limit::tooth, "teeth", "tooth", by_torque_n(n.reached.tooth_margin * n.reached.torque_nmm));
+  if (n.problem.booms == nullptr) return;
+  Booms::InPlane beams = n.problem.booms->in_plane(n.design.base, n.design.rod, n.design.actuators);
+  if (beams.at_rad.empty()) return;
+  for (double& holds_nmm : beams.holds_nmm) holds_nmm *= n.problem.sides;
+  for (double& give : beams.rad_per_nmm) give /= n.problem.sides;
+  c.holdings.push_back({Limit::structure, beams.weakest, w.body, beams.at_rad, std::move(beams.holds_nmm), ""});
+  c.gives.push_back({w.body, beams.at_rad, std::move(beams.rad_per_nmm)});
 }
 
 void add_shapes(const Nominal& n, candidate::Candidate& c) {
@@ -182,18 +204,147 @@ std::string adjustment(const Nominal& n) {
                      base::plain(std::max(n.reached.raise_s, n.reached.lower_s), 3));
 }
 
+/// Which side of the pivot the actuator passes, what that means, and what the other side would give.
+std::string side_text(const Nominal& n) {
+  const Geometry& g = n.design.geometry;
+  const bool below = g.lengthens_to_raise != n.problem.wants.reaches_back;
+  const SideFound& other = below ? n.problem.above : n.problem.below;
+  const std::string& body = n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)].id;
+  const double frictionless_n = peak_force_n(n);
+  std::string out = fmt::format(
+      "the actuator passes {} the pivot of {}: it {} to raise it and the load {} it ({} N without friction, lever arm "
+      "{} mm at least, stroke {} mm)",
+      below ? "below" : "above", body, below ? "lengthens" : "shortens", below ? "pushes on" : "pulls on",
+      base::plain(frictionless_n, 3), base::plain(g.least_lever_mm, 3), base::plain(g.stroke_mm, 3));
+  const std::string there = below ? "above it, pulled" : "below it, pushed";
+  if (n.problem.wants.side != linkage::Side::either) return out + fmt::format("; that side was asked for");
+  if (!other.best)
+    return out + fmt::format("; {}, no mount serves: {}", there,
+                             other.miss.empty() ? "the regions have none there" : other.miss);
+  const linkage::Placement& b = *other.best;
+  std::vector<std::string> gains;
+  const auto gain = [&](double here, double best, bool more, const char* what) {
+    if (more ? here > best * 1.01 : here < best * 0.99) gains.emplace_back(what);
+  };
+  gain(frictionless_n, b.peak_force_n, false, "less force");
+  gain(g.least_lever_mm, b.min_lever_mm, true, "more lever arm");
+  gain(g.stroke_mm, b.stroke_mm, false, "less stroke");
+  return out + fmt::format("; {}, the least force is {} N (lever arm {} mm, stroke {} mm): {}", there,
+                           base::plain(b.peak_force_n, 3), base::plain(b.min_lever_mm, 3), base::plain(b.stroke_mm, 3),
+                           gains.empty() ? "hardly any difference, so drive and room decide"
+                                         : "this one has " + base::list_text(gains, "and"));
+}
+
+/// What hangs on this stage and is served by other functions.
+void add_stage_notes(const Nominal& n, candidate::Candidate& c) {
+  const Wants& w = n.problem.wants;
+  if (!w.load_from.empty())
+    c.notes.push_back(
+        fmt::format("the {} g that \"{}\" raises hang on this pivot too", base::plain(w.load_g), w.load_from));
+  if (w.carried_drives.empty()) return;
+  const auto lightest_g = [&](stock::Family family) {
+    double least_g = 0;
+    for (const stock::ClassId id : n.brief.catalogue->of(family)) {
+      const double mass_g = n.brief.catalogue->at(id).mass_g.value.nominal;
+      if (n.brief.stock->count_of(id) > 0 && (least_g == 0 || mass_g < least_g)) least_g = mass_g;
+    }
+    return least_g;
+  };
+  const double drive_g = lightest_g(stock::Family::motor) + lightest_g(stock::Family::actuator);
+  const brief::Body& body = n.brief.bodies[static_cast<std::size_t>(w.body)];
+  for (const std::string& id : w.carried_drives)
+    c.notes.push_back(fmt::format(
+        "motor and actuator of \"{}\" ride on {}: at least {} g, which its {} of {} g must contain; every 10 g at its "
+        "centre add {} N mm to the moment",
+        id, body.id, base::plain(drive_g, 3), body.mass_is_estimate ? "estimate" : "mass",
+        base::plain(body.mass_g.nominal, 3),
+        base::plain(balance::weight_n(10) * std::fabs(body.centre_mm.x_mm - body.joint.pivot_mm.x_mm), 3)));
+}
+
+/// "53 % play at the pivot, 28 % bending of the beams": what makes at least a hundredth.
+std::string shares_text(const structure::GaugeReport& gauge) {
+  std::vector<std::string> out;
+  for (const SwayShare& share : shares_of(gauge)) {
+    if (share.percent >= 1) out.push_back(fmt::format("{} % {}", base::plain(share.percent, 2), share.source));
+  }
+  return base::list_text(out, "and");
+}
+
+void add_sway(const Nominal& n, candidate::Candidate& c) {
+  if (!n.design.sway) return;
+  const Gauged& s = *n.design.sway;
+  const Booms& booms = *n.problem.booms;
+  if (s.fault) {
+    c.notes.push_back("sway could not be judged: " + *s.fault);
+    return;
+  }
+  const double sway_mm = s.value_mm(n.sample);
+  const double rock_deg = std::atan2(sway_mm, s.reach_mm) * kDegPerRad;
+  c.figures.push_back({"sway at the load, to either side", sway_mm, "mm"});
+  c.figures.push_back({"rock angle, to either side", rock_deg, "deg"});
+  c.figures.push_back({"boom's beams, axles, pins and bushes", booms.parts_mass_g(s.boom), "g"});
+  for (const SwayShare& share : shares_of(s.report.sway)) {
+    if (std::fabs(share.percent) >= 0.01)
+      c.figures.push_back({fmt::format("sway from {}", share.source), share.percent, "%"});
+  }
+  c.notes.push_back(fmt::format(
+      "on a slope of {} deg the load sways {} mm to either side (rock angle {} deg){}: {}",
+      base::plain(n.problem.wants.side_slope_deg), base::plain(sway_mm, 3), base::plain(rock_deg, 2),
+      booms.stage_beyond() ? ", the stage beyond taken as stiff and stretched out" : "", shares_text(s.report.sway)));
+  const std::shared_ptr<const Gauged> sag = booms.sag(n.design.base, n.design.rod, n.design.actuators);
+  if (!sag->fault) {
+    c.figures.push_back({"sag at the load", sag->value_mm(n.sample), "mm"});
+    c.notes.push_back(
+        fmt::format("the load sags {} mm with the boom at {} deg: {}", base::plain(sag->value_mm(n.sample), 3),
+                    base::plain(std::fabs(sag->load.luff_rad) * kDegPerRad, 3), shares_text(sag->report.sag)));
+  }
+  for (const TriedRemedy& r : booms.remedies(n.design.base, n.design.rod, n.design.actuators)) {
+    if (!r.possible) {
+      c.notes.push_back(fmt::format("{} was tried against the sway: {}", r.name, r.what));
+      continue;
+    }
+    c.figures.push_back({fmt::format("sway cut by {}", r.name), 100 * r.cut, "%"});
+    const std::string missing = r.lacking.empty() ? "" : fmt::format("; the stock lacks {}", r.lacking);
+    c.notes.push_back(r.cut > 0.005
+                          ? fmt::format("{} cuts the sway by {} %, to {} mm ({}){}", r.name,
+                                        base::plain(100 * r.cut, 2), base::plain(r.after_mm, 3), r.what, missing)
+                          : fmt::format("{} does not help against the sway ({})", r.name, r.what));
+  }
+  c.notes.insert(c.notes.end(), booms.notes().begin(), booms.notes().end());
+}
+
+void add_drive(const Nominal& n, candidate::Candidate& c) {
+  candidate::Drive d =
+      drive::drive_of(n.design.powertrain, n.machine, n.problem.sides, n.design.placed ? &*n.design.placed : nullptr);
+  d.use = candidate::Drive::Use::raise;
+  d.moves = n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)].id;
+  d.plus = "up";
+  d.minus = "down";
+  d.body = n.problem.wants.body;
+  d.endless = false;
+  const Geometry& g = n.design.geometry;
+  Wants empty = n.problem.wants;
+  empty.load_g = 0;
+  const Cycle free = cycle_of(g, load_moments(n.brief, empty, static_cast<int>(n.problem.moments.size())),
+                              n.sample[brief::Parameter::mass_factor], n.friction);
+  d.at = n.problem.moments.angle_rad;
+  for (const double lever_mm : g.lever_mm) d.per_rad.push_back(n.part.lead_mm / (2 * std::numbers::pi) / lever_mm);
+  d.plus_nmm = n.cycle.raise_nmm;
+  d.minus_nmm = n.cycle.lower_nmm;
+  d.plus_free_nmm = free.raise_nmm;
+  d.minus_free_nmm = free.lower_nmm;
+  d.heaviest_nmm = n.cycle.peak_torque_nmm;
+  d.start = d.at.front();
+  d.sense = drive::sense_at_terminal(n.design.placed ? &*n.design.placed : nullptr) * drive::kRodOutCounterClockwise *
+            (g.lengthens_to_raise ? 1 : -1);
+  d.sense_note += "taken that the rod comes out when the actuator's input turns counter-clockwise";
+  c.drives = {std::move(d)};
+}
+
 void add_notes(const Nominal& n, candidate::Candidate& c) {
-  const double middle = (n.problem.wants.low_rad + n.problem.wants.high_rad) / 2;
-  // Base mount seen from the moved body at mid travel: below or above its line through the pivot.
-  const double bx = n.design.base.x_hp, bz = n.design.base.z_hp;
-  const double above = -bx * std::sin(middle) + bz * std::cos(middle);
-  const bool lengthens = n.design.geometry.lengthens_to_raise;
-  c.notes.push_back(fmt::format("the actuator sits {} the {} and {} to raise it",
-                                above > 0   ? "above"
-                                : above < 0 ? "below"
-                                            : "in line with",
-                                n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)].id,
-                                lengthens ? "lengthens" : "shortens"));
+  c.notes.push_back(side_text(n));
+  add_stage_notes(n, c);
+  add_sway(n, c);
   if (n.design.actuators > 1)
     c.notes.push_back(fmt::format("{} actuators side by side on one shaft: both screws must start at the same length",
                                   n.design.actuators));
@@ -244,12 +395,13 @@ void present(const Design& design, candidate::Candidate& candidate) {
   add_figures(nominal, candidate);
   add_curves(nominal, candidate);
   add_holdings(nominal, candidate);
+  add_drive(nominal, candidate);
   add_shapes(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;
   drive::tell_place(*design.placed, nominal.brief, candidate);
-  drive::tell_wind_up(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.torque_nmm,
-                      candidate);
+  drive::tell_loads(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.torque_nmm,
+                    candidate);
 }
 
 }  // namespace functions::luff

@@ -59,6 +59,12 @@ void merge(RejectionLog& log, std::vector<candidate::Rejection> items) {
         r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
 }
 
+/// Sides of the mounts are those of a body that reaches forward.
+linkage::Side turned(linkage::Side side, const Wants& w) {
+  if (!w.reaches_back || side == linkage::Side::either) return side;
+  return side == linkage::Side::below ? linkage::Side::above : linkage::Side::below;
+}
+
 linkage::PlacementTask placement_task(const Problem& problem, const std::vector<stock::ClassId>& actuators) {
   const Wants& w = problem.wants;
   linkage::PlacementTask task;
@@ -75,6 +81,7 @@ linkage::PlacementTask placement_task(const Problem& problem, const std::vector<
   task.low_rad = w.low_rad;
   task.high_rad = w.high_rad;
   task.min_lever_mm = w.min_lever_mm;
+  task.side = turned(w.side, w);
   const double factor = problem.brief->parameters.nominal()[brief::Parameter::mass_factor];
   linkage::MomentCase most{"heaviest", {}}, least{"lightest", {}};
   for (std::size_t i = 0; i < problem.moments.size(); ++i) {
@@ -105,6 +112,14 @@ std::vector<Spot> spots_of(const Problem& problem, const linkage::PlacementTask&
   return spots;
 }
 
+/// Only where there is a limit to it.
+std::shared_ptr<const Gauged> sway_of(const Problem& problem, const Spot& s, int actuators) {
+  return problem.wants.sway_max_mm ? problem.booms->sway(s.base, s.rod, actuators) : nullptr;
+}
+std::shared_ptr<const Gauged> sag_of(const Problem& problem, const Spot& s, int actuators) {
+  return problem.wants.sag_max_mm ? problem.booms->sag(s.base, s.rod, actuators) : nullptr;
+}
+
 /// Looks for placements of one variant that suit a powertrain best.
 class Judge {
  public:
@@ -114,6 +129,12 @@ class Judge {
         part_(std::get<stock::Actuator>(problem.brief->catalogue->at(variant.actuator).data)),
         nominal_(problem.brief->parameters.nominal()),
         screw_(drive::screw_in(part_, nominal_)) {
+    for (const Spot& s : variant.spots) {
+      // The boom does not ask what drives it.
+      const std::shared_ptr<const Gauged> sway = sway_of(problem, s, variant.count);
+      const std::shared_ptr<const Gauged> sag = sag_of(problem, s, variant.count);
+      firm_.push_back(firm_in(sway.get(), sag.get(), problem.wants, nominal_));
+    }
     // A thread that holds sets the hold margin whatever drives it.
     if (problem.wants.hold && linkage::holds(screw_))
       hold_ceiling_ = std::min(hold_ceiling_, screw_.friction / std::tan(linkage::lead_angle_rad(screw_)));
@@ -140,58 +161,53 @@ class Judge {
     }
     if (!std::isfinite(query.least_torque_nmm)) query.least_torque_nmm = 0;
     if (!std::isfinite(query.most_torque_nmm)) query.most_torque_nmm = 0;
-    query.ceiling = std::min(hold_ceiling_, body_ratio * (1 + 1e-9));
+    double firmest = 0;
+    for (const Firm& f : firm_) firmest = std::max(firmest, f.ratio);
+    query.ceiling = std::min({hold_ceiling_, body_ratio * (1 + 1e-9), firmest});
     query.least_speed_rad_s = least_stroke_mm / part_.lead_mm * 2 * std::numbers::pi / problem_.wants.time_s;
   }
 
-  /// Placement with the best worst margin; of equal ones the one with the least force.
-  [[nodiscard]] Choice best(const drive::Powertrain& p) const {
+  /// Placement with the best worst margin; of equal ones the one with the least force. `base`: only of this one.
+  [[nodiscard]] Choice best(const drive::Powertrain& p, std::optional<lattice::Point2> base = {}) const {
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
     const drive::SpeedLine line = drive::speed_line(machine);
     std::vector<std::pair<double, std::size_t>> order;
-    for (std::size_t i = 0; i < variant_.spots.size(); ++i) order.emplace_back(bound(i, line), i);
-    std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
-      return a.first != b.first ? a.first > b.first : a.second < b.second;
-    });
-    Choice best;
-    bool any = false;
-    for (const auto& [limit, i] : order) {
+    order.reserve(variant_.spots.size());
+    for (std::size_t i = 0; i < variant_.spots.size(); ++i)
+      if (!base || variant_.spots[i].base == *base) order.emplace_back(bound(i, line), i);
+    std::optional<Choice> best;
+    // A heap gives the few that are looked at in order; sorting them all would cost more than looking.
+    const auto later = [](const auto& a, const auto& b) {
+      return a.first != b.first ? a.first < b.first : a.second > b.second;
+    };
+    std::make_heap(order.begin(), order.end(), later);
+    while (!order.empty()) {
+      const auto [limit, i] = order.front();
       // Equal ones are met in the order of their force, so the first to reach the limit stays.
-      if (any && (limit < best.worst.ratio || (limit == best.worst.ratio && i > best.spot))) break;
+      if (best && (limit < best->worst.ratio || (limit == best->worst.ratio && i > best->spot))) break;
       Choice here = at(i, p, machine, line);
-      if (!any || here.worst.ratio > best.worst.ratio || (here.worst.ratio == best.worst.ratio && i < best.spot)) {
+      if (!best || here.worst.ratio > best->worst.ratio || (here.worst.ratio == best->worst.ratio && i < best->spot))
         best = here;
-        any = true;
-      }
+      std::pop_heap(order.begin(), order.end(), later);
+      order.pop_back();
     }
-    return best;
+    return *best;
   }
 
-  /// Placements by their worst margin, best first, one for each base mount and at most `most`.
-  [[nodiscard]] std::vector<Choice> ranked(const drive::Powertrain& p, std::size_t most) const {
+  /// All that are as good as the best one, one for each base mount, in the order of their force.
+  [[nodiscard]] std::vector<Choice> equals(const drive::Powertrain& p, const Choice& best) const {
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
     const drive::SpeedLine line = drive::speed_line(machine);
-    std::vector<Choice> all;
-    for (std::size_t i = 0; i < variant_.spots.size(); ++i) all.push_back(at(i, p, machine, line));
-    std::stable_sort(all.begin(), all.end(),
-                     [](const Choice& a, const Choice& b) { return a.worst.ratio > b.worst.ratio; });
-    std::vector<Choice> out;
-    for (const Choice& c : all) {
+    std::vector<Choice> out{best};
+    for (std::size_t i = best.spot + 1; i < variant_.spots.size(); ++i) {
       const bool known = std::any_of(out.begin(), out.end(), [&](const Choice& o) {
-        return variant_.spots[o.spot].base == variant_.spots[c.spot].base;
+        return variant_.spots[o.spot].base == variant_.spots[i].base;
       });
-      if (!known) out.push_back(c);
-      if (out.size() == most) break;
+      if (known || bound(i, line) < best.worst.ratio) continue;
+      const Choice here = at(i, p, machine, line);
+      if (here.worst.ratio == best.worst.ratio) out.push_back(here);
     }
     return out;
-  }
-
-  /// The best placement on one base mount.
-  [[nodiscard]] Choice best_on(const drive::Powertrain& p, lattice::Point2 base) const {
-    for (const Choice& c : ranked(p, variant_.spots.size())) {
-      if (variant_.spots[c.spot].base == base) return c;
-    }
-    return best(p);
   }
 
   /// Placement on the same base mount that draws the least current and still meets every want; empty when that saves
@@ -216,8 +232,7 @@ class Judge {
   /// No less than the worst margin of a placement.
   [[nodiscard]] double bound(std::size_t i, const drive::SpeedLine& line) const {
     const Spot& s = variant_.spots[i];
-    double limit =
-        std::min(candidate::kMarginCap, part_.max_force_n.value.nominal * variant_.count / s.cycle.peak_force_n);
+    double limit = std::min(firm_[i].ratio, part_.max_force_n.value.nominal * variant_.count / s.cycle.peak_force_n);
     if (s.cycle.peak_torque_nmm > 0) limit = std::min(limit, line.stall_nmm / s.cycle.peak_torque_nmm);
     const double speed = line.at(s.mean_nmm);
     const double turns = s.geometry.stroke_mm / part_.lead_mm * 2 * std::numbers::pi;
@@ -228,7 +243,11 @@ class Judge {
                           const drive::SpeedLine& line) const {
     const Spot& s = variant_.spots[i];
     const Reached r = reach(*problem_.brief, part_, variant_.count, s.geometry, s.cycle, screw_, p, machine, line);
-    return {i, worst_of(r, problem_.wants, !p.train.stages.empty()), r.current_ma};
+    Choice out{i, worst_of(r, problem_.wants, !p.train.stages.empty()), drive::stepped_current_ma(r.current_ma)};
+    const Firm& firm = firm_[i];
+    if (!firm.name.empty() && firm.ratio < out.worst.ratio)
+      out.worst = {firm.ratio, firm.name, "mm", firm.reached_mm, firm.wanted_mm};
+    return out;
   }
 
   const Problem& problem_;
@@ -236,6 +255,7 @@ class Judge {
   const stock::Actuator& part_;
   brief::Sample nominal_;
   linkage::Screw screw_;
+  std::vector<Firm> firm_;  ///< per spot
   double hold_ceiling_ = candidate::kMarginCap;
 };
 
@@ -286,12 +306,10 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   query.stands = [&](const drive::Powertrain& p) {
     // Of base mounts that serve equally well, one whose room is already known: every other one costs a search of its
     // own.
-    const std::vector<Judge::Choice> ranked = judge.ranked(p, variant.spots.size());
-    const auto ends = std::find_if(ranked.begin(), ranked.end(),
-                                   [&](const Judge::Choice& c) { return c.worst.ratio < ranked.front().worst.ratio; });
-    const auto known = std::find_if(ranked.begin(), ends,
+    const std::vector<Judge::Choice> equals = judge.equals(p, judge.best(p));
+    const auto known = std::find_if(equals.begin(), equals.end(),
                                     [&](const Judge::Choice& c) { return sites.has(variant.spots[c.spot].base); });
-    const Judge::Choice& best = known != ends ? *known : ranked.front();
+    const Judge::Choice& best = known != equals.end() ? *known : equals.front();
     return std::vector<drive::Stand>{{sites.on(variant.spots[best.spot].base), judged_of(best)}};
   };
   RejectionLog log;
@@ -304,10 +322,11 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
     const drive::Powertrain& p = found.kept[i];
     const auto add = [&](const Judge::Choice& c) {
       const Spot& s = variant.spots[c.spot];
-      out.designs.push_back(
-          {problem, variant.actuator, variant.count, s.base, s.rod, s.geometry, p, found.sites[i], std::nullopt});
+      out.designs.push_back({problem, variant.actuator, variant.count, s.base, s.rod, s.geometry, p,
+                             problem->booms ? problem->booms->sway(s.base, s.rod, variant.count) : nullptr,
+                             sag_of(*problem, s, variant.count), found.sites[i], std::nullopt});
     };
-    const Judge::Choice best = judge.best_on(p, sites.base_of(found.sites[i]));
+    const Judge::Choice best = judge.best(p, sites.base_of(found.sites[i]));
     add(best);
     if (const auto frugal = judge.frugal(p, best)) add(*frugal);
   }
@@ -326,9 +345,10 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   const int actuators = design->actuators * function.sides;
   drive::add_need(c.demand, {design->actuator}, actuators, catalogue.at(design->actuator).name, "actuator");
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
+  if (design->sway) problem.booms->add_demand(design->sway->boom, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, function.sides);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma =
       motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * function.sides;
@@ -339,7 +359,54 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   if (w.load_g > 0)
     c.payloads = {{w.load_body, {w.load_at_mm[0], w.load_at_mm[1], w.load_at_mm[2]}, w.load_g * function.sides}};
   c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
+  if (w.load_g > 0) {
+    c.lifts_g = [design, sides = function.sides](const brief::Sample& sample) {
+      return lifts_g(*design, sample) * sides;
+    };
+  }
   return c;
+}
+
+/// What one side of the pivot offers: for the explanation of the other one.
+SideFound look_into(linkage::Side side, const Wants& wants, linkage::PlacementTask task,
+                    const base::RunControl& control) {
+  task.side = turned(side, wants);
+  const linkage::PlacementResult placed = linkage::place_actuators(task, control);
+  SideFound out;
+  for (std::size_t a = 0; a < placed.fronts.size(); ++a) {
+    out.feasible += placed.feasible[a];
+    for (const linkage::Placement& p : placed.fronts[a]) {
+      if (!out.best || p.peak_force_n < out.best->peak_force_n) out.best = p;
+    }
+  }
+  // Of the misses the ones by length and force are nearer than those by geometry.
+  if (!out.best && !placed.misses.empty()) out.miss = linkage::text(task, placed.misses.back());
+  return out;
+}
+
+/// Whether the boom at this mount keeps to half of what its sway and sag may be; otherwise the log has the millimetres
+/// and what was tried against it.
+bool firm_enough(const Problem& problem, const Spot& spot, int actuators, RejectionLog& log) {
+  const std::shared_ptr<const Gauged> sway = sway_of(problem, spot, actuators), sag = sag_of(problem, spot, actuators);
+  const Firm firm = firm_in(sway.get(), sag.get(), problem.wants, problem.brief->parameters.nominal());
+  if (firm.ratio >= candidate::kNearMiss) return true;
+  const Gauged& judged = firm.name == "sag" ? *sag : *sway;
+  if (judged.fault) {
+    log.add("luff.boom_not_judged", 1, "booms", [&] { return "the boom could not be judged: " + *judged.fault; });
+    return false;
+  }
+  log.add(fmt::format("luff.{}", firm.name), firm.reached_mm - firm.wanted_mm, "mm", [&] {
+    std::string text =
+        fmt::format("the load {} {} mm, {} mm allowed", firm.name == "sag" ? "sags" : "sways to a side by",
+                    base::plain(firm.reached_mm, 3), base::plain(firm.wanted_mm, 3));
+    if (firm.name != "sway") return text;
+    std::vector<std::string> tried;
+    for (const TriedRemedy& r : problem.booms->remedies(spot.base, spot.rod, actuators)) {
+      if (r.possible) tried.push_back(fmt::format("{} {} mm", r.name, base::plain(r.after_mm, 3)));
+    }
+    return tried.empty() ? text : text + "; tried: " + base::list_text(tried, "and");
+  });
+  return false;
 }
 
 static candidate::Proposal search(const brief::Function& function, const candidate::Wants& wants,
@@ -357,8 +424,21 @@ static candidate::Proposal search(const brief::Function& function, const candida
     proposal.rejections = log.take();
     return proposal;
   }
+  if (problem->wants.judges_sway()) {
+    auto booms = std::make_shared<const Booms>(problem->brief, function, problem->wants);
+    if (!booms->rows()) {
+      log.add("luff.no_boom", 1, "rows", [&] { return booms->no_rows(); });
+      proposal.rejections = log.take();
+      return proposal;
+    }
+    problem->booms = std::move(booms);
+  }
   const linkage::PlacementTask task = placement_task(*problem, actuators);
   const linkage::PlacementResult placed = drive::place_mounts(task, function, proposal, log, control);
+  for (const linkage::Side side : {linkage::Side::below, linkage::Side::above}) {
+    if (problem->wants.side != linkage::Side::either && problem->wants.side != side) continue;
+    (side == linkage::Side::below ? problem->below : problem->above) = look_into(side, problem->wants, task, control);
+  }
 
   std::vector<Variant> variants;
   for (std::size_t a = 0; a < actuators.size(); ++a) {
@@ -375,8 +455,13 @@ static candidate::Proposal search(const brief::Function& function, const candida
         continue;
       }
       Variant v{actuators[a], count, {}};
-      for (const Spot& s : spots)
-        if (s.cycle.peak_force_n <= limit_n * count) v.spots.push_back(s);
+      bool strong = false;
+      for (const Spot& s : spots) {
+        if (s.cycle.peak_force_n > limit_n * count) continue;
+        strong = true;
+        if (firm_enough(*problem, s, count, log)) v.spots.push_back(s);
+      }
+      if (strong && v.spots.empty()) continue;
       if (v.spots.empty()) {
         const double least_n = spots.front().cycle.peak_force_n;
         log.add("luff.actuator_too_weak", least_n - limit_n * candidate::kNearMiss * count, "N", [&] {
@@ -416,6 +501,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
     }
   }
   proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;
 }

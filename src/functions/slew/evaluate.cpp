@@ -62,7 +62,7 @@ candidate::Evaluation evaluate(const Variant& v, const Wants& wants, const brief
   const double stall_nmm = drive::stall_torque_nmm(machine);
   const drive::QuickState run = drive::quick_state(machine, need.running_nmm());
   candidate::Evaluation out;
-  out.running_current_ma = drive::stepped_current_ma(run.current_ma) * sides;
+  out.running_current_ma = run.current_ma * sides;
   out.margins.push_back(candidate::at_least("speed", run.speed_rad_s * kRpmPerRadS, wants.speed_rad_s * kRpmPerRadS,
                                             "rpm", "turning against the slope"));
   out.margins.push_back(candidate::at_least("torque", stall_nmm, need.starting_nmm(), "N mm",

@@ -12,6 +12,8 @@
 #include "base/text.h"
 #include "functions/drive/placing.h"
 #include "functions/drive/route_kit.h"
+#include "functions/drive/running.h"
+#include "functions/drive/told_drive.h"
 #include "functions/slew/evaluate.h"
 #include "functions/slew/slew.h"
 #include "motor/motor.h"
@@ -232,7 +234,7 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
   if (on_axle) drive::add_need(c.demand, {v.ring}, fn.sides, catalogue.at(v.ring).name, "bearing");
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(v, wants, brief, fn.sides, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, fn.sides);
   const drive::Machine m = drive::machine(v.powertrain, brief, nominal);
   c.demand.stall_current_ma = motor::line(m.motor, m.feed).stall_current_a * 1000 * v.powertrain.motors * fn.sides;
   c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, catalogue)});
@@ -249,6 +251,25 @@ Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wa
     at.z_mm += wants.load_height_mm;
     c.payloads.push_back({wants.body, at, wants.load_g});
   }
+  candidate::Drive d = drive::drive_of(v.powertrain, m, fn.sides, placed);
+  const brief::Body& moved = brief.bodies[static_cast<std::size_t>(wants.body)];
+  d.use = candidate::Drive::Use::slew;
+  d.moves = moved.id;
+  d.plus = "left";
+  d.minus = "right";
+  d.body = wants.body;
+  Wants empty = wants;
+  empty.load_g = 0;
+  const double free_nmm = needed(empty, brief, v.bearing_radius_mm, nominal).running_nmm();
+  const bool all_round = moved.joint.high_rad - moved.joint.low_rad > 2 * std::numbers::pi - 1e-6;
+  drive::set_steady(d, all_round ? 0 : moved.joint.low_rad, all_round ? 0 : moved.joint.high_rad, 1, need.running_nmm(),
+                    need.running_nmm(), free_nmm, free_nmm);
+  d.heaviest_nmm = need.starting_nmm();
+  d.inertia_g_mm2 = slewed(wants, brief, nominal[brief::Parameter::mass_factor]).inertia_g_mm2;
+  // Standing on the body that turns, the drive walks round: the body turns against the ring as the drive sees it.
+  const bool rides = drive::lattice_of(brief, fn.body).body == drive::lattice_of(brief, wants.body).body;
+  d.sense = drive::sense_about_axis(placed) * (rides ? -1 : 1);
+  c.drives = {std::move(d)};
   return c;
 }
 
@@ -300,17 +321,16 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
         const auto governs =
             std::min_element(e.margins.begin(), e.margins.end(),
                              [](const candidate::Margin& a, const candidate::Margin& b) { return a.ratio < b.ratio; });
-        return drive::Judged{
-            e.worst(),    e.running_current_ma / fn.sides, governs->name, governs->capability, governs->requirement,
-            governs->unit};
+        return drive::Judged{e.worst(),
+                             drive::stepped_current_ma(e.running_current_ma / fn.sides),
+                             governs->name,
+                             governs->capability,
+                             governs->requirement,
+                             governs->unit};
       };
       RejectionLog own;
       drive::Powertrains found = drive::powertrains(brief, fn, query, own, control);
-      out.examined += found.examined;
-      if (!found.complete) {
-        out.complete = false;
-        out.limit_text = found.limit_text;
-      }
+      drive::count_search(found, out);
       // A train that ends otherwise belongs to another ending, so it is no rejection.
       for (candidate::Rejection& r : own.take()) {
         if (r.code != fmt::format("drive.{}", kWrongEnd))
@@ -336,7 +356,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
             add_notes(c, v, wants, ending, brief);
             drive::tell_place(placed, brief, c);
             const drive::Machine m = drive::machine(v.powertrain, brief, nominal);
-            drive::tell_wind_up(v.powertrain, placed, m, brief, need.running_nmm(), c);
+            drive::tell_loads(v.powertrain, placed, m, brief, need.running_nmm(), c);
             made.push_back(std::move(c));
           }
           return made;
@@ -346,6 +366,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
     }
   }
   out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  if (out.candidates.empty()) placers.tell_wider_room(log, control);
   out.rejections = log.take();
   return out;
 }

@@ -29,8 +29,13 @@ void add_axle(candidate::Demand& demand, const stock::Catalogue& catalogue, int 
 
 std::string own_key(const Layout& layout, std::size_t output, const stock::Catalogue& catalogue) {
   gearing::Train own = layout.path[output];
-  if (layout.by_shared[output]) own.stages.erase(own.stages.begin());
-  return own.key(catalogue);
+  if (!layout.by_shared[output]) return own.key(catalogue);
+  // The shared stage's driven wheel may be an idler: then it drives the next one itself.
+  const bool idler = own.over_idler(1);
+  own.stages.erase(own.stages.begin());
+  std::erase(own.idlers, std::size_t{1});
+  for (std::size_t& stage : own.idlers) --stage;
+  return (idler ? "itself > " : "") + own.key(catalogue);
 }
 
 }  // namespace

@@ -14,6 +14,7 @@
 
 #include "base/text.h"
 #include "functions/drive/placing.h"
+#include "functions/drive/told_drive.h"
 #include "functions/spin/demand.h"
 #include "functions/spin/search.h"
 #include "functions/spin/site.h"
@@ -47,6 +48,16 @@ Candidate make_candidate(const Layout& layout, const std::optional<drive::Placed
   const drive::Machine m = drive::machine({layout.motor, 1, {}}, brief, nominal);
   c.demand.stall_current_ma = motor::line(m.motor, m.feed).stall_current_a * 1000 * fn.sides;
   c.masses.push_back({fn.body, candidate::parts_mass_g(c.demand, *brief.catalogue)});
+  candidate::Drive d = drive::drive_of({layout.motor, 1, {}}, m, fn.sides, nullptr);
+  d.moves = fn.id;
+  d.plus = "on";
+  d.minus = "backwards";
+  d.looks_only = true;
+  const double load_nmm = motor_torque_nmm(layout, wants, brief.parameters, nominal, m.meshes);
+  drive::set_steady(d, 0, 0, 1, load_nmm, load_nmm, load_nmm, load_nmm);
+  d.heaviest_nmm = wants.sticking * load_nmm;
+  d.sense = 1;
+  c.drives = {std::move(d)};
   return c;
 }
 
@@ -77,13 +88,8 @@ void add_figures(Candidate& c, const Layout& layout, const Wants& wants, const b
 
 /// The drive as it is placed: ways and meshes from the layout.
 Layout layout_of(stock::ClassId motor, const drive::Placed& placed, const gearing::MeshTable& table) {
-  Layout out{motor, std::nullopt, {}, {}, drive::paths_of(placed)};
-  for (const std::vector<int>& way : out.mesh) {
-    std::vector<int> pairs;
-    for (const int m : way) pairs.push_back(placed.layout->meshes[static_cast<std::size_t>(m)].pair);
-    out.path.push_back(gearing::Train::of(table, pairs));
-    out.by_shared.push_back(false);
-  }
+  Layout out{motor, std::nullopt, drive::trains_of(placed, table), {}, drive::paths_of(placed)};
+  out.by_shared.assign(out.path.size(), false);
   // The first mesh that several ways begin with.
   for (std::size_t i = 0; i < out.mesh.size() && !out.shared; ++i) {
     const auto as_here = [&](const std::vector<int>& way) {
@@ -238,6 +244,11 @@ candidate::Proposal propose(const brief::Function& fn, const candidate::Wants& b
     const auto placed = placed_by.find(c.key);
     if (placed != placed_by.end()) {
       drive::tell_place(placed->second, brief, c);
+      std::vector<double> break_loose_nmm;
+      for (const Output& o : wants.outputs)
+        break_loose_nmm.push_back(wants.sticking * friction_nmm(o, brief.parameters, nominal));
+      drive::tell_loads_of_all(placed->second, layout.path, drive::machine({layout.motor, 1, {}}, brief, nominal),
+                               brief, break_loose_nmm, c);
     } else {
       c.notes.push_back(
           fmt::format("not placed hole by hole: {} outputs, at most {} are; axles, bushes and beams by rule",

@@ -97,7 +97,7 @@ Reached reach(const Problem& problem, const stock::Actuator& part, int on_shaft,
   r.weakest_stage = s.weakest_stage;
   r.stall_tooth_margin = s.stall_tooth_margin;
   r.axle_margin = moves ? s.axle_margin : 0;
-  r.current_ma = drive::stepped_current_ma(s.current_ma);
+  r.current_ma = s.current_ma;
   r.held_foot_n = body.held_foot_n;
   r.lock = drive::lock_of(cycle.screw, powertrain.train, machine.meshes.worm_friction);
   return r;

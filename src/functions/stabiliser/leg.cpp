@@ -23,47 +23,9 @@ constexpr double kRad = std::numbers::pi / 180;
 constexpr double kLeastTravel_rad = 1 * kRad;
 constexpr double kHair_mm = 1e-9;
 
-/// Beams of the stock in which a leg of `length_p` pitches can be made, shortest first.
-std::vector<stock::ClassId> beams_for(int length_p, const brief::Brief& brief, const brief::Function& function) {
-  std::vector<std::pair<int, stock::ClassId>> found;
-  for (const stock::ClassId id : brief.catalogue->of(stock::Family::beam)) {
-    const auto* beam = std::get_if<stock::Beam>(&brief.catalogue->at(id).data);
-    if (beam == nullptr || beam->width_p != 1 || beam->thickness_p != 1 || !drive::allowed(function, id)) continue;
-    if (beam->length_p < length_p + 1 || beam->length_p > length_p + 1 + kBeamSlack_p) continue;
-    if (brief.stock->count_of(id) > 0) found.emplace_back(beam->length_p, id);
-  }
-  std::sort(found.begin(), found.end());
-  std::vector<stock::ClassId> out;
-  for (const auto& [length, id] : found) out.push_back(id);
-  return out;
-}
-
-/// Holes of the chassis where the hip may be: out and up, half-pitches on its lattice.
-std::vector<lattice::Point2> hips(const Wants& w, const brief::Brief& brief, const drive::BodyLattice& lattice,
-                                  int outward, double outward_offset_mm, std::vector<std::string>& notes) {
-  const double h = lattice.half_pitch_mm;
-  if (w.hip_mm) {
-    const int out = static_cast<int>(std::lround(((*w.hip_mm)[0] - outward_offset_mm) / h));
-    const int up = static_cast<int>(std::lround(((*w.hip_mm)[1] - lattice.origin_mm.z_mm) / h));
-    const double off_mm =
-        std::hypot((*w.hip_mm)[0] - outward_offset_mm - out * h, (*w.hip_mm)[1] - lattice.origin_mm.z_mm - up * h);
-    if (off_mm > drive::kOffLattice_mm)
-      notes.push_back(fmt::format("the hip is off the holes by {} mm and taken at {} mm out, {} mm up",
-                                  base::plain(off_mm, 2), base::plain(out * h + outward_offset_mm),
-                                  base::plain(up * h + lattice.origin_mm.z_mm)));
-    return {{out, up}};
-  }
-  const brief::Body& chassis = brief.bodies.front();
-  const bool sideways = w.swing == Swing::sideways;
-  const double half_mm = (sideways ? chassis.size_mm.y_mm : chassis.size_mm.x_mm) / 2;
-  const double centre_mm = sideways ? 0 : outward * chassis.centre_mm.x_mm;
-  const int out = static_cast<int>(std::floor((centre_mm + half_mm - outward_offset_mm) / h + kHair_mm)) - 2;
-  const double low_mm = chassis.centre_mm.z_mm - chassis.size_mm.z_mm / 2 + 2 * h;
-  std::vector<lattice::Point2> all;
-  for (int up = static_cast<int>(std::ceil((low_mm - lattice.origin_mm.z_mm) / h - kHair_mm));
-       up * h + lattice.origin_mm.z_mm <= chassis.centre_mm.z_mm + kHair_mm; ++up)
-    all.push_back({out, up});
-  return all;
+/// Where the lattice's origin lies along the outward axis.
+double outward_offset(const Wants& w, const drive::BodyLattice& lattice, int outward) {
+  return w.swing == Swing::sideways ? lattice.origin_mm.y_mm : outward * lattice.origin_mm.x_mm;
 }
 
 /// Angles and foot of a leg; nothing when it does not reach the ground.
@@ -97,7 +59,50 @@ std::vector<brief::Vec3> Leg::feet_mm(const Wants& w) const {
   return out;
 }
 
-Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& function, candidate::RejectionLog& log) {
+std::vector<stock::ClassId> beams_for(int length_p, const brief::Brief& brief, const brief::Function& function) {
+  std::vector<std::pair<int, stock::ClassId>> found;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::beam)) {
+    const auto* beam = std::get_if<stock::Beam>(&brief.catalogue->at(id).data);
+    if (beam == nullptr || beam->width_p != 1 || beam->thickness_p != 1 || !drive::allowed(function, id)) continue;
+    if (beam->length_p < length_p + 1 || beam->length_p > length_p + 1 + kBeamSlack_p) continue;
+    if (brief.stock->count_of(id) > 0) found.emplace_back(beam->length_p, id);
+  }
+  std::sort(found.begin(), found.end());
+  std::vector<stock::ClassId> out;
+  for (const auto& [length, id] : found) out.push_back(id);
+  return out;
+}
+
+std::vector<lattice::Point2> hips(const Wants& w, const brief::Brief& brief, const brief::Function& function,
+                                  const Leg& start, std::vector<std::string>& notes) {
+  const drive::BodyLattice lattice = drive::lattice_of(brief, function.body);
+  const double h = lattice.half_pitch_mm, outward_offset_mm = outward_offset(w, lattice, start.outward);
+  if (w.hip_mm) {
+    const int out = static_cast<int>(std::lround(((*w.hip_mm)[0] - outward_offset_mm) / h));
+    const int up = static_cast<int>(std::lround(((*w.hip_mm)[1] - lattice.origin_mm.z_mm) / h));
+    const double off_mm =
+        std::hypot((*w.hip_mm)[0] - outward_offset_mm - out * h, (*w.hip_mm)[1] - lattice.origin_mm.z_mm - up * h);
+    if (off_mm > drive::kOffLattice_mm)
+      notes.push_back(fmt::format("the {} is off the holes by {} mm and taken at {} mm out, {} mm up",
+                                  w.way == Way::slides ? "sleeve's mouth" : "hip", base::plain(off_mm, 2),
+                                  base::plain(out * h + outward_offset_mm),
+                                  base::plain(up * h + lattice.origin_mm.z_mm)));
+    return {{out, up}};
+  }
+  const brief::Body& chassis = brief.bodies.front();
+  const bool sideways = w.swing == Swing::sideways;
+  const double half_mm = (sideways ? chassis.size_mm.y_mm : chassis.size_mm.x_mm) / 2;
+  const double centre_mm = sideways ? 0 : start.outward * chassis.centre_mm.x_mm;
+  const int out = static_cast<int>(std::floor((centre_mm + half_mm - outward_offset_mm) / h + kHair_mm)) - 2;
+  const double low_mm = chassis.centre_mm.z_mm - chassis.size_mm.z_mm / 2 + 2 * h;
+  std::vector<lattice::Point2> all;
+  for (int up = static_cast<int>(std::ceil((low_mm - lattice.origin_mm.z_mm) / h - kHair_mm));
+       up * h + lattice.origin_mm.z_mm <= chassis.centre_mm.z_mm + kHair_mm; ++up)
+    all.push_back({out, up});
+  return all;
+}
+
+Leg leg_start(const Wants& w, const brief::Brief& brief, const brief::Function& function) {
   const drive::BodyLattice lattice = drive::lattice_of(brief, function.body);
   const double pitch_mm = brief.system().pitch_mm, h = lattice.half_pitch_mm;
   const bool sideways = w.swing == Swing::sideways;
@@ -109,7 +114,6 @@ Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& f
     base.pad = *brief.catalogue->find(w.pad);
     base.has_pad = true;
   }
-  const double offset_mm = sideways ? lattice.origin_mm.y_mm : base.outward * lattice.origin_mm.x_mm;
   const double across_mm = sideways ? w.foot_mm[0] : w.foot_mm[1];
   const double across_origin_mm = sideways ? lattice.origin_mm.x_mm : lattice.origin_mm.y_mm;
   const int across_hp = static_cast<int>(std::lround((across_mm - across_origin_mm) / h));
@@ -118,6 +122,33 @@ Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& f
     base.notes.push_back(fmt::format("the legs' plane is rounded by {} mm to {} = {} mm",
                                      base::plain(std::fabs(base.across_mm - across_mm), 2), sideways ? "x" : "y",
                                      base::plain(base.across_mm)));
+  return base;
+}
+
+void set_hip(lattice::Point2 hole, const Wants& w, const brief::Brief& brief, const brief::Function& function,
+             Leg& leg) {
+  const drive::BodyLattice lattice = drive::lattice_of(brief, function.body);
+  const double h = lattice.half_pitch_mm;
+  const bool sideways = w.swing == Swing::sideways;
+  const double origin_mm = sideways ? lattice.origin_mm.x_mm : lattice.origin_mm.y_mm;
+  const int across_hp = static_cast<int>(std::lround((leg.across_mm - origin_mm) / h));
+  leg.hip_out_mm = hole.x_hp * h + outward_offset(w, lattice, leg.outward);
+  leg.hip_up_mm = hole.z_hp * h + lattice.origin_mm.z_mm;
+  leg.hip = sideways ? lattice::Point3{across_hp, hole.x_hp, hole.z_hp}
+                     : lattice::Point3{leg.outward * hole.x_hp, across_hp, hole.z_hp};
+}
+
+void weigh(const Wants& w, const brief::Brief& brief, Leg& leg) {
+  // The lightest that serves is what the demand's mass counts as well.
+  const double beam_g = brief.catalogue->at(leg.beams.front()).mass_g.value.nominal * w.leg_beams;
+  const double pad_g = leg.has_pad ? brief.catalogue->at(leg.pad).mass_g.value.nominal : 0;
+  leg.weight_n = balance::weight_n(beam_g + pad_g);
+  if (beam_g + pad_g > 0) leg.centre_mm = (beam_g * leg.length_mm / 2 + pad_g * leg.length_mm) / (beam_g + pad_g);
+}
+
+Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& function, candidate::RejectionLog& log) {
+  const double pitch_mm = brief.system().pitch_mm;
+  const Leg base = leg_start(w, brief, function);
   std::optional<Leg> best;
   double reach_short_mm = std::numeric_limits<double>::infinity();
   int longest_p = 0;
@@ -130,11 +161,8 @@ Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& f
     leg.length_p = length_p;
     leg.length_mm = length_p * pitch_mm;
     std::vector<std::string> rounded;
-    for (const lattice::Point2 hole : hips(w, brief, lattice, base.outward, offset_mm, rounded)) {
-      leg.hip_out_mm = hole.x_hp * h + offset_mm;
-      leg.hip_up_mm = hole.z_hp * h + lattice.origin_mm.z_mm;
-      leg.hip = sideways ? lattice::Point3{across_hp, hole.x_hp, hole.z_hp}
-                         : lattice::Point3{base.outward * hole.x_hp, across_hp, hole.z_hp};
+    for (const lattice::Point2 hole : hips(w, brief, function, base, rounded)) {
+      set_hip(hole, w, brief, function, leg);
       const double drop_mm = leg.hip_up_mm - leg.foot_height_mm + leg.lift_mm;
       if (!stand(leg, w)) {
         reach_short_mm = std::min(reach_short_mm, drop_mm - leg.length_mm);
@@ -199,11 +227,7 @@ Leg find_leg(const Wants& w, const brief::Brief& brief, const brief::Function& f
                                     base::plain(leg.hip_up_mm)));
   if (!w.clearance_mm && !w.stowed_deg)
     leg.notes.push_back(fmt::format("height of the stowed foot not given: taken {} mm", base::plain(kClearance_mm)));
-  // The lightest that serves is what the demand's mass counts as well.
-  const double beam_g = brief.catalogue->at(leg.beams.front()).mass_g.value.nominal * w.leg_beams;
-  const double pad_g = leg.has_pad ? brief.catalogue->at(leg.pad).mass_g.value.nominal : 0;
-  leg.weight_n = balance::weight_n(beam_g + pad_g);
-  if (beam_g + pad_g > 0) leg.centre_mm = (beam_g * leg.length_mm / 2 + pad_g * leg.length_mm) / (beam_g + pad_g);
+  weigh(w, brief, leg);
   return leg;
 }
 

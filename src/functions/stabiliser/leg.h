@@ -44,6 +44,18 @@ struct Leg {
   double across_mm = 0;  ///< the leg's plane: its coordinate on the other horizontal axis, on the lattice
 };
 
+/// What a leg has before its hip is known: sense, foot, pad, the plane it moves in on the lattice.
+[[nodiscard]] Leg leg_start(const Wants&, const brief::Brief&, const brief::Function&);
+/// Holes of the chassis where a hip or a sleeve's mouth may be: out and up, half-pitches on its lattice.
+[[nodiscard]] std::vector<lattice::Point2> hips(const Wants&, const brief::Brief&, const brief::Function&,
+                                                const Leg& start, std::vector<std::string>& notes);
+/// Places the hip of a leg at one of them.
+void set_hip(lattice::Point2 hole, const Wants&, const brief::Brief&, const brief::Function&, Leg&);
+/// Beams of the stock in which a leg of `length_p` pitches can be made, shortest first.
+[[nodiscard]] std::vector<stock::ClassId> beams_for(int length_p, const brief::Brief&, const brief::Function&);
+/// Weight of a leg with its pad, and where it acts from the hip, or from the end of a beam that is no hip.
+void weigh(const Wants&, const brief::Brief&, Leg&);
+
 /// The leg that puts its foot nearest to where it is wanted: over the holes for the hip and all whole lengths that the
 /// stock has beams for; of equal ones the shorter, then the lower hip. None: a rejection with the nearest miss, and
 /// length_p = 0.

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "base/text.h"
+#include "functions/drive/told_drive.h"
 #include "functions/stabiliser/site.h"
 #include "structure/torsion.h"
 
@@ -179,6 +180,30 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
   c.notes.push_back("pinch and shear points between leg, actuator and ground");
 }
 
+void add_drive(const Nominal& n, candidate::Candidate& c) {
+  candidate::Drive d =
+      drive::drive_of(n.design.powertrain, n.machine, n.design.drives, n.design.placed ? &*n.design.placed : nullptr);
+  d.use = candidate::Drive::Use::stand;
+  d.moves = "legs";
+  d.plus = "up";
+  d.minus = "down";
+  d.endless = false;
+  d.at = n.problem.angle_rad;
+  for (std::size_t i = 0; i < d.at.size(); ++i) {
+    d.per_rad.push_back(n.part.lead_mm / (2 * std::numbers::pi) / n.design.mount.travel.lever_mm[i]);
+    d.plus_nmm.push_back(n.cycle.stow_nmm[i] * n.design.on_shaft);
+    d.minus_nmm.push_back(n.cycle.deploy_nmm[i] * n.design.on_shaft);
+  }
+  d.plus_free_nmm = d.plus_nmm;  // the load on a foot is the machine itself
+  d.minus_free_nmm = d.minus_nmm;
+  d.heaviest_nmm = n.reached.torque_nmm;
+  d.start = d.at.back();
+  d.sense = drive::sense_at_terminal(n.design.placed ? &*n.design.placed : nullptr) * drive::kRodOutCounterClockwise *
+            (n.design.mount.travel.lengthens_to_raise ? 1 : -1);
+  d.sense_note += "taken that the rod comes out when the actuator's input turns counter-clockwise";
+  c.drives = {std::move(d)};
+}
+
 }  // namespace
 
 std::string key_of(const Design& d) {
@@ -197,19 +222,19 @@ std::string title_of(const Design& d) {
                      d.drives > 1 ? fmt::format("{} x ", d.drives) : "", drive::title_of(d.powertrain, catalogue));
 }
 
-CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_modulus_mpa) {
+CrossShaft cross_shaft_of(const drive::Placed& placed, const brief::Brief& brief, const stock::Actuator& part,
+                          double torque_nmm, double shear_modulus_mpa, double foot_per_rod) {
   CrossShaft out;
-  if (!design.placed || design.on_shaft != 2) return out;
-  const routing::Layout& layout = *design.placed->layout;
-  const routing::Place& place = design.placed->problem->outputs.front().places.front();
-  const double half_mm = design.placed->problem->kit.half_pitch_mm();
+  const routing::Layout& layout = *placed.layout;
+  const routing::Place& place = placed.problem->outputs.front().places.front();
+  const double half_mm = placed.problem->kit.half_pitch_mm();
   double wheel_mm = 0;
   for (const routing::PlacedMesh& m : layout.meshes) {
     const routing::PlacedWheel& w = layout.wheels[static_cast<std::size_t>(m.driven)];
     if (w.shaft >= 0 && layout.shafts[static_cast<std::size_t>(w.shaft)].output == 0)
       wheel_mm = (w.from_hp + w.to_hp) / 2 * half_mm;
   }
-  const structure::Section section = structure::section_of(design.problem->brief->system().axle);
+  const structure::Section section = structure::section_of(brief.system().axle);
   const auto twist_rad = [&](const routing::Terminal& t) {
     const double length_mm = std::fabs(t.face.at(t.axis) * half_mm - wheel_mm);
     return structure::twist_rad(section, torque_nmm, length_mm, shear_modulus_mpa);
@@ -218,13 +243,24 @@ CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_
   const double near_rad = std::min(a, b), far_rad = std::max(a, b);
   out.near_deg = near_rad * kDegPerRad;
   out.far_deg = far_rad * kDegPerRad;
-  // ds = lead x turns, da = ds/h, dz = L cos a da
-  const auto& part = std::get<stock::Actuator>(design.problem->brief->catalogue->at(design.actuator).data);
-  const LegPose& pose = design.mount.pose.front();
-  const Leg& leg = design.problem->leg;
-  const double rod_mm = part.lead_mm * (far_rad - near_rad) / (2 * std::numbers::pi);
-  out.foot_mm = rod_mm / std::fabs(pose.lever_mm) * leg.length_mm * std::cos(pose.angle_rad);
+  out.foot_mm = part.lead_mm * (far_rad - near_rad) / (2 * std::numbers::pi) * foot_per_rod;
   return out;
+}
+
+CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_modulus_mpa) {
+  if (!design.placed || design.on_shaft != 2) return {};
+  const brief::Brief& brief = *design.problem->brief;
+  // da = ds/h, dz = L cos a da
+  const LegPose& pose = design.mount.pose.front();
+  const double foot_per_rod = design.problem->leg.length_mm * std::cos(pose.angle_rad) / std::fabs(pose.lever_mm);
+  return cross_shaft_of(*design.placed, brief, std::get<stock::Actuator>(brief.catalogue->at(design.actuator).data),
+                        torque_nmm, shear_modulus_mpa, foot_per_rod);
+}
+
+void tell_cross_shaft(const CrossShaft& cross, candidate::Candidate& candidate) {
+  candidate.figures.push_back({"wind-up, near actuator", cross.near_deg, "deg"});
+  candidate.figures.push_back({"wind-up, far actuator", cross.far_deg, "deg"});
+  candidate.figures.push_back({"far foot lags behind by", cross.foot_mm, "mm"});
 }
 
 void present(const Design& design, candidate::Candidate& candidate) {
@@ -232,19 +268,18 @@ void present(const Design& design, candidate::Candidate& candidate) {
   add_figures(nominal, candidate);
   add_curves(nominal, candidate);
   add_shapes(nominal, candidate);
+  add_drive(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;
   drive::tell_place(*design.placed, nominal.brief, candidate);
   if (design.on_shaft == 1) {
-    drive::tell_wind_up(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.torque_nmm,
-                        candidate);
+    drive::tell_loads(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.torque_nmm,
+                      candidate);
     return;
   }
-  const CrossShaft cross =
-      cross_shaft_of(design, nominal.cycle.peak_nmm, nominal.sample[Parameter::axle_shear_modulus_mpa]);
-  candidate.figures.push_back({"wind-up, near actuator", cross.near_deg, "deg"});
-  candidate.figures.push_back({"wind-up, far actuator", cross.far_deg, "deg"});
-  candidate.figures.push_back({"far foot lags behind by", cross.foot_mm, "mm"});
+  drive::tell_overhang(*design.placed, candidate);
+  tell_cross_shaft(cross_shaft_of(design, nominal.cycle.peak_nmm, nominal.sample[Parameter::axle_shear_modulus_mpa]),
+                   candidate);
 }
 
 }  // namespace functions::stabiliser

@@ -15,6 +15,10 @@ struct CrossShaft {
   double foot_mm = 0;                ///< what that makes between the two feet, deployed
 };
 [[nodiscard]] CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_modulus_mpa);
+/// The same for any placed cross shaft; the foot moves by `foot_per_rod` per millimetre of the rod.
+[[nodiscard]] CrossShaft cross_shaft_of(const drive::Placed&, const brief::Brief&, const stock::Actuator&,
+                                        double torque_nmm, double shear_modulus_mpa, double foot_per_rod);
+void tell_cross_shaft(const CrossShaft&, candidate::Candidate&);
 
 /// Fills figures, curves, shapes and notes of a candidate made from `design`.
 void present(const Design& design, candidate::Candidate& candidate);

@@ -16,6 +16,9 @@
 #include "base/parallel.h"
 #include "base/text.h"
 #include "functions/stabiliser/evaluate.h"
+#include "functions/stabiliser/gather.h"
+#include "functions/stabiliser/joining.h"
+#include "functions/stabiliser/outrigger_design.h"
 #include "functions/stabiliser/present.h"
 #include "functions/stabiliser/site.h"
 #include "functions/stabiliser/stabiliser.h"
@@ -219,7 +222,10 @@ class Judge {
     const candidate::Evaluation e = margins_of(problem_, problem_.nominal, r, s.cycle, p, variant_.drives);
     const auto least = std::min_element(e.margins.begin(), e.margins.end(),
                                         [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
-    return {i, e.worst(), {e.worst(), r.current_ma, least->name, least->capability, least->requirement, least->unit}};
+    return {i,
+            e.worst(),
+            {e.worst(), drive::stepped_current_ma(r.current_ma), least->name, least->capability, least->requirement,
+             least->unit}};
   }
 
   const Problem& problem_;
@@ -232,20 +238,7 @@ class Judge {
 /// Base mounts of a powertrain that are tried when its drive finds no room at the best one.
 constexpr std::size_t kBaseMountsTried = 3;
 
-struct Outcome {
-  std::vector<Design> designs;
-  std::vector<candidate::Rejection> rejections;
-  std::int64_t examined = 0;
-  bool complete = true;
-  std::string limit_text;
-};
-
-/// The function as its drives see it: every drive is a side.
-brief::Function per_drive(const brief::Function& function, int drives) {
-  brief::Function out = function;
-  out.sides = drives;
-  return out;
-}
+using Outcome = Found<Design>;
 
 Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief::Function& function,
                       const Variant& variant, drive::Placers& placers, const base::RunControl& control) {
@@ -316,7 +309,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), pins, "pin", "legs");
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, drives.sides);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma =
       motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * design->drives;
@@ -324,32 +317,6 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   c.stands_on_mm = problem.nominal.feet.contacts_mm;
   c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
   return c;
-}
-
-/// Actuators on one shaft that are worth trying, with the reason where two are not.
-std::vector<int> ways_to_join(const Problem& problem, const brief::Function& function, RejectionLog& log) {
-  const Wants& w = problem.wants;
-  std::vector<int> out;
-  if (w.legs_per_motor != 2) out.push_back(1);
-  const bool mirrored_pair = function.sides == 2 && w.swing == Swing::lengthways;
-  if (w.legs_per_motor == 1 || !can_join(w) || mirrored_pair) return out;
-  const int wanted_p = cross_shaft_p(w, problem.leg), drives = w.legs / 2;
-  int nearest_p = 0;
-  for (const stock::ClassId id : problem.brief->catalogue->of(stock::Family::axle)) {
-    const auto* axle = std::get_if<stock::Axle>(&problem.brief->catalogue->at(id).data);
-    if (axle == nullptr || !drive::allowed(function, id) || problem.brief->stock->count_of(id) < drives) continue;
-    if (nearest_p == 0 || std::abs(axle->length_p - wanted_p) < std::abs(nearest_p - wanted_p))
-      nearest_p = axle->length_p;
-  }
-  if (nearest_p == wanted_p) {
-    out.push_back(2);
-    return out;
-  }
-  log.add("stabiliser.cross_shaft", std::abs(nearest_p - wanted_p), "p", [&] {
-    return fmt::format("a cross shaft between these legs is an axle of {} p; the nearest the stock has {} of is {} p",
-                       wanted_p, drives == 1 ? "one" : "two", nearest_p);
-  });
-  return out;
 }
 
 candidate::Proposal search(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
@@ -369,19 +336,12 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
     proposal.limit_text = "stopped before the legs were looked at";
     return answer();
   }
+  if (w.way == Way::slides) return search_sliding(function, w, brief, control);
   problem->leg = find_leg(w, brief, function, log);
   if (problem->leg.length_p == 0) return answer();
   const Leg& leg = problem->leg;
   problem->nominal = stance_of(brief, w, leg, brief.parameters.nominal()[brief::Parameter::mass_factor]);
-  if (!problem->nominal.stands) {
-    const double outside_mm = std::max(-problem->nominal.feet.margin_mm, 1e-3);
-    log.add("stabiliser.falls", outside_mm, "mm", [&] {
-      return fmt::format("the centre of gravity, at ({}, {}) mm, is {} mm outside what the machine would stand on",
-                         base::plain(problem->nominal.centre_mm.x_mm, 3),
-                         base::plain(problem->nominal.centre_mm.y_mm, 3), base::plain(outside_mm, 3));
-    });
-    return answer();
-  }
+  if (tells_fall(problem->nominal, log)) return answer();
   problem->angle_rad = travel_angles(leg);
   problem->loaded = 1;
   while (problem->loaded < problem->angle_rad.size() &&
@@ -389,7 +349,7 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
     ++problem->loaded;
 
   const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, w.legs, log);
-  const std::vector<int> ways = ways_to_join(*problem, function, log);
+  const std::vector<int> ways = ways_to_join(w, leg, brief, function, log);
   if (actuators.empty() || ways.empty()) return answer();
   const linkage::PlacementTask task = placement_task(*problem, actuators, log);
   if (task.base_mounts.empty() || task.rod_mounts.empty()) {
@@ -426,25 +386,10 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
   base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
     outcomes[i] = drive_variant(problem, function, variants[i], *placers.at(variants[i].on_shaft), inner);
   });
-  std::vector<drive::Draft> drafts;
-  for (Outcome& o : outcomes) {
-    proposal.examined += o.examined;
-    for (candidate::Rejection& r : o.rejections)
-      log.add(
-          r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
-    if (!o.complete && proposal.complete) {
-      proposal.complete = false;
-      proposal.limit_text = o.limit_text;
-    }
-    for (Design& d : o.designs) {
-      const auto design = std::make_shared<const Design>(std::move(d));
-      const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
-      drive::Draft draft = drive::draft_of(design, *placers.at(design->on_shaft), function, log, inner, make, present);
-      if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
-      drafts.push_back(std::move(draft));
-    }
-  }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  gather(
+      std::move(outcomes), placers, function, brief, log, inner,
+      [](const auto& design, const brief::Function& own) { return make_candidate(design, own); },
+      [](const Design& one, candidate::Candidate& c) { present(one, c); }, proposal);
   return answer();
 }
 
@@ -456,8 +401,8 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
 }  // namespace
 
 candidate::Kind kind() {
-  return {"stabiliser", "Swings legs down beside the machine to lift it or to widen its stance.", &fields, &read,
-          &propose};
+  return {"stabiliser", "Swings or slides legs out beside the machine to lift it or to widen its stance.", &fields,
+          &read, &propose};
 }
 
 }  // namespace functions::stabiliser

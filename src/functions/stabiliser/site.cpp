@@ -1,10 +1,12 @@
 #include "functions/stabiliser/site.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 #include <utility>
 
 #include "functions/drive/route_kit.h"
+#include "functions/stabiliser/outrigger_design.h"
 
 namespace functions::stabiliser {
 namespace {
@@ -53,6 +55,89 @@ std::vector<drive::SweptRow> leg_rows(const Plane& plane, const Leg& leg) {
                       kBeam_hp / 2.0, kLegRow_hp);
 }
 
+/// Site of one drive: mirror images, beams in the way, the actuator's input or the cross shaft as its output.
+std::shared_ptr<const drive::Site> site_with(const Wants& w, const Leg& leg, const brief::Brief& brief,
+                                             const brief::Function& function, int on_shaft, lattice::Point2 base,
+                                             const std::vector<Box3>& beams,
+                                             const std::vector<drive::SweptRow>& actuator_rows) {
+  const Plane plane(w, leg);
+  brief::Function whole = function;
+  whole.sides = 1;  // the images are made here
+  auto site = std::make_shared<drive::Site>(drive::site_of(brief, whole, function.body));
+  const bool joined = on_shaft == 2;
+  // Mirrored across the plane normal to `axis` unless the cross shaft already spans it.
+  const auto mirror = [&](Axis axis, int side) {
+    if (side > 0) site->room.low.set(axis, std::max(site->room.low.at(axis), 0));
+    if (side < 0) site->room.high.set(axis, std::min(site->room.high.at(axis), 0));
+  };
+  std::vector<drive::Image> images{{}};
+  if (!(joined && plane.axis == Axis::y)) {
+    mirror(Axis::y, 1);
+    images.push_back({std::nullopt, 0, 0});
+  }
+  if (w.legs == 4 && !(joined && plane.axis == Axis::x)) {
+    mirror(Axis::x, 1);
+    for (std::size_t i = 0, n = images.size(); i < n; ++i) {
+      drive::Image image = images[i];
+      image.about_x_hp = 0;
+      images.push_back(image);
+    }
+  }
+  site->images.assign(images.begin() + 1, images.end());
+
+  const int at = leg.hip.at(plane.axis);
+  const lattice::Point2 hip = hip_in_plane(plane, leg);
+  std::vector<Box3> solids;
+  for (const drive::SweptRow& row : actuator_rows)
+    solids.push_back(plane.box(row, at - drive::kActuatorWidth_p, at + drive::kActuatorWidth_p));
+  // Rows of boxes are wider than what they stand for: where those of beam and actuator meet, the actuator's count.
+  for (const Box3& b : beams) {
+    const bool meets = std::any_of(solids.begin(), solids.end(), [&](const Box3& a) { return a.overlaps(b); });
+    if (meets) {
+      for (const Box3& part : drive::outside(b, solids)) site->occupied.push_back(part);
+    } else {
+      site->occupied.push_back(b);
+    }
+  }
+  if (joined) {
+    for (std::size_t i = 0, n = site->occupied.size(); i < n; ++i)
+      site->occupied.push_back(mirrored(site->occupied[i], plane.axis));
+  }
+  site->keep_outs = site->occupied;
+  Point3 mount;
+  mount.set(plane.axis, at);
+  mount.set(plane.out, plane.outward * (hip.x_hp + base.x_hp));
+  mount.z_hp = hip.z_hp + base.z_hp;
+  const auto terminal = [&](int direction) {
+    Point3 face = mount;
+    face.set(plane.axis, at + direction * drive::kActuatorWidth_p);
+    return routing::Terminal{plane.axis, face, direction, drive::kInsert_hp, solids, "actuator"};
+  };
+  routing::Output out;
+  out.name = joined ? "cross shaft" : "actuator";
+  routing::Place place;
+  place.axis = plane.axis;
+  place.at = lattice::across(plane.axis, mount);
+  if (joined) {
+    const int inward = at > 0 ? -1 : 1;
+    place.terminal = terminal(inward);
+    routing::Terminal far = *place.terminal;
+    far.name = "far actuator";
+    far.direction = -inward;
+    far.face.set(plane.axis, -far.face.at(plane.axis));
+    for (Box3& b : far.solids) b = mirrored(b, plane.axis);
+    place.far_terminal = std::move(far);
+    out.places.push_back(std::move(place));
+  } else {
+    for (const int direction : {1, -1}) {
+      place.terminal = terminal(direction);
+      out.places.push_back(place);
+    }
+  }
+  site->outputs = {std::move(out)};
+  return site;
+}
+
 }  // namespace
 
 bool can_join(const Wants& w) {
@@ -95,78 +180,42 @@ bool shaft_struck(const Wants& w, const Leg& leg, lattice::Point2 base) {
 
 std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief::Function& function, int on_shaft,
                                             lattice::Point2 base, const std::vector<lattice::Point2>& rods) {
-  const Wants& w = problem.wants;
   const Leg& leg = problem.leg;
-  const Plane plane(w, leg);
-  brief::Function whole = function;
-  whole.sides = 1;  // the images are made here
-  auto site = std::make_shared<drive::Site>(drive::site_of(*problem.brief, whole, function.body));
-  const bool joined = on_shaft == 2;
-  // Mirrored across the plane normal to `axis` unless the cross shaft already spans it.
-  const auto mirror = [&](Axis axis, int side) {
-    if (side > 0) site->room.low.set(axis, std::max(site->room.low.at(axis), 0));
-    if (side < 0) site->room.high.set(axis, std::min(site->room.high.at(axis), 0));
-  };
-  std::vector<drive::Image> images{{}};
-  if (!(joined && plane.axis == Axis::y)) {
-    mirror(Axis::y, 1);
-    images.push_back({std::nullopt, 0, 0});
-  }
-  if (w.legs == 4 && !(joined && plane.axis == Axis::x)) {
-    mirror(Axis::x, 1);
-    for (std::size_t i = 0, n = images.size(); i < n; ++i) {
-      drive::Image image = images[i];
-      image.about_x_hp = 0;
-      images.push_back(image);
-    }
-  }
-  site->images.assign(images.begin() + 1, images.end());
+  const lattice::Point2 hip = hip_in_plane(Plane(problem.wants, leg), leg);
+  return site_with(problem.wants, leg, *problem.brief, function, on_shaft, base, leg_boxes(problem.wants, leg),
+                   drive::swept(hip, base, rods, leg.deployed_rad, leg.stowed_rad, drive::kActuatorWidth_p));
+}
 
-  const std::vector<Box3> beams = leg_boxes(w, leg);
-  site->occupied = beams;
-  if (joined) {
-    for (const Box3& b : beams) site->occupied.push_back(mirrored(b, plane.axis));
-  }
-  site->keep_outs = site->occupied;
-
-  const int at = leg.hip.at(plane.axis);
-  const lattice::Point2 hip = hip_in_plane(plane, leg);
-  std::vector<Box3> solids;
-  for (const drive::SweptRow& row :
-       drive::swept(hip, base, rods, leg.deployed_rad, leg.stowed_rad, drive::kActuatorWidth_p))
-    solids.push_back(plane.box(row, at - drive::kActuatorWidth_p, at + drive::kActuatorWidth_p));
-  Point3 mount;
-  mount.set(plane.axis, at);
-  mount.set(plane.out, plane.outward * (hip.x_hp + base.x_hp));
-  mount.z_hp = hip.z_hp + base.z_hp;
-  const auto terminal = [&](int direction) {
-    Point3 face = mount;
-    face.set(plane.axis, at + direction * drive::kActuatorWidth_p);
-    return routing::Terminal{plane.axis, face, direction, drive::kInsert_hp, solids, "actuator"};
+std::shared_ptr<const drive::Site> site_for(const SlideProblem& problem, const brief::Function& function, int on_shaft,
+                                            const Seat& seat) {
+  const Wants& w = problem.wants;
+  const Outrigger& o = problem.beam;
+  const Plane plane(w, o.leg);
+  const lattice::Point2 mouth = hip_in_plane(plane, o.leg);
+  const double half_mm = problem.brief->system().pitch_mm / 2;
+  const double cosine = std::cos(o.slope_rad), sine = std::sin(o.slope_rad);
+  /// A strip along the beam between two places on it, the nearer one on the lattice as well as it goes.
+  const auto strip = [&](double from_mm, double to_mm, double across_mm, double half_hp) {
+    const lattice::Point2 from{static_cast<int>(std::lround((from_mm * cosine + across_mm * sine) / half_mm)),
+                               static_cast<int>(std::lround((across_mm * cosine - from_mm * sine) / half_mm))};
+    const lattice::Point2 to{static_cast<int>(std::ceil(to_mm / half_mm)),
+                             static_cast<int>(std::lround(across_mm / half_mm))};
+    return drive::swept(mouth, from, {to}, -o.slope_rad, -o.slope_rad, half_hp, kLegRow_hp);
   };
-  routing::Output out;
-  out.name = joined ? "cross shaft" : "actuator";
-  routing::Place place;
-  place.axis = plane.axis;
-  place.at = lattice::across(plane.axis, mount);
-  if (joined) {
-    const int inward = at > 0 ? -1 : 1;
-    place.terminal = terminal(inward);
-    routing::Terminal far = *place.terminal;
-    far.name = "far actuator";
-    far.direction = -inward;
-    far.face.set(plane.axis, -far.face.at(plane.axis));
-    for (Box3& b : far.solids) b = mirrored(b, plane.axis);
-    place.far_terminal = std::move(far);
-    out.places.push_back(std::move(place));
-  } else {
-    for (const int direction : {1, -1}) {
-      place.terminal = terminal(direction);
-      out.places.push_back(place);
-    }
-  }
-  site->outputs = {std::move(out)};
-  return site;
+  const int at = o.leg.hip.at(plane.axis);
+  std::vector<Box3> beams;
+  const auto add = [&](const std::vector<drive::SweptRow>& rows) {
+    for (const drive::SweptRow& row : rows)
+      beams.push_back(plane.box(row, at - w.leg_beams * kBeam_hp / 2, at + w.leg_beams * kBeam_hp / 2));
+  };
+  const double pitch_mm = 2 * half_mm;
+  add(strip(kRunIn_p * pitch_mm - o.leg.length_mm - half_mm, o.reach_mm + half_mm, 0, kBeam_hp / 2.0));
+  // The sleeve's beams, above and below.
+  add(strip(-o.guide_mm - half_mm, half_mm, pitch_mm, kBeam_hp / 2.0));
+  add(strip(-o.guide_mm - half_mm, half_mm, -pitch_mm, kBeam_hp / 2.0));
+  const double rod_mm = (kRunIn_p - 1) * pitch_mm + o.travel_mm;
+  return site_with(w, o.leg, *problem.brief, function, on_shaft, seat.base, beams,
+                   strip(rod_mm - o.travel_mm - seat.closed_mm, rod_mm, seat.offset_mm, drive::kActuatorWidth_p));
 }
 
 }  // namespace functions::stabiliser

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "base/text.h"
@@ -36,8 +37,25 @@ const FieldTable<Wants>& table() {
                     .high = 4,
                     .doc = "2: left and right. 4: front and rear too, mirrored about x = 0.",
                     .default_text = "2"})
-          .choice("swing", &Wants::swing, {{"sideways", Swing::sideways}, {"lengthways", Swing::lengthways}},
-                  {.doc = "Plane the legs swing in: across the machine or along it.", .default_text = "sideways"})
+          .choice(
+              "swing", &Wants::swing, {{"sideways", Swing::sideways}, {"lengthways", Swing::lengthways}},
+              {.doc = "Plane the legs swing or slide in: across the machine or along it.", .default_text = "sideways"})
+          .choice("way", &Wants::way, {{"swings", Way::swings}, {"slides", Way::slides}},
+                  {.doc = "How a leg comes out: swung down about a hip, or run out of a sleeve as a beam.",
+                   .default_text = "swings"})
+          .point2(
+              "slope_p", &Wants::slope_p,
+              {.unit = "p",
+               .low = 0,
+               .high = 30,
+               .doc = "Line of a sliding beam: pitches out and pitches down from one hole of the chassis to the next.",
+               .default_text = "[1, 0], level, when it only widens; [4, 3] when it lifts"})
+          .number("guide_p", &Wants::guide_p,
+                  {.unit = "p",
+                   .low = 1,
+                   .high = 40,
+                   .doc = "Length of a sliding beam that stays in its sleeve when run out.",
+                   .default_text = "5, and from hole to hole of its line at least"})
           .boolean("lifts", &Wants::lifts,
                    {.doc = "Lifts the machine off its wheels; false: the feet only widen the stance.",
                     .default_text = "true"})
@@ -58,7 +76,7 @@ const FieldTable<Wants>& table() {
                    .low = 1,
                    .high = 1000,
                    .doc = "Ground to the underside of a stowed foot.",
-                   .default_text = "32"})
+                   .default_text = "32; of a beam that slides out and down a pitch, level 1"})
           .number("stowed_deg", &Wants::stowed_deg,
                   {.unit = "deg",
                    .low = -80,
@@ -75,18 +93,20 @@ const FieldTable<Wants>& table() {
               {.unit = "mm",
                .low = 0,
                .high = 5000,
-               .doc = "Hinge of the leg: out from the machine's middle plane in the plane of the swing, and up from "
-                      "the ground.",
-               .default_text = "a pitch inside the chassis' envelope, at the height that suits a leg in stock"})
+               .doc = "Hinge of the leg, or mouth of its sleeve: out from the machine's middle plane in the plane of "
+                      "the swing, and up from the ground.",
+               .default_text = "a pitch inside the chassis' envelope, at the height that suits a beam in stock"})
           .integer("leg_p", &Wants::leg_p,
                    {.unit = "p",
                     .low = 2,
                     .high = kLongestLeg_p,
                     .doc = "Length of the leg from hip to foot, in whole hole pitches.",
                     .default_text = "the one that puts the foot nearest to foot_mm"})
-          .integer(
-              "leg_beams", &Wants::leg_beams,
-              {.low = 1, .high = 2, .doc = "Beams of a leg, 2 with the actuator between them.", .default_text = "2"})
+          .integer("leg_beams", &Wants::leg_beams,
+                   {.low = 1,
+                    .high = 2,
+                    .doc = "Beams of a leg; of a swinging one 2 with the actuator between them.",
+                    .default_text = "2, of a sliding leg 1"})
           .number("foot_tolerance_mm", &Wants::foot_tolerance_mm,
                   {.unit = "mm",
                    .low = 0.1,
@@ -151,6 +171,48 @@ const FieldTable<Wants>& table() {
   return built;
 }
 
+/// The line of a sliding beam: whole pitches whose diagonal is whole too, or the sleeve's beams meet no holes.
+template <class Error>
+void read_slope(Wants& w, const brief::Brief& brief, bool guide_given, const Error& error) {
+  if (!w.slope_p) {
+    if (w.lifts) {
+      w.out_p = kSlope_p[0];
+      w.down_p = kSlope_p[1];
+    }
+  } else {
+    const double out = (*w.slope_p)[0], down = (*w.slope_p)[1];
+    w.out_p = static_cast<int>(std::lround(out));
+    w.down_p = static_cast<int>(std::lround(down));
+    const double along = std::hypot(w.out_p, w.down_p);
+    const double off_mm = std::fabs(along - std::round(along)) * brief.system().pitch_mm;
+    if (w.out_p != out || w.down_p != down || w.out_p < 1) {
+      error("slope_p", "slope", "holes are whole pitches apart, and a beam slides outward.",
+            "[1, 0], [4, 3] or [12, 5]");
+      return;
+    }
+    if (off_mm > brief.system().max_misfit_mm) {
+      error("slope_p", "slope",
+            fmt::format("a beam along {} p out and {} p down misses the holes by {} mm; {} mm are allowed.", w.out_p,
+                        w.down_p, base::plain(off_mm, 2), base::plain(brief.system().max_misfit_mm)),
+            "[4, 3], [12, 5], [15, 8] or [24, 7]");
+      return;
+    }
+  }
+  // A level sleeve is pinned to any two holes, a sloping one to those at the ends of the diagonal.
+  const double least_p = w.down_p > 0 ? std::round(std::hypot(w.out_p, w.down_p)) : 1;
+  if (!guide_given) {
+    w.guide_p = std::max(kGuide_p, least_p);
+  } else if (w.guide_p < least_p - 1e-9) {
+    error("guide_p", "sleeve",
+          fmt::format("the sleeve of a beam along {} p out and {} p down is pinned {} p apart.", w.out_p, w.down_p,
+                      base::plain(least_p)),
+          fmt::format("guide_p = {}", base::plain(least_p)));
+  }
+  if (w.lifts && w.down_p == 0)
+    error("slope_p", "level", "a beam that slides out level presses nothing down and cannot lift.",
+          "lifts = false, or a slope such as [4, 3]");
+}
+
 }  // namespace
 
 std::vector<document::FieldDoc> fields() {
@@ -212,6 +274,19 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
           "give hip_mm, or the size of the chassis");
   w.base_box = drive::box_of(w.base_region_p);
   drive::check_mounts(function, w.base_box, w.rod_region_p ? drive::box_of(*w.rod_region_p) : lattice::Box2{}, own);
+  if (w.way == Way::slides) {
+    if (function.wants.find("leg_beams") == nullptr) w.leg_beams = 1;
+    for (const std::string_view key : {"stowed_deg", "leg_p", "base_region_p", "rod_region_p", "min_lever_mm"}) {
+      if (function.wants.find(key) != nullptr)
+        error(key, "swings_only", fmt::format("{} belongs to a leg that swings.", key), "leave it out");
+    }
+    read_slope(w, brief, function.wants.find("guide_p") != nullptr, error);
+  } else {
+    for (const std::string_view key : {"slope_p", "guide_p"}) {
+      if (function.wants.find(key) != nullptr)
+        error(key, "slides_only", fmt::format("{} belongs to a leg that slides.", key), "way = \"slides\"");
+    }
+  }
   const bool good = !own.has_errors();
   diagnostics.add_all(own);
   return good ? wants : nullptr;

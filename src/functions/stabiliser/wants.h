@@ -17,12 +17,20 @@ namespace functions::stabiliser {
 /// In which upright plane a leg swings: across the machine (its shaft runs lengthways) or along it (across).
 enum class Swing { sideways, lengthways };
 
+/// How a leg comes out: turned down about its hip, or run out of a sleeve, level or out and down.
+enum class Way { swings, slides };
+/// Length of a sleeve when nobody says; a sloping one reaches from hole to hole at least (invented).
+inline constexpr double kGuide_p = 5;
+
 struct Wants : candidate::Wants {
   std::array<double, 2> foot_mm{};  ///< (x, y) of one foot, deployed; the others are its mirror images
   int legs = 2;                     ///< 2: left and right; 4: front and rear too, mirrored about x = 0
   Swing swing = Swing::sideways;
-  bool lifts = true;                   ///< lifts the model off its wheels; else it only widens the stance
-  double lift_mm = 4;                  ///< how far, when it does
+  Way way = Way::swings;
+  std::optional<std::array<double, 2>> slope_p;  ///< slides: pitches out and down from hole to hole of its line
+  double guide_p = kGuide_p;                     ///< slides: length of the beam that stays in its sleeve
+  bool lifts = true;                             ///< lifts the model off its wheels; else it only widens the stance
+  double lift_mm = 4;                            ///< how far, when it does
   std::optional<double> preload_n;     ///< foot force when it only widens; empty: kPreloadShare of an equal share
   std::optional<double> clearance_mm;  ///< ground to the underside of the stowed foot
   std::optional<double> stowed_deg;    ///< instead of it: the leg above the horizontal
@@ -44,11 +52,16 @@ struct Wants : candidate::Wants {
   int most_stages = -1;
 
   // Filled in by read().
-  lattice::Box2 base_box;  ///< half-pitches from the hip
+  lattice::Box2 base_box;     ///< half-pitches from the hip
+  int out_p = 1, down_p = 0;  ///< slides: slope of the line
 };
 
 /// Stowed feet clear the ground by this much when nobody says (invented).
 inline constexpr double kClearance_mm = 32;
+/// Beams that slide out level clear the ground by this much (invented), sloping ones when run in by a pitch.
+inline constexpr double kSlidingClearance_mm = 1;
+/// Slope of a beam that slides out and down when nobody says: 3-4-5, so that its line meets holes.
+inline constexpr std::array<int, 2> kSlope_p{4, 3};
 /// Feet that only widen the stance are pressed down by this share of an equal share of the weight (common practice:
 /// just so firm that they do not rattle; no source).
 inline constexpr double kPreloadShare = 0.1;

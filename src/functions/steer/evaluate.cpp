@@ -10,6 +10,7 @@
 #include "balance/mass.h"
 #include "base/text.h"
 #include "drivetrain/drivetrain.h"
+#include "functions/drive/running.h"
 
 namespace functions::steer {
 namespace {
@@ -64,7 +65,8 @@ double kingpin_moment_nmm(const Wants& wants, const brief::Brief& brief, const b
 }
 
 PinFriction pins_in(const brief::Brief& brief, const brief::Sample& sample) {
-  return {sample[Parameter::pin_friction], brief.system().axle.width_mm / 2};
+  return {sample[Parameter::pin_friction], brief.system().axle.width_mm / 2, sample[Parameter::spur_efficiency],
+          brief.system().pressure_angle_deg / kDegPerRad};
 }
 
 double push_n(const Wants& wants, const brief::Brief& brief, const brief::Sample& sample) {
@@ -116,7 +118,13 @@ Reached reach(const RodChoice& rods, const std::vector<double>& torque_nmm, cons
                                wants.offset_mm, wants.width_mm);
   r.push_nmm = push_nmm * rods.travel.most_rate;
   r.hold_nmm = holding_nmm(machine);
-  r.current_ma = drive::stepped_current_ma(s.current_ma);
+  r.current_ma = s.current_ma;
+  if (rods.rack) {
+    r.rack_nmm =
+        drive::rack_limit_nmm(brief, rods.rack->wheel, rods.rack->rack, rods.rack->radius_mm, machine.teeth.stress_mpa);
+    const double at_stall = *r.rack_nmm / r.stall_nmm;
+    r.stop_margin = powertrain.train.stages.empty() ? at_stall : std::min(r.stop_margin, at_stall);
+  }
   return r;
 }
 
@@ -135,9 +143,12 @@ candidate::Evaluation margins_of(const Reached& r, const Wants& wants, const dri
   const std::string weakest =
       train ? gearing::stage_name(powertrain.train, std::max(0, r.weakest_stage)) : std::string("no mesh");
   if (train) e.margins.push_back(ratio_margin("tooth", r.tooth_margin, moves ? r.peak_nmm : 1e9, weakest));
-  if (train && wants.stops == Stops::hard)
+  if ((train || r.rack_nmm) && wants.stops == Stops::hard)
     e.margins.push_back(ratio_margin("stop", r.stop_margin, r.stall_nmm, "stalled against the end stop"));
   e.margins.push_back(ratio_margin("axle", r.axle_margin, moves ? r.peak_nmm : 1e9, ""));
+  if (r.rack_nmm)
+    e.margins.push_back(
+        candidate::at_least("rack tooth", *r.rack_nmm, moves ? r.peak_nmm : 1e9, "N mm", "pinion on rack"));
   e.margins.push_back(candidate::at_most("Ackermann error", r.error_deg, wants.max_error_deg, "deg",
                                          "outer wheel, largest of the travel"));
   if (wants.turning_circle_mm)
@@ -157,7 +168,7 @@ candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample
   const brief::Brief& brief = *design.problem->brief;
   const drive::Machine machine = drive::machine(design.powertrain, brief, sample);
   const std::vector<double> torque_nmm =
-      crank_torques_nmm(design.rods->travel, kingpin_moment_nmm(wants, brief, sample), pins_in(brief, sample));
+      drive_torques_nmm(*design.rods, kingpin_moment_nmm(wants, brief, sample), pins_in(brief, sample));
   return margins_of(
       reach(*design.rods, torque_nmm, design.powertrain, machine, wants, brief, push_moment_nmm(wants, brief, sample)),
       wants, design.powertrain);

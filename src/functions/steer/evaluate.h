@@ -53,12 +53,13 @@ struct Reached {
   int weakest_stage = -1;
   double error_deg = 0, circle_mm = 0;
   double push_nmm = 0, hold_nmm = 0;  ///< at the crank
-  double current_ma = 0;              ///< of one axle, in whole steps
+  double current_ma = 0;              ///< of one axle
+  std::optional<double> rack_nmm{};   ///< that the teeth of rack and pinion stand, at the pinion
 };
 [[nodiscard]] Reached reach(const RodChoice&, const std::vector<double>& torque_nmm, const drive::Powertrain&,
                             const drive::Machine&, const Wants&, const brief::Brief&, double push_moment_nmm);
-/// Names in a fixed order: torque, time, metering, tooth (with a train), stop (hard stops), axle, Ackermann error,
-/// turning circle (if wanted), hold (if wanted).
+/// Names in a fixed order: torque, time, metering, tooth (with a train), stop (hard stops), axle, rack tooth (rack),
+/// Ackermann error, turning circle (if wanted), hold (if wanted).
 [[nodiscard]] candidate::Evaluation margins_of(const Reached&, const Wants&, const drive::Powertrain&);
 [[nodiscard]] candidate::Evaluation evaluate(const Design&, const brief::Sample&);
 

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "base/text.h"
+#include "functions/drive/told_drive.h"
 #include "structure/kit_parts.h"
 
 namespace functions::steer {
@@ -36,6 +37,56 @@ struct Nominal {
         reached(
             reach(rods, rods.torque_nmm, d.powertrain, machine, wants, brief, push_moment_nmm(wants, brief, sample))) {}
 };
+
+/// Play of a wheel behind a rack: pins of its tie rod, half the kingpin's clearance.
+double rack_play_deg(const Nominal& n, bool right) {
+  const structure::KitFigures kit = structure::kit_figures(n.brief.system());
+  double most = 0;
+  for (const RackSpot& s : n.rods.rack_travel.spots)
+    most = std::max(
+        most, (kit.pin_diametral_mm.nominal + kit.axle_diametral_mm.nominal / 2) / (right ? s.right_mm : s.left_mm));
+  return most * kDegPerRad;
+}
+
+/// What its tie rods differ from whole pitches turns each wheel in or out.
+double toe_deg(const Nominal& n) {
+  const Rack& r = *n.rods.rack;
+  const auto straight = rack_spot(r, n.problem.axle, 0);
+  return straight ? (r.tie_p * n.problem.axle.pitch_mm - tie_mm(r, n.problem.axle)) / straight->left_mm * kDegPerRad
+                  : 0;
+}
+
+void add_rack_figures(const Nominal& n, candidate::Candidate& c) {
+  const Travel& t = n.rods.travel;
+  const double moment_nmm = kingpin_moment_nmm(n.wants, n.brief, n.sample);
+  double tie_n = 0, rack_n = 0;
+  for (const RackSpot& s : n.rods.rack_travel.spots) {
+    const RackEffort e = rack_effort(*n.rods.rack, s, moment_nmm, pins_in(n.brief, n.sample));
+    tie_n = std::max({tie_n, e.left_n, e.right_n});
+    rack_n = std::max(rack_n, e.rack_n);
+  }
+  c.figures = {
+      {"largest angle, inner wheel", n.wants.inner_rad * kDegPerRad, "deg"},
+      {"largest angle, outer wheel", t.outer_rad * kDegPerRad, "deg"},
+      {"Ackermann error, largest", t.error_rad * kDegPerRad, "deg"},
+      {"turning circle between kerbs", n.reached.circle_mm, "mm"},
+      {"load of a steered wheel", wheel_load_n(n.wants, n.brief, n.sample[brief::Parameter::mass_factor]), "N"},
+      {"moment at a kingpin, standing", moment_nmm, "N mm"},
+      {"torque at the pinion, greatest", n.reached.peak_nmm, "N mm"},
+      {"torque at the pinion, motor stalled", n.reached.stall_nmm, "N mm"},
+      {"rack, from stop to stop", n.rods.rack_travel.travel_mm, "mm"},
+      {"pinion turns, from stop to stop", t.range_rad / (2 * std::numbers::pi), ""},
+      {"time from stop to stop, standing", n.reached.time_s, "s"},
+      {"time from stop to stop, rolling", n.reached.rolling_s, "s"},
+      {"force along the rack, greatest", rack_n, "N"},
+      {"force in a tie rod", tie_n, "N"},
+      {"least transmission angle", t.transmission_rad * kDegPerRad, "deg"},
+      {"toe of each wheel by the tie rod's holes", toe_deg(n), "deg"},
+      {"play of the left wheel, either way", rack_play_deg(n, false), "deg"},
+      {"play of the right wheel, either way", rack_play_deg(n, true), "deg"},
+      {"torque of a push at the pinion", n.reached.push_nmm, "N mm"},
+  };
+}
 
 void add_figures(const Nominal& n, candidate::Candidate& c) {
   const Travel& t = n.rods.travel;
@@ -75,11 +126,16 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
 void add_curves(const Nominal& n, candidate::Candidate& c) {
   candidate::Curve error{"outer wheel against Ackermann", "angle of the inner wheel", "deg", "error", "deg", {}, {}};
   const linkage::Trapezoid t = n.problem.axle.trapezoid(n.rods.rods);
+  const auto outer_at = [&](double inner) -> std::optional<double> {
+    if (!n.rods.rack) return linkage::outer_angle_rad(t, inner);
+    const auto s = rack_spot(*n.rods.rack, n.problem.axle, inner);
+    return s ? std::optional(s->right_rad) : std::nullopt;
+  };
   error.x.push_back(0);
   error.y.push_back(0);
   for (int k = 1; k < kPositions; ++k) {
     const double inner = n.wants.inner_rad * k / (kPositions - 1);
-    const auto outer = linkage::outer_angle_rad(t, inner);
+    const auto outer = outer_at(inner);
     if (!outer) break;
     error.x.push_back(inner * kDegPerRad);
     error.y.push_back((*outer - linkage::ackermann_outer_rad(inner, t.kingpins_mm, n.wants.base_mm)) * kDegPerRad);
@@ -94,6 +150,15 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
     }
     c.curves.push_back(std::move(curve));
   };
+  if (n.rods.rack) {
+    over_left("torque at the pinion, standing", "torque", "N mm", [&](std::size_t i) { return n.rods.torque_nmm[i]; });
+    over_left("rack", "to the left", "mm", [&](std::size_t i) { return n.rods.rack_travel.spots[i].shift_mm; });
+    const double moment_nmm = kingpin_moment_nmm(n.wants, n.brief, n.sample);
+    over_left("force along the rack, standing", "force", "N", [&](std::size_t i) {
+      return rack_effort(*n.rods.rack, n.rods.rack_travel.spots[i], moment_nmm, pins_in(n.brief, n.sample)).rack_n;
+    });
+    return;
+  }
   over_left("torque at the crank, standing", "torque", "N mm", [&](std::size_t i) { return n.rods.torque_nmm[i]; });
   over_left("crank", "angle of the crank", "deg",
             [&](std::size_t i) { return n.rods.travel.spots[i].crank_rad * kDegPerRad; });
@@ -103,7 +168,6 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
 void add_shapes(const Nominal& n, candidate::Candidate& c) {
   using Role = candidate::Shape::Role;
   const Travel& t = n.rods.travel;
-  const Spot straight = *spot_at(n.rods.rods, n.problem.axle, 0);
   const double along = n.wants.axle == End::front ? 1 : -1;
   const auto line = [&](Role role, linkage::Vec2 a, linkage::Vec2 b, std::string label) {
     c.shapes.push_back({role, -a.z_mm, n.wants.axle_x_mm + along * a.x_mm, -b.z_mm, n.wants.axle_x_mm + along * b.x_mm,
@@ -120,6 +184,37 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
          std::move(label));
     line(role, kingpin, middle, "");
   };
+  const double pin = n.brief.system().pitch_mm / 4;
+  if (n.rods.rack) {
+    const Rack& r = *n.rods.rack;
+    const double half_mm = n.problem.axle.pitch_mm / 2, kingpin = n.problem.axle.kingpins_hp * half_mm / 2;
+    const double at_mm = line_mm(r, n.problem.axle), e = r.half_bar_hp * half_mm;
+    const auto plan = [&](const RackSpot& s, bool middle) {
+      const Role rod = middle ? Role::moving_beam : Role::ghost;
+      for (const int side : {1, -1}) {
+        const double rad = side > 0 ? s.left_rad : s.right_rad, x = -r.arm.z_hp * half_mm,
+                     y = -side * r.arm.x_hp * half_mm;
+        const linkage::Vec2 king{0, side * kingpin};
+        const linkage::Vec2 arm{std::cos(rad) * x - std::sin(rad) * y,
+                                side * kingpin + std::sin(rad) * x + std::cos(rad) * y};
+        const linkage::Vec2 end{at_mm, side * e + s.shift_mm};
+        wheel(king, rad, side, middle ? Role::beam : Role::ghost, middle && side > 0 ? "left wheel" : "");
+        line(rod, king, arm, "");
+        line(middle ? Role::actuator : Role::ghost, arm, end, middle && side > 0 ? "tie rod" : "");
+        if (!middle) continue;
+        round(Role::pivot, king, pin, side < 0 ? "kingpin" : "");
+        round(Role::rod_mount, arm, pin, "");
+        round(Role::rod_mount, end, pin, "");
+      }
+      line(rod, {at_mm, -e + s.shift_mm}, {at_mm, e + s.shift_mm}, middle ? "rack's bar" : "");
+    };
+    plan(n.rods.rack_travel.spots.front(), false);
+    plan(n.rods.rack_travel.spots.back(), false);
+    plan(*rack_spot(r, n.problem.axle, 0), true);
+    round(Role::base_mount, {r.pinion.x_hp * half_mm, 0}, r.radius_mm, "pinion " + hole_text(r.pinion));
+    return;
+  }
+  const Spot straight = *spot_at(n.rods.rods, n.problem.axle, 0);
   const auto posture = [&](const Spot& s, bool middle) {
     const Ends e = ends_at(n.rods.rods, n.problem.axle, s);
     const Role rod = middle ? Role::moving_beam : Role::ghost;
@@ -135,7 +230,6 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
   posture(t.spots.back(), false);
   posture(straight, true);
   const Ends e = ends_at(n.rods.rods, n.problem.axle, straight);
-  const double pin = n.brief.system().pitch_mm / 4;
   round(Role::pivot, e.left_kingpin, pin, "");
   round(Role::pivot, e.right_kingpin, pin, "kingpin");
   round(Role::base_mount, e.pivot, pin, "crank pivot " + hole_text(n.rods.rods.pivot));
@@ -152,19 +246,41 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
                   "left positive",
                   front ? "forward" : "backward"));
   const int back_p = r.arm.z_hp / 2, in_p = r.arm.x_hp / 2;
-  c.notes.push_back(fmt::format(
-      "each arm ends {} p {} the axle and {} p {} its kingpin; track rod {} holes, drag link {} holes, crank {} holes",
-      std::abs(back_p), (back_p > 0) == front ? "behind" : "ahead of", std::abs(in_p),
-      in_p >= 0 ? "inside of" : "outside of", r.track_rod_p + 1, r.drag_p + 1, r.crank_p + 1));
-  const double crank_deg = std::remainder(spot_at(r, n.problem.axle, 0)->crank_rad * kDegPerRad, 360);
-  c.notes.push_back(
-      fmt::format("wheels straight the crank points {} deg from {} to the left: set it by the teeth of its last gear",
-                  base::plain(crank_deg, 3), front ? "ahead" : "astern"));
-  c.notes.emplace_back(
-      "from below: drag link, arms and crank, track rod; one long pin through all three at the left arm");
+  if (n.rods.rack) {
+    const Rack& k = *n.rods.rack;
+    c.notes.push_back(fmt::format(
+        "each arm ends {} p {} the axle and {} p {} its kingpin; bar {} holes, tie rods {} holes, {} rack{} on the bar",
+        std::abs(back_p), (back_p > 0) == front ? "behind" : "ahead of", std::abs(in_p),
+        in_p >= 0 ? "inside of" : "outside of", k.half_bar_hp + 1, k.tie_p + 1, k.racks, k.racks > 1 ? "s" : ""));
+    c.notes.push_back(
+        fmt::format("the bar stands {} mm {} the axle, the rack's pitch line half a pitch nearer to the pinion "
+                    "(assumed): set it with "
+                    "the sleeve",
+                    base::plain(std::fabs(line_mm(k, n.problem.axle)), 3),
+                    (line_mm(k, n.problem.axle) < 0) == front ? "behind" : "ahead of"));
+    if (k.racks > 1)
+      c.notes.push_back(
+          fmt::format("{} racks in line: butt them in mesh with a spare gear so that the pitch goes on", k.racks));
+    if (std::fabs(toe_deg(n)) >= 0.1)
+      c.notes.push_back(fmt::format("tie rods of whole pitches {} each wheel by {} deg",
+                                    (toe_deg(n) > 0) == (back_p > 0) ? "turn in" : "turn out",
+                                    base::plain(std::fabs(toe_deg(n)), 2)));
+  } else {
+    c.notes.push_back(
+        fmt::format("each arm ends {} p {} the axle and {} p {} its kingpin; track rod {} holes, drag link {} holes, "
+                    "crank {} holes",
+                    std::abs(back_p), (back_p > 0) == front ? "behind" : "ahead of", std::abs(in_p),
+                    in_p >= 0 ? "inside of" : "outside of", r.track_rod_p + 1, r.drag_p + 1, r.crank_p + 1));
+    const double crank_deg = std::remainder(spot_at(r, n.problem.axle, 0)->crank_rad * kDegPerRad, 360);
+    c.notes.push_back(
+        fmt::format("wheels straight the crank points {} deg from {} to the left: set it by the teeth of its last gear",
+                    base::plain(crank_deg, 3), front ? "ahead" : "astern"));
+    c.notes.emplace_back(
+        "from below: drag link, arms and crank, track rod; one long pin through all three at the left arm");
+  }
   if (n.wants.stops == Stops::hard) {
     c.notes.emplace_back("end stops: a pin or beam that each arm meets at its largest angle");
-  } else if (n.reached.stop_margin < 1 && !n.design.powertrain.train.stages.empty()) {
+  } else if (n.reached.stop_margin < 1 && (n.rods.rack || !n.design.powertrain.train.stages.empty())) {
     c.notes.push_back(fmt::format(
         "run against a stop, the stalled motor loads the teeth to {} times what they stand: set soft end stops",
         base::plain(1 / n.reached.stop_margin, 3)));
@@ -174,9 +290,9 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
   if (!std::isfinite(n.reached.hold_nmm)) {
     c.notes.emplace_back("the train locks: a kerb cannot turn the wheels, and a knock goes into rods and teeth");
   } else if (n.reached.hold_nmm < n.reached.push_nmm) {
-    c.notes.push_back(
-        fmt::format("a push at one tyre brings {} N mm to the crank and turns the motor; {} N mm are held",
-                    base::plain(n.reached.push_nmm), base::plain(n.reached.hold_nmm)));
+    c.notes.push_back(fmt::format("a push at one tyre brings {} N mm to the {} and turns the motor; {} N mm are held",
+                                  base::plain(n.reached.push_nmm), n.rods.rack ? "pinion" : "crank",
+                                  base::plain(n.reached.hold_nmm)));
   }
   if (n.wants.axles == 2)
     c.notes.emplace_back(
@@ -190,6 +306,33 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
   c.notes.emplace_back("pinch points between arms, rods and chassis");
 }
 
+void add_drive(const Nominal& n, candidate::Candidate& c) {
+  candidate::Drive d =
+      drive::drive_of(n.design.powertrain, n.machine, n.wants.axles, n.design.placed ? &*n.design.placed : nullptr);
+  d.use = candidate::Drive::Use::steer;
+  d.moves = "wheels";
+  d.plus = "left";
+  d.minus = "right";
+  d.endless = false;
+  // Wheel angles rise or fall along the spots; the tables want them rising.
+  std::vector<std::size_t> order(n.rods.travel.spots.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  const auto& spots = n.rods.travel.spots;
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return spots[a].left_rad < spots[b].left_rad; });
+  for (const std::size_t i : order) {
+    if (!d.at.empty() && spots[i].left_rad <= d.at.back()) continue;
+    d.at.push_back(spots[i].left_rad);
+    d.per_rad.push_back(1 / std::fabs(spots[i].crank_turn));
+    d.plus_nmm.push_back(n.rods.torque_nmm[i]);
+  }
+  d.minus_nmm = d.plus_free_nmm = d.minus_free_nmm = d.plus_nmm;
+  d.heaviest_nmm = n.rods.peak_nmm;
+  d.sense =
+      drive::sense_about_axis(n.design.placed ? &*n.design.placed : nullptr) * (spots.front().crank_turn > 0 ? 1 : -1);
+  c.drives = {std::move(d)};
+}
+
 }  // namespace
 
 std::string hole_text(lattice::Point2 p) {
@@ -197,29 +340,43 @@ std::string hole_text(lattice::Point2 p) {
 }
 
 std::string key_of(const Design& d) {
+  const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
+  if (d.rods->rack) {
+    const Rack& k = *d.rods->rack;
+    return fmt::format("arm {},{}|{} {} {}|{} x{} bar {} tie {}|{}", k.arm.x_hp, k.arm.z_hp, catalogue.at(k.wheel).id,
+                       k.pinion.x_hp, k.side > 0 ? "ahead" : "behind", catalogue.at(k.rack).id, k.racks, k.half_bar_hp,
+                       k.tie_p, drive::key_of(d.powertrain, catalogue));
+  }
   const Rods& r = d.rods->rods;
   return fmt::format("arm {},{}|crank {},{} {}p|drag {}p {}|{}", r.arm.x_hp, r.arm.z_hp, r.pivot.x_hp, r.pivot.z_hp,
-                     r.crank_p, r.drag_p, r.side > 0 ? "left" : "right",
-                     drive::key_of(d.powertrain, *d.problem->brief->catalogue));
+                     r.crank_p, r.drag_p, r.side > 0 ? "left" : "right", drive::key_of(d.powertrain, catalogue));
 }
 
 std::string title_of(const Design& d) {
+  const stock::Catalogue& catalogue = *d.problem->brief->catalogue;
+  if (d.rods->rack) {
+    const Rack& k = *d.rods->rack;
+    return fmt::format("{} at {} p on {}{}, tie rods of {} p, arms {} p; {}", catalogue.at(k.wheel).name,
+                       hole_text(k.pinion), k.racks > 1 ? fmt::format("{} x ", k.racks) : "", catalogue.at(k.rack).name,
+                       k.tie_p, base::plain(std::hypot(k.arm.x_hp, k.arm.z_hp) / 2, 3),
+                       drive::title_of(d.powertrain, catalogue));
+  }
   const Rods& r = d.rods->rods;
   return fmt::format("crank of {} p at {} p, drag link of {} p, arms {} p; {}", r.crank_p, hole_text(r.pivot), r.drag_p,
-                     base::plain(std::hypot(r.arm.x_hp, r.arm.z_hp) / 2, 3),
-                     drive::title_of(d.powertrain, *d.problem->brief->catalogue));
+                     base::plain(std::hypot(r.arm.x_hp, r.arm.z_hp) / 2, 3), drive::title_of(d.powertrain, catalogue));
 }
 
 void present(const Design& design, candidate::Candidate& candidate) {
   const Nominal nominal(design);
-  add_figures(nominal, candidate);
+  design.rods->rack ? add_rack_figures(nominal, candidate) : add_figures(nominal, candidate);
   add_curves(nominal, candidate);
   add_shapes(nominal, candidate);
+  add_drive(nominal, candidate);
   add_notes(nominal, candidate);
   if (!design.placed) return;
   drive::tell_place(*design.placed, nominal.brief, candidate);
-  drive::tell_wind_up(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.peak_nmm,
-                      candidate);
+  drive::tell_loads(design.powertrain, *design.placed, nominal.machine, nominal.brief, nominal.reached.peak_nmm,
+                    candidate);
 }
 
 }  // namespace functions::steer

@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "functions/drive/placing.h"
 #include "functions/drive/route_kit.h"
+#include "functions/drive/running.h"
 #include "functions/steer/present.h"
 #include "functions/steer/site.h"
 #include "functions/steer/steer.h"
@@ -30,6 +31,8 @@ constexpr int kLongestCrank_p = 4;
 constexpr std::size_t kPivotsTried = 2;
 /// A bar may be this much longer than what its links need (common practice, no source).
 constexpr int kBarSlack_p = 2;
+/// Sleeve that guides a rack's bar (common practice, no source).
+constexpr int kSleeve_p = 4;
 
 /// Bars of one hole's width that the function may use: full beams where the kit system has them.
 std::vector<stock::ClassId> bar_classes(const brief::Brief& brief, const brief::Function& fn) {
@@ -69,6 +72,8 @@ std::string_view code_of(RodUnfit why) {
       return "steer.crank_does_not_follow";
     case RodUnfit::room:
       return "steer.links_meet";
+    case RodUnfit::rack:
+      return "steer.rack";
   }
   return "";
 }
@@ -83,6 +88,8 @@ std::string_view unit_of(RodUnfit why) {
       return "links";
     case RodUnfit::room:
       return "mm";
+    case RodUnfit::rack:
+      return "pieces";
   }
   return "";
 }
@@ -116,6 +123,25 @@ RodTask rod_task(const Problem& problem, const brief::Function& fn) {
   task.pins = pins_in(brief, nominal);
   task.shaft_clear_mm = pitch_mm / 2 + brief.system().axle.width_mm / 2 + drive::kClearance_mm;
   return task;
+}
+
+RackParts rack_parts(const brief::Brief& brief, const brief::Function& fn, int axles) {
+  RackParts out;
+  out.module_mm = brief.system().module_mm;
+  out.misfit_mm = brief.system().max_misfit_mm;
+  for (const stock::ClassId id : drive::choices(brief, fn, stock::Family::gear, "")) {
+    const auto* gear = std::get_if<stock::Gear>(&brief.catalogue->at(id).data);
+    if (gear == nullptr || gear->form != stock::GearForm::spur || brief.stock->count_of(id) < axles) continue;
+    const double radius_mm = out.module_mm * gear->teeth / 2;
+    out.pinions.push_back({id, radius_mm, radius_mm + brief.system().addendum * out.module_mm});
+  }
+  for (const stock::ClassId id : drive::choices(brief, fn, stock::Family::rack, "")) {
+    const auto* rack = std::get_if<stock::Rack>(&brief.catalogue->at(id).data);
+    const int pieces = brief.stock->count_of(id) / axles;
+    if (rack != nullptr && rack->teeth > 0 && brief.stock->count_of(id) > 0)
+      out.racks.push_back({id, rack->teeth, pieces});
+  }
+  return out;
 }
 
 /// Looks for the rods that suit a powertrain best.
@@ -167,10 +193,11 @@ class Judge {
           std::min_element(e.margins.begin(), e.margins.end(),
                            [](const candidate::Margin& a, const candidate::Margin& b) { return a.ratio < b.ratio; });
       Choice c{i,
-               {e.worst(), e.running_current_ma / problem_.wants.axles, governs->name, governs->capability,
-                governs->requirement, governs->unit}};
-      const auto same = std::find_if(
-          best.begin(), best.end(), [&](const Choice& o) { return rods_[o.rods]->rods.pivot == rods_[i]->rods.pivot; });
+               {e.worst(), drive::stepped_current_ma(e.running_current_ma / problem_.wants.axles), governs->name,
+                governs->capability, governs->requirement, governs->unit}};
+      const auto same = std::find_if(best.begin(), best.end(), [&, i = i](const Choice& o) {
+        return rods_[o.rods]->rods.pivot == rods_[i]->rods.pivot;
+      });
       const auto before = [](const Choice& a, const Choice& b) {
         return a.judged.worst != b.judged.worst ? a.judged.worst > b.judged.worst : a.rods < b.rods;
       };
@@ -244,10 +271,12 @@ class Sites {
 void add_rods(const Design& d, const brief::Function& fn, candidate::Demand& demand) {
   const brief::Brief& brief = *d.problem->brief;
   const int axles = d.problem->wants.axles;
-  const std::vector<int> lengths_p = bar_lengths_p(d.rods->rods);
+  const bool rack = d.rods->rack.has_value();
+  const std::vector<int> lengths_p = rack ? bar_lengths_p(*d.rods->rack) : bar_lengths_p(d.rods->rods);
   const std::vector<linkage::Bar> bars = bars_of(brief, fn, axles);
   const auto chosen = linkage::bars_for(bars, lengths_p);
   static constexpr const char* kRoles[] = {"track rod", "drag link", "crank"};
+  static constexpr const char* kRackRoles[] = {"rack's bar", "tie rod", "tie rod"};
   for (std::size_t i = 0; i < lengths_p.size(); ++i) {
     const int least = lengths_p[i] + 1;
     const int most = std::max(least + kBarSlack_p, chosen ? bars[static_cast<std::size_t>((*chosen)[i])].holes : least);
@@ -256,7 +285,22 @@ void add_rods(const Design& d, const brief::Function& fn, candidate::Demand& dem
       if (holes_of(brief, id) >= least && holes_of(brief, id) <= most) accepts.push_back(id);
     }
     drive::add_need(demand, std::move(accepts), axles, fmt::format("beam, length {} to {}", least, most),
-                    i < 3 ? kRoles[i] : "steering arms");
+                    i >= 3 ? "steering arms"
+                    : rack ? kRackRoles[i]
+                           : kRoles[i]);
+  }
+  if (rack) {
+    const Rack& r = *d.rods->rack;
+    drive::add_need(demand, {r.wheel}, axles, brief.catalogue->at(r.wheel).name, "pinion");
+    drive::add_need(demand, {r.rack}, r.racks * axles, brief.catalogue->at(r.rack).name, "rack");
+    // Above and below the bar.
+    drive::add_need(demand, drive::full_beams(brief, fn, kSleeve_p + 1, kSleeve_p + 1 + kBarSlack_p), 2 * axles,
+                    fmt::format("beam, length {} to {}", kSleeve_p + 1, kSleeve_p + 1 + kBarSlack_p),
+                    "the bar's sleeve");
+    // Both ends of both tie rods, kingpins, four of the sleeve, two more where an arm has a crosspiece.
+    drive::add_need(demand, brief.catalogue->of(stock::Family::pin), (10 + (r.arm.x_hp != 0 ? 4 : 0)) * axles, "pin",
+                    "rods, kingpins and sleeve");
+    return;
   }
   // Drag link: one at the crank, one long one through the left arm; track rod: one at the right arm; two kingpins; two
   // more where an arm has a crosspiece.
@@ -277,7 +321,7 @@ Candidate make_candidate(const std::shared_ptr<const Design>& design, const brie
   add_rods(*design, fn, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
-  c.demand.running_current_ma = c.nominal.running_current_ma;
+  c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, problem.wants.axles);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma =
       motor::line(machine.motor, machine.feed).stall_current_a * 1000 * machine.motors * copies.sides;
@@ -311,7 +355,19 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
   copies.sides = w.axles;
 
   const RodTask task = rod_task(*problem, fn);
-  RodsFound found = find_rods(task, control);
+  RodsFound found;
+  if (w.by != By::rack) found = find_rods(task, control);
+  if (w.by != By::crank && found.complete) {
+    RodsFound racks = find_racks(task, rack_parts(brief, fn, w.axles), control);
+    found.examined += racks.examined;
+    found.feasible += racks.feasible;
+    found.complete = racks.complete;
+    found.covered = racks.covered;
+    found.misses.insert(found.misses.end(), racks.misses.begin(), racks.misses.end());
+    for (RodChoice& c : racks.choices) found.choices.push_back(std::move(c));
+    std::stable_sort(found.choices.begin(), found.choices.end(),
+                     [](const RodChoice& a, const RodChoice& b) { return a.peak_nmm < b.peak_nmm; });
+  }
   out.examined = found.examined;
   if (!found.complete) {
     out.complete = false;
@@ -347,11 +403,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     return stands;
   };
   drive::Powertrains kept = drive::powertrains(brief, copies, query, log, inner);
-  out.examined += kept.examined;
-  if (!kept.complete) {
-    out.complete = false;
-    out.limit_text = kept.limit_text;
-  }
+  drive::count_search(kept, out);
   std::vector<drive::Draft> drafts;
   for (std::size_t k = 0; k < kept.kept.size(); ++k) {
     const auto design = std::make_shared<const Design>(
@@ -378,6 +430,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     drafts.push_back(std::move(draft));
   }
   out.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  if (out.candidates.empty()) placers.tell_wider_room(log, inner);
   out.rejections = log.take();
   return out;
 }
@@ -390,7 +443,8 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
 }  // namespace
 
 candidate::Kind kind() {
-  return {"steer", "turns the wheels of an axle by a crank, a drag link and a track rod", &fields, &read, &propose};
+  return {"steer", "turns the wheels of an axle by a crank, a drag link and a track rod, or by a rack", &fields, &read,
+          &propose};
 }
 
 }  // namespace functions::steer

@@ -77,6 +77,9 @@ struct Ends {
 struct PinFriction {
   double friction = 0;
   double radius_mm = 0;
+  // Of a rack: its mesh with the pinion.
+  double mesh_efficiency = 1;
+  double pressure_rad = 0;
 };
 /// Forces and torque while the wheels are turned against `moment_nmm` at each kingpin. Turning back asks the same, as
 /// every resistance changes its sign. Infinite where friction jams.

@@ -5,6 +5,8 @@
 #include <map>
 #include <utility>
 
+#include "functions/drive/route_kit.h"
+
 namespace functions::steer {
 namespace {
 
@@ -84,10 +86,89 @@ void keep_off_wheels(const Wants& w, const lattice::Point3& axle, int low_hp, do
   keep(inner_hp, std::max(ceiling_hp, ground_hp), top_hp);
 }
 
+/// The other axle's image, and the wheels' room.
+void complete(const Problem& problem, const drive::BodyLattice& lattice, const lattice::Point3& axle, int low_hp,
+              const std::vector<Box3>& solids, drive::Site& site) {
+  const Wants& w = problem.wants;
+  if (w.axles == 2) {
+    const lattice::Point3 other = lattice.nearest({w.other_x_mm, 0, w.level_mm}, "the other axle", site.notes);
+    const int about_hp = axle.x_hp + other.x_hp;
+    // Each drive keeps to its own half.
+    if (w.axle == End::front) {
+      site.room.low.x_hp = std::max(site.room.low.x_hp, (about_hp + (about_hp > 0 ? 1 : 0)) / 2);
+    } else {
+      site.room.high.x_hp = std::min(site.room.high.x_hp, (about_hp - (about_hp < 0 ? 1 : 0)) / 2);
+    }
+    site.images.push_back({about_hp, std::nullopt, 0});
+  }
+  keep_off_wheels(w, axle, low_hp, lattice.half_pitch_mm, solids, site);
+}
+
+/// Bar, rack and arms at the wanted height, the tie rods a layer above; the pinion beside the rack.
+std::shared_ptr<const drive::Site> rack_site(const Problem& problem, const brief::Function& function,
+                                             const RodChoice& choice) {
+  const brief::Brief& brief = *problem.brief;
+  const Wants& w = problem.wants;
+  const Rack& r = *choice.rack;
+  const double half_mm = brief.system().pitch_mm / 2;
+  auto site = std::make_shared<drive::Site>(drive::site_of(brief, function, function.body));
+  const drive::BodyLattice lattice = drive::lattice_of(brief, function.body);
+  const lattice::Point3 axle = lattice.nearest({w.axle_x_mm, 0, w.level_mm}, "the steered axle", site->notes);
+  const int along = w.axle == End::front ? 1 : -1;
+  const int low_hp = axle.z_hp - kBeam_hp / 2;
+  Swept arms(half_mm), bar(half_mm), ties(half_mm);
+  const double line = line_mm(r, problem.axle), e = r.half_bar_hp * half_mm;
+  const double kingpin = problem.axle.kingpins_hp * half_mm / 2;
+  for (const RackSpot& s : choice.rack_travel.spots) {
+    for (const int side : {1, -1}) {
+      const double rad = side > 0 ? s.left_rad : s.right_rad;
+      const double x = -r.arm.z_hp * half_mm, y = -side * r.arm.x_hp * half_mm;
+      const linkage::Vec2 pin{0, side * kingpin};
+      const linkage::Vec2 end{std::cos(rad) * x - std::sin(rad) * y,
+                              side * kingpin + std::sin(rad) * x + std::cos(rad) * y};
+      arms.line(pin, end);
+      ties.line(end, {line, side * e + s.shift_mm});
+    }
+    bar.line({line, -e + s.shift_mm}, {line, e + s.shift_mm});
+  }
+  std::vector<Box3> solids;
+  arms.boxes(axle.x_hp, along, low_hp, solids);
+  bar.boxes(axle.x_hp, along, low_hp, solids);
+  ties.boxes(axle.x_hp, along, low_hp + kBeam_hp, solids);
+  const auto& pinion = std::get<stock::Gear>(brief.catalogue->at(r.wheel).data);
+  const auto& rack = std::get<stock::Rack>(brief.catalogue->at(r.rack).data);
+  const double outer_mm = r.radius_mm + brief.system().addendum * brief.system().module_mm;
+  const int width_hp = drive::slots_of(std::max(pinion.face_width_mm, rack.face_width_mm), brief.system());
+  const lattice::Cross at{axle.x_hp + along * r.pinion.x_hp, 0};
+  routing::Output out;
+  out.name = "pinion";
+  out.places.push_back(
+      drive::shaft_with(lattice::Axis::z, at, low_hp, low_hp + width_hp, outer_mm, brief.catalogue->at(r.wheel).name));
+  // The teeth in mesh are inside the pinion's own room; rows of boxes are wider than what they stand for.
+  const int own_hp = static_cast<int>(std::ceil(outer_mm / half_mm - 1e-9));
+  const Box3 own{{at.u_hp - own_hp, at.v_hp - own_hp, low_hp}, {at.u_hp + own_hp, at.v_hp + own_hp, low_hp + width_hp}};
+  for (const Box3& solid : solids) {
+    for (Box3 box : drive::outside(solid, {own})) {
+      site->occupied.push_back(box);
+      bool stands = true;
+      for (const lattice::Axis a : lattice::kAxes) {
+        box.low.set(a, std::max(box.low.at(a), site->room.low.at(a)));
+        box.high.set(a, std::min(box.high.at(a), site->room.high.at(a)));
+        stands = stands && box.low.at(a) < box.high.at(a);
+      }
+      if (stands) site->keep_outs.push_back(box);
+    }
+  }
+  site->outputs = {std::move(out)};
+  complete(problem, lattice, axle, low_hp, solids, *site);
+  return site;
+}
+
 }  // namespace
 
 std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief::Function& function,
                                             const RodChoice& choice) {
+  if (choice.rack) return rack_site(problem, function, choice);
   const brief::Brief& brief = *problem.brief;
   const Wants& w = problem.wants;
   const double half_mm = brief.system().pitch_mm / 2;
@@ -127,18 +208,7 @@ std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief:
     out.places.push_back(std::move(place));
   }
   site->outputs = {std::move(out)};
-  if (w.axles == 2) {
-    const lattice::Point3 other = lattice.nearest({w.other_x_mm, 0, w.level_mm}, "the other axle", site->notes);
-    const int about_hp = axle.x_hp + other.x_hp;
-    // Each drive keeps to its own half.
-    if (along > 0) {
-      site->room.low.x_hp = std::max(site->room.low.x_hp, (about_hp + (about_hp > 0 ? 1 : 0)) / 2);
-    } else {
-      site->room.high.x_hp = std::min(site->room.high.x_hp, (about_hp - (about_hp < 0 ? 1 : 0)) / 2);
-    }
-    site->images.push_back({about_hp, std::nullopt, 0});
-  }
-  keep_off_wheels(w, axle, low_hp, half_mm, solids, *site);
+  complete(problem, lattice, axle, low_hp, solids, *site);
   return site;
 }
 

@@ -74,6 +74,26 @@ steer::Rods rods_of(const std::string& key) {
   return r;
 }
 
+/// The same with racks of ten teeth, invented.
+brief::Brief machine_with_racks(int pieces) {
+  brief::Brief b = machine();
+  auto c = std::make_shared<stock::Catalogue>(*b.catalogue);
+  stock::PartClass part;
+  part.id = part.name = "rack_10";
+  part.family = stock::Family::rack;
+  part.mass_g = small_kit::exact(2);
+  part.data = stock::Rack{10, 31.42, 7};
+  c->classes.push_back(part);
+  auto s = std::make_shared<stock::Stock>(*b.stock);
+  s->types.push_back({*c->find("rack_10"), "", pieces, 0});
+  b.catalogue = c;
+  b.stock = s;
+  return b;
+}
+const std::string kRack =
+    "angle_deg = 25\ntime_s = 3\nwheel = \"wheel_43\"\npatch_mm = 12\nmost_stages = 1\nhold = false\n"
+    "stops = \"hard\"\nlongest_arm_p = 3\ncrank_region_p = { x = [-3, 1], y = [0, 0] }\nby = \"rack\"\n";
+
 }  // namespace
 
 TEST(Steer, WheelLoadFollowsFromTheLevers) {
@@ -329,4 +349,58 @@ TEST(SteerWants, ReportsEveryProblemAtItsPlace) {
 
 TEST(Steer, ObeysTheLawsOfAKind) {
   small_kit::expect_laws(kSteer, small_kit::function("steer", kPlain), machine());
+}
+
+// Second route: Lewis by hand, Ackermann by its formula at the told angles, time by the drive's straight line.
+TEST(Steer, ARackTurnsTheWheelsAndItsTeethAreJudged) {
+  const brief::Brief b = machine_with_racks(6);
+  const auto p = small_kit::propose(kSteer, small_kit::function("steer", kRack), b);
+  ASSERT_FALSE(p.candidates.empty());
+  const steer::Wants w = wants_of(kRack, b);
+  for (const candidate::Candidate& c : p.candidates) {
+    ASSERT_EQ(c.key.find("arm "), 0U);
+    const double inner = small_kit::figure(c, "largest angle, inner wheel") * kPi / 180;
+    const double outer = small_kit::figure(c, "largest angle, outer wheel") * kPi / 180;
+    const double wanted = std::atan(1 / (1 / std::tan(inner) + w.kingpins_at_mm / w.base_mm));
+    EXPECT_LE(std::fabs(outer - wanted) * 180 / kPi, small_kit::figure(c, "Ackermann error, largest") + 1e-9) << c.key;
+    EXPECT_LE(small_kit::margin(c.nominal, "Ackermann error").capability, 6) << c.key;
+    int racks = 0, teeth = 0;
+    ASSERT_EQ(std::sscanf(c.key.c_str() + c.key.find('|'), "|gear_%d", &teeth), 1) << c.key;
+    for (const candidate::Need& n : c.demand.needs) {
+      if (n.role == "rack") racks += n.count;
+    }
+    const double travel = small_kit::figure(c, "rack, from stop to stop");
+    EXPECT_EQ(racks, std::ceil((std::ceil(travel / kPi) + 2) / 10)) << c.key;
+    EXPECT_NEAR(small_kit::figure(c, "pinion turns, from stop to stop"), travel / (kPi * teeth), 1e-9) << c.key;
+    const auto& tooth = small_kit::margin(c.nominal, "rack tooth");
+    EXPECT_NEAR(tooth.requirement, small_kit::figure(c, "torque at the pinion, greatest"), 1e-9);
+    // A motor that stalls against the stop loads the rack as well.
+    EXPECT_LE(small_kit::margin(c.nominal, "stop").ratio,
+              tooth.capability / small_kit::figure(c, "torque at the pinion, motor stalled") * (1 + 1e-9));
+    // The pinion's mesh keeps 0.93 of its torque at the rack's pitch line.
+    EXPECT_NEAR(tooth.requirement, small_kit::figure(c, "force along the rack, greatest") * teeth / 2 / 0.93, 1e-6);
+  }
+  const auto either = small_kit::propose(
+      kSteer, small_kit::function("steer", kRack.substr(0, kRack.find("by =")) + "by = \"either\"\n"), b);
+  ASSERT_FALSE(either.candidates.empty());
+  EXPECT_GE(either.candidates.front().nominal.worst(), p.candidates.front().nominal.worst() * (1 - 1e-12));
+}
+
+TEST(Steer, WithoutARackOrWithTooFewTeethItSaysSo) {
+  for (const int pieces : {0, 1}) {
+    const auto p =
+        small_kit::propose(kSteer, small_kit::function("steer", kRack + "axles = 2\n"), machine_with_racks(pieces));
+    const auto r = std::find_if(p.rejections.begin(), p.rejections.end(),
+                                [](const candidate::Rejection& x) { return x.code == "steer.rack"; });
+    ASSERT_NE(r, p.rejections.end()) << pieces;
+    if (pieces == 0) {
+      EXPECT_TRUE(p.candidates.empty());
+    }
+    EXPECT_NE(r->text.find(pieces == 0 ? "no rack" : "teeth of rack"), std::string::npos) << r->text;
+    EXPECT_GE(r->shortfall, 1);
+  }
+}
+
+TEST(Steer, ARackObeysTheLawsOfAKind) {
+  small_kit::expect_laws(kSteer, small_kit::function("steer", kRack), machine_with_racks(6));
 }

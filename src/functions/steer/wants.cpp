@@ -58,6 +58,11 @@ const FieldTable<Wants>& table() {
               .high = 120,
               .doc = "shortest time from stop to stop, wheels rolling: quicker ones cannot be metered by hand",
               .default_text = "a quarter of time_s"});
+    t.choice(
+        "by", &Wants::by, {{"crank", By::crank}, {"rack", By::rack}, {"either", By::either}},
+        {.doc = "crank: a crank, a drag link and a track rod; rack: a pinion on a rack with two tie rods; either: both "
+                "are tried",
+         .default_text = "\"crank\""});
     t.number("wheelbase_mm", &Wants::wheelbase_mm,
              {.unit = "mm",
               .low = 20,
@@ -134,8 +139,9 @@ const FieldTable<Wants>& table() {
             {.unit = "p",
              .doc = "where the crank's pivot may be, from the middle of the steered axle",
              .default_text = "{ x = [-6, 6], y = [-1, 1] }"});
-    t.integer("longest_arm_p", &Wants::longest_arm_p,
-              {.low = 1, .high = 10, .doc = "longest steering arm along the machine, in pitches", .default_text = "5"});
+    t.integer(
+        "longest_arm_p", &Wants::longest_arm_p,
+        {.unit = "p", .low = 1, .high = 10, .doc = "longest steering arm along the machine", .default_text = "5"});
     t.integer("most_stages", &Wants::most_stages,
               {.low = 1,
                .high = 4,

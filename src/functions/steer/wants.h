@@ -22,7 +22,11 @@ enum class AngleOf { inner, mean };  ///< which wheel's angle is wanted
 enum class End { front, rear };
 enum class Stops { hard, soft };  ///< hard: the motor may stall against the stop; soft: the handset ends the travel
 
+/// What moves the arms: a crank by a drag link, a rack by its tie rods, or whichever is better.
+enum class By { crank, rack, either };
+
 struct Wants : candidate::Wants {
+  By by = By::crank;
   double angle_deg = 0;
   AngleOf angle_of = AngleOf::inner;
   double time_s = 0;                 ///< from stop to stop, standing, at most

@@ -1,0 +1,85 @@
+// Allocation against CBC, side by side in one run: the generated instances with known optima, each solved by solve()
+// (processor time, median of five) and by CBC with a search over the margins from the top, its strongest form (one run,
+// the same clock). Both from the instance in memory to the proven optimum: worst margin, then mass. The answers must be
+// equal.
+//
+//   build/release/bench/versus_bench FOLDER [SECONDS_FOR_CBC]
+//
+// FOLDER as tests/allocation/make_goldens.py writes it. Columns: instance, worst margin (thousandths), mass (0.1 g),
+// ours, CBC (more than, when it ran out of time), ratio. Per size: least and geometric mean of the ratios.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <ctime>
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "allocation/solve.h"
+#include "tests/allocation/cbc_referee.h"
+#include "tests/allocation/instance_file.h"
+
+namespace {
+
+constexpr int kRuns = 5;
+
+double ms_since(std::clock_t start) {
+  return 1000.0 * static_cast<double>(std::clock() - start) / static_cast<double>(CLOCKS_PER_SEC);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 2) {
+    fmt::print(stderr, "usage: {} FOLDER [SECONDS_FOR_CBC]\n", argv[0]);
+    return 2;
+  }
+  const double limit_s = argc > 2 ? std::atof(argv[2]) : 60;
+  std::vector<std::filesystem::path> files;
+  for (const auto& entry : std::filesystem::directory_iterator(argv[1])) {
+    if (entry.path().extension() == ".json" && entry.path().stem().string().find("small") == std::string::npos)
+      files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  std::map<std::string, std::vector<double>> ratios;
+  int wrong = 0;
+  for (const auto& file : files) {
+    const std::string name = file.stem().string();
+    const allocation::Problem problem = allocation::test::read_instance(file.string());
+    allocation::Options options;
+    options.order = {{allocation::StageKind::best_worst_margin, {}}, {allocation::StageKind::least_budget, "mass"}};
+    std::vector<double> ms;
+    allocation::Solution s;
+    for (int run = 0; run < kRuns; ++run) {
+      const auto start = std::clock();
+      s = allocation::solve(problem, options);
+      ms.push_back(ms_since(start));
+    }
+    std::sort(ms.begin(), ms.end());
+    const double ours = ms[kRuns / 2];
+
+    const auto start = std::clock();
+    const allocation::test::Referee cbc = allocation::test::ask_cbc(problem, limit_s);
+    const double theirs = ms_since(start);
+    const bool feasible = s.status == allocation::Status::optimal;
+    const std::int64_t mass = feasible ? s.stages[1].value : 0;
+    const bool same =
+        !cbc.decided || (cbc.feasible == feasible && (!feasible || (cbc.margin == s.worst_margin && cbc.mass == mass)));
+    wrong += same ? 0 : 1;
+    ratios[name.substr(0, name.find('-'))].push_back(theirs / ours);
+    fmt::print("{:<8} {:>5} {:>7} {:>9.2f} ms  CBC {}{:>9.0f} ms in {:>2} solves {:>8.0f}x {}\n", name,
+               feasible ? s.worst_margin : 0, mass, ours, cbc.decided ? ' ' : '>', theirs, cbc.solves, theirs / ours,
+               same ? "" : "OTHER ANSWER");
+    std::fflush(stdout);
+  }
+  for (const auto& [size, all] : ratios) {
+    double logs = 0;
+    for (const double r : all) logs += std::log(r);
+    fmt::print("{:<3} {:>3} instances: least {:.0f}x, geometric mean {:.0f}x\n", size, all.size(),
+               *std::min_element(all.begin(), all.end()), std::exp(logs / static_cast<double>(all.size())));
+  }
+  return wrong == 0 ? 0 : 1;
+}

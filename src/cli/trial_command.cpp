@@ -1,0 +1,103 @@
+// trial: the design driven and loaded in the physics engine.
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+#include <numbers>
+
+#include "cli/commands.h"
+#include "cli/designed.h"
+#include "report/json.h"
+#include "report/trial.h"
+#include "trial/trial.h"
+
+namespace cli {
+namespace {
+
+/// The course that the options describe; the name of the option that is missing or of no use otherwise.
+std::optional<::trial::Course> course_of(const TrialArgs& args, document::Diagnostics& d) {
+  using ::trial::CourseType;
+  const auto wrong = [&](const std::string& text, const std::string& hint) -> std::optional<::trial::Course> {
+    d.error("cli.course", {"--course", 0, 0}, "", text, hint);
+    return std::nullopt;
+  };
+  const auto type = ::trial::course_type(args.course);
+  if (!type)
+    return wrong(fmt::format("there is no course \"{}\"", args.course),
+                 "take flat, slope, step, drop, trench or washboard");
+  ::trial::Course out{*type, 0};
+  const bool high = args.height_mm > 0, wide = args.width_mm > 0, steep = args.angle_deg > 0;
+  switch (*type) {
+    case CourseType::flat:
+      return out;
+    case CourseType::slope:
+      if (!steep) return wrong("a slope needs its angle", "add --angle DEGREES");
+      out.size = args.angle_deg * std::numbers::pi / 180;
+      return out;
+    case CourseType::trench:
+      if (!wide) return wrong("a trench needs its width", "add --width MILLIMETRES");
+      out.size = args.width_mm;
+      return out;
+    case CourseType::step:
+    case CourseType::drop:
+    case CourseType::washboard:
+      break;
+  }
+  if (!high) return wrong(fmt::format("a {} needs its height", args.course), "add --height MILLIMETRES");
+  out.size = args.height_mm;
+  return out;
+}
+
+}  // namespace
+
+int trial(Session& session, const TrialArgs& args) {
+  constexpr const char* kFormat = "kitwright.trial";
+  document::Diagnostics d;
+  std::optional<::trial::Course> course;
+  if (!args.course.empty()) {
+    course = course_of(args, d);
+    if (!course) return give_up(session, kFormat, kBadInput, d);
+  } else if (!args.csv.empty() || !args.svg.empty()) {
+    d.error("cli.course", {"--csv, --svg", 0, 0}, "", "a trace and a strip are of one course", "name it with --course");
+    return give_up(session, kFormat, kBadInput, d);
+  }
+  const Designed made = designed(session, args.project, args.stock, args.columns, d);
+  if (!made.good()) return give_up(session, kFormat, made.exit, d);
+  const assessment::Assessment& assessed = *made.result.assessed;
+  bool good = true;
+  nlohmann::ordered_json j;
+  std::string text;
+  if (course) {
+    if (!assessed.ground.judged) {
+      d.error("cli.drives_nowhere", {args.project, 0, 0}, "", "there is nothing to drive: " + assessed.ground.why_not,
+              "add a function that drives the machine along");
+      return give_up(session, kFormat, kBadInput, d);
+    }
+    ::trial::DriveOptions how;
+    how.step_ms = args.step_ms;
+    const ::trial::CourseTrial c = ::trial::try_course(
+        assessed.ground, *course, args.friction > 0 ? args.friction : assessed.ground.friction.nominal, how);
+    if (!args.csv.empty()) good = session.write_file(args.csv, report::trial_csv(c), d) && good;
+    if (!args.svg.empty()) good = session.write_file(args.svg, report::trial_drawing(c, 900).str(), d) && good;
+    j = report::json_of(c);
+    text = report::trial_text(c, session.text_options());
+  } else {
+    ::trial::Options how;
+    how.step_ms = args.step_ms;
+    const ::trial::Report r = ::trial::try_all(assessed, how, session.control());
+    session.clear_progress();
+    j = report::json_of(r);
+    text = report::trial_text(r, session.text_options());
+  }
+  session.report(d);
+  if (session.common().json) {
+    nlohmann::ordered_json out = head(kFormat, good ? "done" : "bad_input", d);
+    out["project"] = made.result.brief->name;
+    out["trial"] = std::move(j);
+    session.print(report::dumped(out));
+  } else if (!session.common().quiet) {
+    session.print(text);
+  }
+  return good ? kFeasible : kBadInput;
+}
+
+}  // namespace cli

@@ -1,0 +1,158 @@
+#include "functions/frame/carry.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "base/check.h"
+#include "structure/frame.h"
+#include "structure/kit_parts.h"
+
+namespace functions::frame {
+namespace {
+
+using structure::Frame;
+using structure::FrameMember;
+using structure::FrameModel;
+using structure::FrameState;
+using structure::Vec3;
+
+constexpr double kGravity_m_s2 = 9.81;
+
+/// Where the parts of the model stand in its lists.
+struct Model {
+  Frame frame;
+  int load_node = -1;
+  std::vector<std::size_t> housing, beams;  ///< members
+  double beam_height_mm = 0, beam_thickness_mm = 0;
+};
+
+Model model_of(const Wants& w, const stock::KitSystem& system, int beams, structure::Level level) {
+  Model m;
+  Frame& f = m.frame;
+  const std::vector<int> outer = structure::add_body(f, w.shape, w.holes, {}, level);
+  for (std::size_t i = 0; i < f.members.size(); ++i) m.housing.push_back(i);
+  // What is pinned to either half is far stiffer than the body: a bar ten times as wide as it.
+  const double side_mm = 10 * std::max({w.shape.height_mm, w.shape.width_mm, std::fabs(w.load_at_mm[0])});
+  const structure::BarSection plate = structure::bar_section({structure::Form::rectangle, side_mm, side_mm});
+  const structure::Material stiff{2300, 850};
+  f.nodes.push_back({"load", {w.load_at_mm[0], w.load_at_mm[1], w.load_at_mm[2]}, {}});
+  m.load_node = static_cast<int>(f.nodes.size()) - 1;
+  for (std::size_t i = 0; i < w.holes.size(); ++i) {
+    if (w.holes[i].at_mm[0] <= 0) {
+      f.nodes[static_cast<std::size_t>(outer[i])].held = structure::kFixed;
+      continue;
+    }
+    const Vec3 hole = w.holes[i].at_mm;
+    const Vec3 way{w.load_at_mm[0] - hole[0], w.load_at_mm[1] - hole[1], w.load_at_mm[2] - hole[2]};
+    if (std::hypot(way[0], way[1], way[2]) < 1e-6) {
+      // The load stands in the hole: a stub to it has no length.
+      f.joints.push_back({"load", outer[i], m.load_node, {0, 1, 0}, {1e9, 1e9, 1e9, 1e12, 1e12, 1e12}});
+      continue;
+    }
+    FrameMember bar{"held to it", outer[i], m.load_node, plate, stiff, 0};
+    // Any vector that is not along the bar.
+    const bool along_z = std::fabs(way[2]) > 0.9 * std::hypot(way[0], way[1], way[2]);
+    bar.up = along_z ? Vec3{1, 0.3, 0} : Vec3{0, 0, 1};
+    f.members.push_back(bar);
+  }
+  if (beams == 0) return m;
+  const structure::BoomParts parts = structure::kit_parts(system, 1, {}, level);
+  m.beam_height_mm = structure::kit_figures(system).beam_height_mm;
+  m.beam_thickness_mm = parts.beam_thickness_mm;
+  const double radial = parts.bedding_mpa * parts.beam_thickness_mm;
+  const double tilt = radial * parts.beam_thickness_mm * parts.beam_thickness_mm / 12;
+  std::map<std::pair<long, long>, std::vector<std::size_t>> rows;  // holes of one side at one height, by x
+  for (std::size_t i = 0; i < w.holes.size(); ++i)
+    rows[{std::lround(w.holes[i].at_mm[1] * 1000), std::lround(w.holes[i].at_mm[2] * 1000)}].push_back(i);
+  for (auto& [row, holes] : rows) {
+    std::sort(holes.begin(), holes.end(),
+              [&](std::size_t a, std::size_t b) { return w.holes[a].at_mm[0] < w.holes[b].at_mm[0]; });
+    if (w.holes[holes.front()].at_mm[0] > 0 || w.holes[holes.back()].at_mm[0] <= 0) continue;
+    for (int copy = 0; copy < beams; ++copy) {
+      int last = -1;
+      for (const std::size_t h : holes) {
+        f.nodes.push_back({"beam", w.holes[h].at_mm, {}});
+        const int node = static_cast<int>(f.nodes.size()) - 1;
+        f.joints.push_back({"beam pin", outer[h], node, {0, 1, 0}, {radial, radial, radial, 0, tilt, tilt}});
+        if (last >= 0) {
+          m.beams.push_back(f.members.size());
+          f.members.push_back({"beam", last, node, parts.beam, parts.beam_material, 0});
+        }
+        last = node;
+      }
+    }
+  }
+  return m;
+}
+
+/// Greatest stress of bending about both axes and stretch at a member's ends.
+double stress_mpa(const FrameMember& member, const std::array<double, 12>& ends, double height_mm, double width_mm) {
+  double most = 0;
+  for (const std::size_t end : {std::size_t{0}, std::size_t{6}}) {
+    most = std::max(most, std::fabs(ends[end]) / member.section.area_mm2 +
+                              std::fabs(ends[end + 4]) * height_mm / 2 / member.section.second_y_mm4 +
+                              std::fabs(ends[end + 5]) * width_mm / 2 / member.section.second_z_mm4);
+  }
+  return most;
+}
+
+}  // namespace
+
+Carried carry(const Wants& w, const stock::KitSystem& system, int beams, structure::Level level) {
+  const Model m = model_of(w, system, beams, level);
+  const FrameModel model(m.frame);
+  KW_CHECK(!model.mechanism(), "holes that were checked hold the body");
+  // Down in the body's own axes.
+  const std::size_t down = w.upright ? 0 : 2;
+  structure::Loads loads;
+  structure::NodeLoad load{m.load_node, {}};
+  load.load[down] = -w.load_g / 1000 * kGravity_m_s2;
+  load.load[1] = w.side_n;
+  loads.nodes = {load};
+  loads.gravity_m_s2[down] = -kGravity_m_s2;
+  const FrameState state = model.solve(loads);
+  const structure::Six& at = state.displacement[static_cast<std::size_t>(m.load_node)];
+  Carried out;
+  out.sag_mm = std::fabs(at[down]);
+  out.sway_mm = std::fabs(at[1]);
+  out.roll_rad = std::fabs(at[3]);
+  // Pins that carry the body, and those of the beams on the same holes, sum as seen by the hole: the body's own pin is
+  // looked at, which is cut between body and frame.
+  for (std::size_t j = 0; j < m.frame.joints.size(); ++j) {
+    if (m.frame.joints[j].name == "load") continue;
+    const structure::Six& q = state.joint_force[j];
+    out.pin_n = std::max(out.pin_n, std::hypot(q[0], q[1], q[2]));
+  }
+  const FrameState unit = model.solve_unit(m.load_node, static_cast<structure::Freedom>(down));
+  double housing = 0, pins = 0, bars = 0;
+  for (const std::size_t i : m.housing) {
+    housing += model.member_share(static_cast<int>(i), unit, state).sum();
+    // Arms from the middle line to the holes stand for the wall between them; the shell itself runs along the line.
+    const FrameMember& member = m.frame.members[i];
+    const auto on_line = [&](int node) {
+      const Vec3& at_mm = m.frame.nodes[static_cast<std::size_t>(node)].at_mm;
+      return std::hypot(at_mm[1], at_mm[2]) < 1e-3;
+    };
+    if (!on_line(member.a) || !on_line(member.b)) continue;
+    out.housing_mpa =
+        std::max(out.housing_mpa, stress_mpa(member, state.end_force[i], w.shape.height_mm, w.shape.width_mm));
+  }
+  for (const std::size_t i : m.beams) {
+    bars += model.member_share(static_cast<int>(i), unit, state).sum();
+    out.beam_mpa = std::max(out.beam_mpa,
+                            stress_mpa(m.frame.members[i], state.end_force[i], m.beam_height_mm, m.beam_thickness_mm));
+  }
+  for (std::size_t j = 0; j < m.frame.joints.size(); ++j) pins += model.joint_share(static_cast<int>(j), unit, state);
+  const double sum = housing + pins + bars;
+  if (std::fabs(sum) > 1e-15) {
+    // What is nothing but rounding is nothing, without a sign.
+    const auto share = [&](double part) { return std::fabs(part) < 1e-9 * std::fabs(sum) ? 0.0 : part / sum; };
+    out.housing_share = share(housing);
+    out.pin_share = share(pins);
+    out.beam_share = share(bars);
+  }
+  return out;
+}
+
+}  // namespace functions::frame

@@ -1,0 +1,163 @@
+#include "functions/frame/wants.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "base/text.h"
+#include "document/fields.h"
+#include "functions/drive/wants_reader.h"
+
+namespace functions::frame {
+namespace {
+
+const document::FieldTable<Wants>& table() {
+  using document::FieldTable;
+  static const FieldTable<Wants> kTable =
+      FieldTable<Wants>("frame")
+          .text("part", &Wants::part, {.doc = "motor or hub of the kit system that carries"})
+          .required()
+          .text("of", &Wants::of,
+                {.doc = "motor: function whose motor it is, which must_use it; left out = one of its own"})
+          .number("load_g", &Wants::load_g,
+                  {.unit = "g", .low = 0.1, .high = 20000, .doc = "mass that it carries, what moves with it included"})
+          .required()
+          .point3("load_at_mm", &Wants::load_at_mm,
+                  {.unit = "mm",
+                   .low = -2000,
+                   .high = 2000,
+                   .doc = "where that mass acts, from the middle of the part: along its length, across, up"})
+          .required()
+          .number("side_n", &Wants::side_n,
+                  {.unit = "N", .low = 0, .high = 500, .doc = "force across, at the same place", .default_text = "0"})
+          .boolean("upright", &Wants::upright,
+                   {.doc = "its length stands upright with the load on top", .default_text = "false"})
+          .number("sag_mm", &Wants::sag_mm,
+                  {.unit = "mm", .low = 0.001, .high = 100, .doc = "the load sinks by, at most", .default_text = "1"})
+          .number("sway_mm", &Wants::sway_mm,
+                  {.unit = "mm",
+                   .low = 0.001,
+                   .high = 100,
+                   .doc = "it moves across under side_n by, at most",
+                   .default_text = "1"})
+          .integer("beams", &Wants::beams,
+                   {.low = 0,
+                    .high = 2,
+                    .doc = "beams that may be tied along either side of it, on the same pins",
+                    .default_text = "2"})
+          .points("holes_p", &Wants::holes_p,
+                  {.unit = "p",
+                   .low = -20,
+                   .high = 20,
+                   .doc = "fixing holes across it, from its middle: along, across, up; those with along <= 0 are held",
+                   .default_text = "eight, two at each corner a pitch apart, half a pitch above the lower edge"})
+          .triple("wall_mm", &Wants::wall_mm,
+                  {.unit = "mm",
+                   .low = 0.2,
+                   .high = 10,
+                   .doc = "wall of its housing, as measured",
+                   .default_text = "{ low = 1, nominal = 1.5, high = 2 }"});
+  return kTable;
+}
+
+/// Whether the held and the carried half each keep from turning about their pins.
+bool holds(const std::vector<structure::FixingHole>& holes, bool far) {
+  std::set<std::pair<long, long>> places;
+  for (const structure::FixingHole& h : holes)
+    if ((h.at_mm[0] > 0) == far) places.emplace(std::lround(h.at_mm[0] * 1000), std::lround(h.at_mm[2] * 1000));
+  return places.size() >= 2;
+}
+
+}  // namespace
+
+std::vector<document::FieldDoc> fields() {
+  return table().docs();
+}
+
+std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const brief::Brief& brief,
+                                             document::Diagnostics& diagnostics) {
+  document::Diagnostics own;
+  auto wants = std::make_shared<Wants>();
+  table().read(fn.wants, *wants, own);
+  const drive::WantsErrors error(fn, own);
+  if (!own.has_errors()) {
+    const auto id = brief.catalogue->find(wants->part);
+    const auto* motor = id ? std::get_if<stock::Motor>(&brief.catalogue->at(*id).data) : nullptr;
+    const auto* hub = id ? std::get_if<stock::Hub>(&brief.catalogue->at(*id).data) : nullptr;
+    if (motor == nullptr && hub == nullptr) {
+      std::vector<std::string> names;
+      for (const stock::Family family : {stock::Family::motor, stock::Family::hub})
+        for (const stock::ClassId c : brief.catalogue->of(family)) names.push_back(brief.catalogue->at(c).id);
+      const auto near = base::nearest_name(wants->part, names);
+      error("unknown_part", "part",
+            fmt::format("{} is no motor or hub of this kit system", document::quoted(wants->part)),
+            near ? document::quoted(*near) : "one of " + document::choices_text(names));
+    } else {
+      wants->carrier = *id;
+      const double mass_g = brief.catalogue->at(*id).mass_g.value.nominal, pitch_mm = brief.system().pitch_mm;
+      const bool sized = motor != nullptr ? motor->length_p > 0 && motor->width_p > 0 && motor->height_p > 0
+                                          : hub->length_p > 0 && hub->width_p > 0 && hub->height_p > 0;
+      if (!sized) {
+        error("no_size", "part", fmt::format("the catalogue does not tell the size of {}", wants->part),
+              "length_p, width_p and height_p of the part");
+      } else {
+        wants->shape = motor != nullptr ? structure::motor_body(*motor, mass_g, pitch_mm)
+                                        : structure::hub_body(*hub, mass_g, pitch_mm);
+        if (wants->wall_mm) wants->shape.wall_mm = *wants->wall_mm;
+        wants->holes = structure::corner_holes(wants->shape, pitch_mm);
+        if (!wants->holes_p.empty()) {
+          wants->holes.clear();
+          for (const auto& h : wants->holes_p)
+            wants->holes.push_back({{h[0] * pitch_mm, h[1] * pitch_mm, h[2] * pitch_mm}, {0, 1, 0}});
+        }
+      }
+    }
+    if (hub != nullptr) {
+      const auto& hubs = brief.supply.hubs;
+      wants->shared = std::find(hubs.begin(), hubs.end(), wants->carrier) != hubs.end();
+      if (!wants->of.empty()) error("of_a_hub", "of", "a hub belongs to no function", "leave it out");
+    } else if (motor != nullptr && !wants->of.empty()) {
+      const auto other = std::find_if(brief.functions.begin(), brief.functions.end(),
+                                      [&](const brief::Function& f) { return f.id == wants->of; });
+      if (other == brief.functions.end()) {
+        std::vector<std::string> ids;
+        for (const brief::Function& f : brief.functions) ids.push_back(f.id);
+        const auto near = base::nearest_name(wants->of, ids);
+        error("unknown_function", "of", fmt::format("there is no function {}", document::quoted(wants->of)),
+              near ? document::quoted(*near) : "a function's id");
+      } else if (std::find(other->must_use.begin(), other->must_use.end(), wants->carrier) == other->must_use.end()) {
+        error("not_its_motor", "of",
+              fmt::format("{} may be given another motor than {}", document::quoted(wants->of), wants->part),
+              fmt::format("must_use = [\"{}\"] in that function", wants->part));
+      } else {
+        wants->shared = true;
+      }
+    }
+  }
+  if (!own.has_errors()) {
+    for (const structure::FixingHole& h : wants->holes) {
+      const structure::BodyShape& s = wants->shape;
+      if (std::fabs(h.at_mm[0]) <= s.length_mm / 2 && std::fabs(h.at_mm[1]) <= s.width_mm / 2 &&
+          std::fabs(h.at_mm[2]) <= s.height_mm / 2 && std::hypot(h.at_mm[1], h.at_mm[2]) > 1e-3)
+        continue;
+      error("hole_outside", "holes_p",
+            fmt::format(
+                "a hole at [{}, {}, {}] p is not on the side of a part of {} x {} x {} p",
+                base::plain(h.at_mm[0] / brief.system().pitch_mm), base::plain(h.at_mm[1] / brief.system().pitch_mm),
+                base::plain(h.at_mm[2] / brief.system().pitch_mm), base::plain(s.length_mm / brief.system().pitch_mm),
+                base::plain(s.width_mm / brief.system().pitch_mm), base::plain(s.height_mm / brief.system().pitch_mm)),
+            "count from its middle, off the middle line");
+      break;
+    }
+    if (!holds(wants->holes, false) || !holds(wants->holes, true))
+      error("turns_on_pins", "holes_p", "an end with pins in one line across turns about them",
+            "two holes apart in each half, along or up");
+  }
+  const bool good = !own.has_errors();
+  diagnostics.add_all(own);
+  return good ? wants : nullptr;
+}
+
+}  // namespace functions::frame

@@ -1,0 +1,70 @@
+#include "functions/slide/line.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace functions::slide {
+namespace {
+
+constexpr int kFullMesh = 2;
+
+template <class Torque>
+Torques over_travel(const Stage& stage, double travel_mm, const Torque& torque) {
+  Torques t;
+  double out = 0, in = 0;
+  for (int i = 0; i < kSteps; ++i) {
+    const Forces f = forces_at(stage, travel_mm * i / (kSteps - 1));
+    t.out_nmm.push_back(torque(f.out_n));
+    t.in_nmm.push_back(torque(f.in_n));
+    t.peak_nmm = std::max({t.peak_nmm, t.out_nmm.back(), t.in_nmm.back()});
+    t.peak_n = std::max({t.peak_n, std::fabs(f.out_n), std::fabs(f.in_n)});
+    t.rest_n = std::max(t.rest_n, f.rest_n);
+    const double share = (i == 0 || i == kSteps - 1 ? 0.5 : 1.0) / (kSteps - 1);
+    out += share * t.out_nmm.back();
+    in += share * t.in_nmm.back();
+  }
+  t.mean_nmm = std::max(out, in);
+  return t;
+}
+
+}  // namespace
+
+double guide_load_n(const Stage& s, double extension_mm) {
+  const double normal = s.weight_n * std::cos(s.lift_rad);
+  const double e = (s.overhang_mm + extension_mm) / s.guide_mm;
+  return std::fabs(normal) * (std::fabs(1 + e) + std::fabs(e));
+}
+
+Forces forces_at(const Stage& s, double extension_mm) {
+  const double along = s.weight_n * std::sin(s.lift_rad);
+  const double friction = s.friction * guide_load_n(s, extension_mm);
+  return {along + s.push_n + friction, -along + friction,
+          std::max(0.0, std::max(std::fabs(along + s.push_n), std::fabs(along)) - friction)};
+}
+
+Torques by_screw(const Stage& stage, double travel_mm, const linkage::Screw& screw) {
+  const double raise = linkage::raise_torque_nmm(screw, 1), lower = linkage::lower_torque_nmm(screw, 1);
+  return over_travel(stage, travel_mm, [&](double n) { return n >= 0 ? n * raise : std::max(0.0, -n * lower); });
+}
+
+Torques by_pinion(const Stage& stage, double travel_mm, double radius_mm, double efficiency) {
+  return over_travel(stage, travel_mm, [&](double n) { return std::max(0.0, n) * radius_mm / efficiency; });
+}
+
+std::vector<double> pinned_reaches_mm(double travel_mm, double pitch_mm) {
+  std::vector<double> out;
+  const int steps = static_cast<int>(std::ceil(travel_mm / pitch_mm - 1e-9));
+  for (int i = 0; i <= steps; ++i) out.push_back(i * pitch_mm);
+  return out;
+}
+
+int bar_holes(double travel_mm, double guide_mm, double pitch_mm) {
+  return static_cast<int>(std::ceil((travel_mm + guide_mm) / pitch_mm - 1e-9)) + 1;
+}
+
+int rack_teeth(double travel_mm, double module_mm) {
+  return static_cast<int>(std::ceil(travel_mm / (std::numbers::pi * module_mm) - 1e-9)) + kFullMesh;
+}
+
+}  // namespace functions::slide

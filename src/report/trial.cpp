@@ -1,0 +1,231 @@
+#include "report/trial.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "base/text.h"
+#include "report/ground.h"
+#include "report/json_values.h"
+
+namespace report {
+namespace {
+
+using base::plain;
+using Json = nlohmann::ordered_json;
+
+constexpr double kDeg = 180 / std::numbers::pi;
+
+std::string size_text(double value, bool open, const std::string& unit) {
+  return fmt::format("{}{} {}", open ? "at least " : "", plain(value, 3), unit);
+}
+std::string stop_text(const std::string& stop) {
+  return stop.empty() ? std::string("nothing") : stop;
+}
+
+/// What a run came to: "passed", "stopped by friction after 120 mm".
+std::string verdict(const trial::DriveRun& run) {
+  if (!run.why_not.empty()) return "not tried: " + run.why_not;
+  if (run.passed()) return "passed";
+  if (run.end == trial::End::passed) return "got over, but the underside touches";
+  const std::string stop = run.stop == balance::Stop::nothing ? "" : fmt::format(" ({})", balance::name_of(run.stop));
+  return fmt::format("{}{}, its centre at {} mm", trial::name_of(run.end), stop, plain(run.stopped_at_mm, 3));
+}
+
+std::string closed_verdict(bool passed, const std::string& stop) {
+  return passed ? "passes" : fmt::format("stopped by {}", stop_text(stop));
+}
+
+std::string cautions(const std::vector<std::string>& cannot_say, const TextOptions& options) {
+  std::string out = heading("What a trial cannot say", options);
+  for (const std::string& s : cannot_say) out += paragraph("  - ", s, options);
+  return out +
+         paragraph("  ", "For models only: never plan the lifting or driving of a real machine with it.", options);
+}
+
+}  // namespace
+
+std::string trial_text(const trial::Report& report, const TextOptions& options) {
+  if (!report.why_not.empty()) return paragraph("", "No trial: " + report.why_not + ".", options);
+  std::string out = heading("Trials beside the closed forms", options);
+  Table table;
+  table.column("what", Table::Align::left, true);
+  table.column("closed form", Table::Align::right);
+  table.column("stopped by");
+  table.column("trial", Table::Align::right);
+  table.column("stopped by");
+  table.column("apart", Table::Align::right);
+  std::string notes;
+  for (const trial::Beside& b : report.figures) {
+    if (!b.why_not.empty()) {
+      table.row({b.what, "", "", "not tried", "", ""}, Tint::faint);
+      notes += paragraph("  ", fmt::format("{}: {}.", b.what, b.why_not), options);
+      continue;
+    }
+    const bool lifting = b.id == "tipping";
+    table.row({b.what, size_text(b.closed, b.closed_open, b.unit), lifting ? "" : stop_text(b.closed_stop),
+               size_text(b.trial, b.trial_open, b.unit), lifting ? "" : stop_text(b.trial_stop),
+               fmt::format("{} %", plain(100 * b.gap(), 2))},
+              b.told() || !b.doubts.empty() ? Tint::warm : Tint::none);
+    for (const std::string& doubt : b.doubts) notes += paragraph("  ", fmt::format("{}: {}.", b.what, doubt), options);
+    if (b.told()) notes += paragraph("  ", fmt::format("{}: {}.", b.what, b.cause), options);
+  }
+  out += table.str(options);
+  if (!notes.empty()) out += heading("Where they differ", options) + notes;
+  if (!report.obstacles.empty()) {
+    out += heading("The project's obstacles", options);
+    Table ways;
+    ways.column("obstacle");
+    ways.column("friction", Table::Align::right);
+    ways.column("closed form");
+    ways.column("trial", Table::Align::left, true);
+    for (const trial::ObstacleTrial& o : report.obstacles) {
+      if (!o.why_not.empty()) {
+        ways.row({o.id, "", "", "not tried: " + o.why_not}, Tint::faint);
+        continue;
+      }
+      for (const trial::ObstacleTrial::At& at : o.at)
+        ways.row({o.id, plain(at.friction, 3), closed_verdict(at.closed_passed, at.closed_stop), verdict(at.run)},
+                 at.closed_passed != at.run.passed() ? Tint::warm : Tint::none);
+    }
+    out += ways.str(options);
+  }
+  return out + cautions(report.cannot_say, options);
+}
+
+std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) {
+  std::string out = heading(fmt::format("A {} at friction {}", c.course.text(), plain(c.friction, 3)), options);
+  out += paragraph("  trial        ", verdict(c.run) + ".", options);
+  out += paragraph("  closed form  ",
+                   closed_verdict(c.closed_stop == balance::Stop::nothing,
+                                  c.closed_stop == balance::Stop::nothing ? "" : balance::name_of(c.closed_stop)) +
+                       ".",
+                   options);
+  if (!c.run.why_not.empty()) return out;
+  Table table;
+  table.column("");
+  table.column("trial", Table::Align::right);
+  table.column("closed form", Table::Align::right);
+  const auto degrees = [](double rad) { return plain(rad * kDeg, 2) + " deg"; };
+  table.row({"nose highest", degrees(c.run.most_pitch_rad), degrees(c.closed.most_pitch_rad)});
+  table.row({"nose lowest", degrees(c.run.least_pitch_rad), degrees(c.closed.least_pitch_rad)});
+  table.row({"most pull", plain(c.run.most_pull_n, 3) + " N", plain(c.closed.needed_pull_n, 3) + " N"});
+  out += "\n" + table.str(options);
+  out += paragraph("  ",
+                   fmt::format("{} s in {} steps. The trial's pull has jolts in it that the slow closed form has not.",
+                               plain(c.run.time_s, 3), c.run.steps),
+                   options);
+  return out;
+}
+
+Json json_of(const trial::Report& report) {
+  Json figures = Json::array();
+  for (const trial::Beside& b : report.figures) {
+    Json j{{"id", b.id}, {"what", b.what}, {"unit", b.unit}};
+    if (!b.why_not.empty()) {
+      j["why_not"] = b.why_not;
+      figures.push_back(std::move(j));
+      continue;
+    }
+    if (b.friction > 0) j["friction"] = number(b.friction);
+    j["closed"] = number(b.closed);
+    j["closed_open"] = b.closed_open;
+    j["closed_stop"] = b.closed_stop;
+    j["trial"] = number(b.trial);
+    j["trial_open"] = b.trial_open;
+    j["trial_stop"] = b.trial_stop;
+    j["grid"] = number(b.grid);
+    j["gap"] = number(b.gap());
+    j["doubts"] = b.doubts;
+    if (b.told()) j["cause"] = b.cause;
+    figures.push_back(std::move(j));
+  }
+  Json obstacles = Json::array();
+  for (const trial::ObstacleTrial& o : report.obstacles) {
+    Json j{{"id", o.id}, {"type", o.text}};
+    if (!o.why_not.empty()) j["why_not"] = o.why_not;
+    Json at = Json::array();
+    if (o.why_not.empty())
+      for (const trial::ObstacleTrial::At& a : o.at)
+        at.push_back({{"friction", number(a.friction)},
+                      {"closed_passed", a.closed_passed},
+                      {"closed_stop", a.closed_stop},
+                      {"passed", a.run.passed()},
+                      {"stop", a.run.stop == balance::Stop::nothing ? "" : balance::name_of(a.run.stop)},
+                      {"stopped_at_mm", number(a.run.stopped_at_mm)}});
+    j["at"] = std::move(at);
+    obstacles.push_back(std::move(j));
+  }
+  Json out{{"engine", trial::engine_text()}};
+  if (!report.why_not.empty()) out["why_not"] = report.why_not;
+  out["figures"] = std::move(figures);
+  out["obstacles"] = std::move(obstacles);
+  out["cannot_say"] = report.cannot_say;
+  return out;
+}
+
+Json json_of(const trial::CourseTrial& c) {
+  Json line = Json::array();
+  for (const balance::SidePoint& p : c.line) line.push_back({number(p.x_mm), number(p.z_mm)});
+  Json out{{"engine", trial::engine_text()},
+           {"course", c.course.text()},
+           {"friction", number(c.friction)},
+           {"ground_mm", std::move(line)},
+           {"closed",
+            {{"passed", c.closed_stop == balance::Stop::nothing},
+             {"stop", c.closed_stop == balance::Stop::nothing ? "" : balance::name_of(c.closed_stop)},
+             {"most_pitch_deg", number(c.closed.most_pitch_rad * kDeg)},
+             {"least_pitch_deg", number(c.closed.least_pitch_rad * kDeg)}}}};
+  if (!c.run.why_not.empty()) {
+    out["why_not"] = c.run.why_not;
+    return out;
+  }
+  out["passed"] = c.run.passed();
+  out["end"] = trial::name_of(c.run.end);
+  out["stop"] = c.run.stop == balance::Stop::nothing ? "" : balance::name_of(c.run.stop);
+  out["stopped_at_mm"] = number(c.run.stopped_at_mm);
+  out["most_pitch_deg"] = number(c.run.most_pitch_rad * kDeg);
+  out["least_pitch_deg"] = number(c.run.least_pitch_rad * kDeg);
+  out["most_pull_n"] = number(c.run.most_pull_n);
+  out["time_s"] = number(c.run.time_s);
+  out["steps"] = c.run.steps;
+  Json samples = Json::array();
+  for (const trial::DriveSample& s : c.run.samples) {
+    Json rockers = Json::array();
+    for (const double r : s.rocker_rad) rockers.push_back(number(r * kDeg));
+    samples.push_back({{"time_s", number(s.time_s)},
+                       {"x_mm", number(s.x_mm)},
+                       {"z_mm", number(s.z_mm)},
+                       {"pitch_deg", number(s.pitch_rad * kDeg)},
+                       {"rocker_deg", std::move(rockers)},
+                       {"speed_mm_s", number(s.speed_mm_s)},
+                       {"pull_n", number(s.pull_n)},
+                       {"contacts", s.contacts},
+                       {"underside", s.underside}});
+  }
+  out["samples"] = std::move(samples);
+  return out;
+}
+
+std::string trial_csv(const trial::CourseTrial& c) {
+  std::string out = "time_s,x_mm,z_mm,pitch_deg,speed_mm_s,pull_n,contacts,underside";
+  for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k) out += fmt::format(",rocker_{}_deg", k + 1);
+  out += "\n";
+  for (const trial::DriveSample& s : c.run.samples) {
+    out += fmt::format("{:.4f},{:.3f},{:.3f},{:.3f},{:.2f},{:.4f},{},{}", s.time_s, s.x_mm, s.z_mm, s.pitch_rad * kDeg,
+                       s.speed_mm_s, s.pull_n, s.contacts, s.underside ? 1 : 0);
+    for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k)
+      out += fmt::format(",{:.3f}", k < s.rocker_rad.size() ? s.rocker_rad[k] * kDeg : 0.0);
+    out += "\n";
+  }
+  return out;
+}
+
+Svg trial_drawing(const trial::CourseTrial& c, double width) {
+  return crossing_drawing(
+      c.rig.vehicle, c.line, trial::walk_of(c.rig, c.line, c.run), {c.friction, c.friction, c.friction},
+      fmt::format("Trial: {} at friction {}: {}", c.course.text(), plain(c.friction, 3), verdict(c.run)), width);
+}
+
+}  // namespace report

@@ -1,0 +1,80 @@
+// What the page may send, read strictly: unknown keys, wrong types and values out of range are refused at their place.
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "document/fields.h"
+#include "document/toml_edit.h"
+#include "serve/workspace.h"
+
+namespace serve {
+
+/// One of folder; example; like.
+struct OpenRequest {
+  std::string folder;
+  std::string example;
+  std::string like;
+  std::string into;
+  std::string name;
+  std::string system;
+  std::map<std::string, double> dimensions;
+  std::string stock_csv;
+};
+
+struct EditsRequest {
+  int revision = 0;
+  std::string label;
+  std::vector<document::Edit> edits;
+};
+
+struct TextRequest {
+  int revision = 0;
+  std::string label;
+  std::string text;
+};
+
+struct ReloadRequest {
+  Workspace::Keep keep = Workspace::Keep::mine;
+};
+
+struct StockRequest {
+  std::string csv;
+  std::string columns;
+};
+
+struct VariantRequest {
+  std::string note;
+};
+
+/// 0 = 0.7 and 1.5 times the project's own scale.
+struct ScaleRequest {
+  double from = 0, to = 0;
+  int steps = 7;
+};
+
+/// The table of a request type: reader and documentation in one.
+template <class Request>
+[[nodiscard]] const document::FieldTable<Request>& fields();
+template <>
+const document::FieldTable<OpenRequest>& fields();
+template <>
+const document::FieldTable<EditsRequest>& fields();
+template <>
+const document::FieldTable<TextRequest>& fields();
+template <>
+const document::FieldTable<ReloadRequest>& fields();
+template <>
+const document::FieldTable<StockRequest>& fields();
+template <>
+const document::FieldTable<VariantRequest>& fields();
+template <>
+const document::FieldTable<ScaleRequest>& fields();
+
+/// Reads a body; false, with everything that is wrong reported at its JSON pointer.
+template <class Request>
+[[nodiscard]] bool read_request(std::string_view body, Request& out, document::Diagnostics& diagnostics);
+
+}  // namespace serve

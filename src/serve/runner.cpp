@@ -1,0 +1,248 @@
+#include "serve/runner.h"
+
+#include <algorithm>
+#include <chrono>
+#include <exception>
+#include <nlohmann/json.hpp>
+
+#include "report/json.h"
+#include "serve/json.h"
+
+namespace serve {
+namespace {
+
+constexpr std::chrono::milliseconds kBetweenReports{100};
+constexpr const char* kReplaced = "a newer change took its place";
+constexpr int kFrontPoints = 24;  // as the command "design" lists them
+
+const char* name_of(Job::State s) {
+  switch (s) {
+    case Job::State::waiting:
+      return "waiting";
+    case Job::State::running:
+      return "running";
+    case Job::State::done:
+      return "done";
+    case Job::State::stopped:
+      return "stopped";
+    case Job::State::failed:
+      return "failed";
+  }
+  return "";
+}
+
+}  // namespace
+
+std::string job_json(const Job& j) {
+  return compact({{"id", j.id},
+                  {"what", "design"},
+                  {"revision", j.revision},
+                  {"state", name_of(j.state)},
+                  {"progress",
+                   {{"stage", j.stage},
+                    {"done", j.share < 0 ? 0 : static_cast<int>(j.share * 100)},
+                    {"total", j.share < 0 ? 0 : 100},
+                    {"text", j.stage}}},
+                  {"message", j.message}});
+}
+
+Runner::Runner(EventLog& events, std::string catalogue, int threads)
+    : events_(events), catalogue_(std::move(catalogue)), threads_(threads), thread_([this] { work(); }) {}
+
+Runner::~Runner() {
+  close();
+}
+
+void Runner::close() {
+  closing_ = true;
+  {
+    const std::lock_guard lock(mutex_);
+    if (running_stop_) running_stop_->store(true);
+    waiting_.reset();
+  }
+  changed_.notify_all();
+  if (thread_.joinable()) thread_.join();
+}
+
+design::Options Runner::options(const std::string& project, const std::string& text) {
+  design::Options out;
+  out.project = project;
+  out.text = text;
+  out.catalogue = catalogue_;
+  out.front_points = kFrontPoints;
+  out.cache = &cache_;
+  return out;
+}
+
+base::RunControl Runner::control() {
+  base::RunControl out;
+  out.stop = &closing_;
+  out.jobs = threads_;
+  return out;
+}
+
+int Runner::start(const std::string& project, const std::string& text, int revision) {
+  int id = 0;
+  std::vector<std::string> told;
+  {
+    const std::lock_guard lock(mutex_);
+    if (closing_) return 0;
+    if (running_stop_) {
+      superseded_ = true;
+      running_stop_->store(true);
+    }
+    for (Job& j : jobs_) {
+      if (!waiting_ || j.id != waiting_->id) continue;
+      j.state = Job::State::stopped;
+      j.message = kReplaced;
+      told.push_back(job_json(j));
+    }
+    Order order;
+    order.id = id = ++newest_;
+    order.revision = revision;
+    order.epoch = epoch_;
+    order.project = project;
+    order.text = text;
+    waiting_ = std::move(order);
+    Job job;
+    job.id = id;
+    job.revision = revision;
+    told.push_back(job_json(job));
+    jobs_.push_back(std::move(job));
+    if (jobs_.size() > kMostJobs) jobs_.pop_front();
+  }
+  for (std::string& t : told) events_.publish("progress", std::move(t));
+  changed_.notify_all();
+  return id;
+}
+
+bool Runner::stop(int id) {
+  const std::lock_guard lock(mutex_);
+  const auto job = std::find_if(jobs_.begin(), jobs_.end(), [&](const Job& j) { return j.id == id; });
+  if (job == jobs_.end()) return false;
+  if (waiting_ && waiting_->id == id) waiting_->stop->store(true);
+  if (running_ == id && running_stop_) running_stop_->store(true);
+  return true;
+}
+
+void Runner::forget() {
+  const std::lock_guard lock(mutex_);
+  ++epoch_;
+  if (running_stop_) {
+    superseded_ = true;
+    running_stop_->store(true);
+  }
+  waiting_.reset();
+  latest_.reset();
+  sound_.reset();
+  jobs_.clear();
+}
+
+std::vector<Job> Runner::jobs() const {
+  const std::lock_guard lock(mutex_);
+  return {jobs_.begin(), jobs_.end()};
+}
+
+std::optional<Computed> Runner::latest() const {
+  const std::lock_guard lock(mutex_);
+  return latest_;
+}
+
+std::optional<Computed> Runner::sound() const {
+  const std::lock_guard lock(mutex_);
+  return sound_;
+}
+
+void Runner::change(int id, Job::State state, const std::string& message) {
+  std::string told;
+  {
+    const std::lock_guard lock(mutex_);
+    for (Job& j : jobs_) {
+      if (j.id != id) continue;
+      j.state = state;
+      j.message = message;
+      if (state == Job::State::done) j.share = 1;
+      told = job_json(j);
+    }
+  }
+  if (!told.empty()) events_.publish("progress", std::move(told));
+}
+
+void Runner::report(int id, std::string_view what, double share) {
+  std::string told;
+  {
+    const std::lock_guard lock(mutex_);
+    for (Job& j : jobs_) {
+      if (j.id != id) continue;
+      j.stage = what;
+      j.share = share;
+      told = job_json(j);
+    }
+  }
+  if (!told.empty()) events_.publish("progress", std::move(told));
+}
+
+void Runner::work() {
+  for (;;) {
+    Order order;
+    {
+      std::unique_lock lock(mutex_);
+      changed_.wait(lock, [&] { return waiting_ || closing_; });
+      if (closing_) return;
+      order = std::move(*waiting_);
+      waiting_.reset();
+      running_ = order.id;
+      running_stop_ = order.stop;
+      superseded_ = false;
+    }
+    change(order.id, Job::State::running, "");
+    try {
+      run(order);
+    } catch (const std::exception& e) {
+      change(order.id, Job::State::failed, std::string("this is our fault, not yours: ") + e.what());
+    }
+    const std::lock_guard lock(mutex_);
+    running_ = 0;
+    running_stop_.reset();
+  }
+}
+
+void Runner::run(const Order& order) {
+  base::RunControl control;
+  control.stop = order.stop.get();
+  control.jobs = threads_;
+  control.give_up = true;
+  std::string stage;
+  auto told_at = std::chrono::steady_clock::now() - kBetweenReports;
+  control.progress = [&](std::string_view what, double share) {
+    const auto now = std::chrono::steady_clock::now();
+    if (stage == what && now - told_at < kBetweenReports) return;
+    stage = what;
+    told_at = now;
+    report(order.id, what, share);
+  };
+  auto result = std::make_shared<const design::Result>(design::run(options(order.project, order.text), control));
+  auto json = std::make_shared<const std::string>(report::dumped(report::design_json(*result)));
+  const std::string status = report::status_of(*result);
+  bool replaced = false;
+  {
+    const std::lock_guard lock(mutex_);
+    if (order.epoch != epoch_ || closing_) return;
+    replaced = superseded_ && result->stopped;
+    if (!replaced) {
+      latest_ = Computed{order.revision, result, json, std::make_shared<const std::string>(order.text)};
+      if (!result->bad_input && (!result->stopped || result->feasible())) sound_ = latest_;
+    }
+  }
+  if (replaced) {
+    change(order.id, Job::State::stopped, kReplaced);
+    return;
+  }
+  change(order.id, result->stopped ? Job::State::stopped : Job::State::done,
+         result->stopped ? "stopped; the best so far is kept" : "");
+  events_.publish(
+      "result",
+      compact({{"job", order.id}, {"revision", order.revision}, {"status", status}, {"feasible", result->feasible()}}));
+}
+
+}  // namespace serve

@@ -1,0 +1,30 @@
+// Instead of the trials where the engine is missing.
+#include "trial/trial.h"
+
+namespace trial {
+
+bool engine_present() {
+  return false;
+}
+
+std::string engine_text() {
+  return "this program was built without its physics engine: install libmujoco-dev and build it anew";
+}
+
+std::string not_tried_because(const DriveRig&) {
+  return engine_text();
+}
+
+DriveRun drive(const DriveRig&, const balance::GroundLine&, const DriveOptions&) {
+  DriveRun out;
+  out.why_not = engine_text();
+  return out;
+}
+
+TippingRun ramp_until_it_tips(const balance::LiftingMachine&, int, int, double, double, const TippingOptions&) {
+  TippingRun out;
+  out.why_not = engine_text();
+  return out;
+}
+
+}  // namespace trial

@@ -1,0 +1,212 @@
+#include "trial/tipping.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "trial/engine.h"
+
+namespace trial {
+namespace {
+
+using balance::Body;
+using balance::Joint;
+using balance::LiftingMachine;
+using balance::SupportState;
+using balance::Vec3;
+
+constexpr double kM = 1e-3;
+constexpr double kFoot_kg = 1e-3, kPad_mm = 2;
+/// Weightless: contacts of the engine give in proportion to how lightly what they touch moves.
+constexpr double kFootInertia_kg = 0.3;
+constexpr double kRest_s = 0.8, kRise_s = 1.2, kStart = 0.88;
+constexpr double kTipped_rad = 2 * std::numbers::pi / 180;
+constexpr double kSample_s = 0.05;
+constexpr double kViolation_m = 1e-3;
+
+std::string at(Vec3 p) {
+  return fmt::format("{:.9g} {:.9g} {:.9g}", p.x_mm * kM, p.y_mm * kM, p.z_mm * kM);
+}
+
+std::string foot(int& number, balance::Point2 p, Vec3 from, double stiffness_n_per_mm, double proud_mm) {
+  const Vec3 place = Vec3{p.x_mm, p.y_mm, 0} - from;
+  const double k = stiffness_n_per_mm * 1e3;
+  // Critically damped against a quarter of a kilogram.
+  return fmt::format(
+      "<body pos=\"{}\"><joint type=\"slide\" axis=\"0 0 1\" stiffness=\"{:.9g}\" damping=\"{:.9g}\" armature=\"{}\"/>"
+      "<inertial pos=\"0 0 0\" mass=\"{}\" diaginertia=\"1e-7 1e-7 1e-7\"/>"
+      "<geom name=\"foot{}\" type=\"sphere\" pos=\"0 0 {:.9g}\" size=\"{}\" friction=\"1 0 0\"/></body>\n",
+      at(place), k, 2 * std::sqrt(0.25 * k), kFootInertia_kg, kFoot_kg, number++, (kPad_mm - proud_mm) * kM,
+      kPad_mm * kM);
+}
+
+/// Supports and the beams they hang on, nested.
+class Undercarriage {
+ public:
+  explicit Undercarriage(const SupportState& state) : state_(state) {}
+  std::string description() {
+    std::vector<char> held(state_.supports.size() + state_.rockers.size(), 0);
+    for (const balance::Rocker& r : state_.rockers)
+      for (const int end : {r.a, r.b}) held[static_cast<std::size_t>(end)] = 1;
+    std::string out;
+    for (std::size_t end = 0; end < held.size(); ++end)
+      if (held[end] == 0) out += end_at(static_cast<int>(end), {});
+    return out;
+  }
+
+ private:
+  [[nodiscard]] int supports() const { return static_cast<int>(state_.supports.size()); }
+  [[nodiscard]] Vec3 middle(int end) const {
+    if (end >= supports()) return state_.rockers[static_cast<std::size_t>(end - supports())].pivot;
+    const balance::Support& s = state_.supports[static_cast<std::size_t>(end)];
+    return {(s.from.x_mm + s.to.x_mm) / 2, (s.from.y_mm + s.to.y_mm) / 2, 0};
+  }
+  std::string end_at(int end, Vec3 from) {
+    if (end >= supports()) return beam(state_.rockers[static_cast<std::size_t>(end - supports())], from);
+    const balance::Support& s = state_.supports[static_cast<std::size_t>(end)];
+    if (!s.is_line()) return foot(feet_, s.from, from, s.stiffness_n_per_mm, s.proud_mm);
+    // A rigid line tips about its ends, which then carry everything; how its middle gives does not matter.
+    std::string out;
+    for (const balance::Point2& end_point : {s.from, s.to})
+      out += foot(feet_, end_point, from, s.stiffness_n_per_mm / 2, s.proud_mm);
+    return out;
+  }
+  std::string beam(const balance::Rocker& r, Vec3 from) {
+    Vec3 along = middle(r.b) - middle(r.a);
+    if (r.a == r.b) {
+      const balance::Support& s = state_.supports[static_cast<std::size_t>(r.a)];
+      along = {s.to.x_mm - s.from.x_mm, s.to.y_mm - s.from.y_mm, 0};
+    }
+    std::string out = fmt::format(
+        "<body pos=\"{}\"><joint axis=\"{:.9g} {:.9g} 0\" damping=\"1e-2\" armature=\"1e-3\"/>"
+        "<inertial pos=\"0 0 0\" mass=\"{}\" diaginertia=\"1e-6 1e-6 1e-6\"/>\n",
+        at(r.pivot - from), -along.y_mm, along.x_mm, kFoot_kg);
+    out += end_at(r.a, r.pivot);
+    if (r.b != r.a) out += end_at(r.b, r.pivot);
+    return out + "</body>\n";
+  }
+
+  const SupportState& state_;
+  int feet_ = 0;
+};
+
+struct Posed {
+  const LiftingMachine& machine;
+  std::vector<double> set;
+};
+
+std::string body_tree(const Posed& posed, int parent) {
+  std::string out;
+  for (std::size_t b = 0; b < posed.machine.bodies.size(); ++b) {
+    const balance::LiftingBody& body = posed.machine.bodies[b];
+    const Body& own = body.weighed.body;
+    if (own.parent != parent) continue;
+    const bool slides = own.joint == Joint::slides;
+    const Vec3 place = slides ? own.origin + posed.set[b] * own.axis : own.origin;
+    const double half = own.joint == Joint::turns ? posed.set[b] / 2 : 0;
+    out += fmt::format("<body name=\"body{}\" pos=\"{}\" quat=\"{:.12g} {:.12g} {:.12g} {:.12g}\">\n", b, at(place),
+                       std::cos(half), std::sin(half) * own.axis.x_mm, std::sin(half) * own.axis.y_mm,
+                       std::sin(half) * own.axis.z_mm);
+    const double give = own.joint == Joint::fixed ? 0 : body.give(posed.set[b]);
+    if (give > 0) {
+      // 1 N mm/rad is 1e-3 N m/rad; slides: 1 N/mm is 1e3 N/m. Half of critical damping for a fifth of a kilogram.
+      const double k = slides ? 1e3 / give : 1e-3 / give;
+      out +=
+          fmt::format("<joint type=\"{}\" axis=\"{:.12g} {:.12g} {:.12g}\" stiffness=\"{:.9g}\" damping=\"{:.9g}\"/>\n",
+                      slides ? "slide" : "hinge", own.axis.x_mm, own.axis.y_mm, own.axis.z_mm, k,
+                      std::sqrt(k * (slides ? 0.2 : 5e-3)));
+    }
+    const double kg = std::max(own.mass_g, 0.1) * 1e-3, inertia = kg * 0.03 * 0.03;
+    out += fmt::format("<inertial pos=\"{}\" mass=\"{:.9g}\" diaginertia=\"{:.9g} {:.9g} {:.9g}\"/>\n", at(own.centre),
+                       kg, inertia, inertia, inertia);
+    if (static_cast<int>(b) == posed.machine.hook_body)
+      out += fmt::format("<site name=\"hook\" pos=\"{}\"/>\n", at(posed.machine.hook));
+    out += body_tree(posed, static_cast<int>(b)) + "</body>\n";
+  }
+  return out;
+}
+
+std::string description_of(const Posed& posed, const SupportState& state, const Vec3& gravity, double step_ms) {
+  double proud_mm = 0;
+  for (const balance::Support& s : state.supports) proud_mm = std::max(proud_mm, s.proud_mm);
+  return fmt::format(
+             "<mujoco><option timestep=\"{:.9g}\" gravity=\"{:.12g} {:.12g} {:.12g}\" integrator=\"implicit\" "
+             "cone=\"elliptic\" impratio=\"10\" iterations=\"60\" tolerance=\"1e-12\"/>\n<size njmax=\"600\" "
+             "nconmax=\"150\"/>\n<default><geom condim=\"3\" solref=\"0.004 1\" solimp=\"0.95 0.99 "
+             "0.0005\"/></default>\n"
+             "<worldbody><geom name=\"ground\" type=\"plane\" size=\"5 5 1\" friction=\"1 0 0\"/>\n"
+             "<body name=\"base\" pos=\"0 0 {:.9g}\"><freejoint/>\n"
+             "<inertial pos=\"0 0 0.02\" mass=\"1e-4\" diaginertia=\"1e-6 1e-6 1e-6\"/>\n",
+             step_ms * 1e-3, gravity.x_mm, gravity.y_mm, gravity.z_mm, proud_mm * kM) +
+         Undercarriage(state).description() + body_tree(posed, -1) + "</body></worldbody></mujoco>\n";
+}
+
+}  // namespace
+
+TippingRun ramp_until_it_tips(const LiftingMachine& machine, int state, int posture, double slew_rad, double luff_rad,
+                              const TippingOptions& options) {
+  TippingRun out;
+  out.why_not = balance::fault_of(machine);
+  if (!out.why_not.empty()) return out;
+  Posed posed{machine, machine.postures[static_cast<std::size_t>(posture)].joint};
+  if (machine.slew_body >= 0) posed.set[static_cast<std::size_t>(machine.slew_body)] = slew_rad;
+  posed.set[static_cast<std::size_t>(machine.luff_body)] = luff_rad;
+  const double tilt = machine.slope.angle_rad, down = machine.slope.downhill_rad;
+  const Vec3 gravity =
+      balance::kGravity * Vec3{std::sin(tilt) * std::cos(down), std::sin(tilt) * std::sin(down), -std::cos(tilt)};
+
+  Engine engine(description_of(posed, machine.states[static_cast<std::size_t>(state)], gravity, options.step_ms));
+  out.why_not = engine.fault();
+  if (!out.why_not.empty()) return out;
+  const double violation_m = engine.violation();
+  if (violation_m > kViolation_m) {
+    out.why_not = fmt::format("the model starts with a contact {:.2f} mm deep: nothing it says could be trusted",
+                              violation_m / kM);
+    return out;
+  }
+  mjData& d = engine.data();
+  const mjModel& m = engine.model();
+  const int base = engine.id(mjOBJ_BODY, "base"), hook = engine.id(mjOBJ_SITE, "hook");
+  const int hook_body = engine.id(mjOBJ_BODY, fmt::format("body{}", machine.hook_body));
+  const mjtNum up[3] = {d.xmat[9 * base + 2], d.xmat[9 * base + 5], d.xmat[9 * base + 8]};
+  const auto lean = [&] {
+    const double c = up[0] * d.xmat[9 * base + 2] + up[1] * d.xmat[9 * base + 5] + up[2] * d.xmat[9 * base + 8];
+    return std::acos(std::clamp(c, -1.0, 1.0));
+  };
+  double next_sample_s = 0, stood_rad = 0;
+  for (;;) {
+    const double t = d.time - kRest_s;
+    const double rise = std::clamp(t / kRise_s, 0.0, 1.0);
+    double share = kStart * rise * rise * (3 - 2 * rise);
+    if (t > kRise_s + kRest_s) share += (t - kRise_s - kRest_s) * options.ramp_share_per_s;
+    out.load_n = share * options.expected_n;
+    if (t < 0) stood_rad = lean();
+    std::fill_n(d.qfrc_applied, m.nv, 0.0);
+    const mjtNum force[3] = {out.load_n * gravity.x_mm / balance::kGravity,
+                             out.load_n * gravity.y_mm / balance::kGravity,
+                             out.load_n * gravity.z_mm / balance::kGravity};
+    const mjtNum none[3] = {0, 0, 0};
+    if (!engine.begin_step()) break;
+    mj_applyFT(&m, &d, force, none, d.site_xpos + 3 * hook, hook_body, d.qfrc_applied);
+    if (!engine.end_step()) break;
+    if (d.time >= next_sample_s) {
+      const mjtNum* p = d.site_xpos + 3 * hook;
+      out.samples.push_back({d.time, out.load_n, lean() - stood_rad, {p[0] / kM, p[1] / kM, p[2] / kM}});
+      next_sample_s += kSample_s;
+    }
+    if (lean() - stood_rad > kTipped_rad || (t < 0 && lean() > kTipped_rad)) {
+      out.tipped = true;
+      break;
+    }
+    if (share > options.most_share) break;
+  }
+  out.lean_rad = stood_rad;
+  out.why_not = engine.fault();
+  out.steps = engine.steps();
+  out.state_hash = engine.state_hash();
+  return out;
+}
+
+}  // namespace trial

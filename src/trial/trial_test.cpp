@@ -1,0 +1,97 @@
+// Figures beside their closed forms, from a judged ground and a machine that lifts.
+#include "trial/trial.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "base/parallel.h"
+
+namespace trial {
+namespace {
+
+/// Invented: a belt vehicle whose closed figures are worked out here, as the assessment does.
+assessment::Assessment belt_machine() {
+  assessment::Assessment out;
+  assessment::Ground& g = out.ground;
+  g.judged = true;
+  g.friction = {0.4, 0.5, 0.6};
+  balance::SideView& v = g.vehicle;
+  v.belt = true;
+  v.wheels.push_back({{-140, 32}, 16});
+  for (int i = 0; i < 6; ++i) v.wheels.push_back({{-100.0 + 40 * i, 16}, 16});
+  v.wheels.push_back({{140, 32}, 16});
+  v.weight_n = 24;
+  v.centre = {0, 45};
+  const double frictions[] = {0.4, 0.5, 0.6};
+  for (auto* range : {&g.step, &g.trench}) {
+    balance::Family family;
+    family.ground = range == &g.step ? balance::step_up : [](double w) { return balance::trench(w, 100); };
+    family.most_mm = range->looked_up_to_mm = range == &g.step ? 60 : 120;
+    const auto found = balance::largest_passed(v, family, frictions);
+    std::copy(found.begin(), found.end(), range->at.begin());
+  }
+  for (std::size_t i = 0; i < 3; ++i) g.grade[i] = {std::atan(frictions[i]), balance::GradeStop::adhesion, 1};
+  return out;
+}
+
+TEST(Trial, FiguresOfABeltAgreeWithTheirClosedForms) {
+  Options options;
+  options.doubts = false;
+  const Report r = try_all(belt_machine(), options);
+  ASSERT_EQ(r.why_not, "");
+  ASSERT_EQ(r.figures.size(), 9U);
+  for (const Beside& b : r.figures) {
+    EXPECT_EQ(b.why_not, "") << b.what;
+    if (b.id == "step") {
+      EXPECT_LE(std::fabs(b.trial - b.closed), 4) << b.what;
+    }
+    if (b.id == "slope") {
+      EXPECT_LE(std::fabs(b.trial - b.closed), 1.5) << b.what;
+      EXPECT_EQ(b.trial_stop, "friction");
+    }
+  }
+  EXPECT_FALSE(r.cannot_say.empty());
+}
+
+TEST(Trial, AGapIsBeyondTheGridOnly) {
+  Beside b;
+  b.closed = 20;
+  b.trial = 23;
+  b.grid = 2;
+  EXPECT_NEAR(b.gap(), 0.05, 1e-12);
+  EXPECT_FALSE(b.told());
+  b.trial = 25;
+  EXPECT_TRUE(b.told());
+  b.closed_open = b.trial_open = true;
+  EXPECT_EQ(b.gap(), 0);
+}
+
+TEST(Trial, RunsOnTwoThreadsAreThoseOfOne) {
+  const assessment::Assessment machine = belt_machine();
+  const auto hashes = [&](int jobs) {
+    std::vector<std::uint64_t> out(4);
+    base::parallel_for(out.size(), jobs, [&](std::size_t i) {
+      DriveOptions o;
+      o.sample_ms = 0;
+      out[i] = try_course(machine.ground, {CourseType::step, 6.0 * static_cast<double>(i + 1)}, 0.5, o).run.state_hash;
+    });
+    return out;
+  };
+  EXPECT_EQ(hashes(1), hashes(2));
+}
+
+TEST(Trial, NothingToTryIsSaid) {
+  EXPECT_NE(try_all({}, {}).why_not.find("nothing to try"), std::string::npos);
+}
+
+TEST(Course, NamesComeBack) {
+  for (const CourseType type : kCourseTypes) EXPECT_EQ(course_type(name_of(type)), type);
+  EXPECT_FALSE(course_type("mud"));
+  const balance::GroundLine waves = Course{CourseType::washboard, 8}.ground(200, 80);
+  EXPECT_EQ(waves.size(), 13U);
+  EXPECT_NEAR(waves[1].z_mm, 8, 1e-12);
+}
+
+}  // namespace
+}  // namespace trial
