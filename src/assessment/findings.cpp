@@ -296,13 +296,17 @@ std::vector<Finding> find(const brief::Brief& brief, const std::vector<Chosen>& 
   run_time_findings(c);
   options.check();
   for (Finding& f : duty_findings(brief, chosen, assessment)) out.push_back(std::move(f));
+  options.check();
   mass_findings(c);
   function_findings(c);
   part_findings(c);
+  options.check();
   for (Finding& f : lifting_findings(brief, chosen, assessment, worlds, options, left_parts_g(assessment, brief)))
     out.push_back(std::move(f));
   for (Finding& f : ground_findings(brief, chosen, assessment, options)) out.push_back(std::move(f));
+  options.check();
   for (Finding& f : site_findings(brief, chosen, assessment)) out.push_back(std::move(f));
+  options.check();
   for (Finding& f : access_findings(brief, chosen, assessment)) out.push_back(std::move(f));
   std::stable_sort(out.begin(), out.end(), [](const Finding& a, const Finding& b) { return a.severity > b.severity; });
   return out;

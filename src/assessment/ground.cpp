@@ -194,6 +194,7 @@ double confidence_of(const Rig& rig, const brief::Brief& brief, const brief::Obs
   const std::uint64_t stream = base::stream_of("obstacle:" + o.id);
   int passed = 0;
   for (int k = 0; k < options.draws; ++k) {
+    if (k % 16 == 0) options.check();
     const auto draw = static_cast<std::uint64_t>(k);
     const double friction = o.friction
                                 ? base::triangular_draw(*o.friction, base::uniform_draw(options.seed, stream, draw))

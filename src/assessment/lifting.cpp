@@ -354,6 +354,7 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
   for (const balance::Slope& slope : slopes) {
     if (out.slope_deg > 0) out.downhill_deg.push_back(slope.downhill_rad / kDeg);
     model.machine.slope = slope;
+    options.check();
     balance::LoadChart here = balance::load_chart(m, axes, {}, jobs);
     if (chart.cells.empty()) {
       chart = std::move(here);
@@ -376,7 +377,9 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
   out.machine = std::make_shared<const balance::LiftingMachine>(std::move(level));
   out.chart = std::make_shared<const balance::LoadChart>(std::move(chart));
   for (std::size_t s = 0; s < m.states.size(); ++s) {
+    options.check();
     Lifting::AtWanted at = at_wanted(model, static_cast<int>(s), slews, true, slopes);
+    options.check();
     at.rigid_g = at_wanted(model, static_cast<int>(s), slews, false, slopes).rated_g;
     out.at_wanted.push_back(std::move(at));
   }

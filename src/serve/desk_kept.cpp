@@ -61,24 +61,29 @@ std::string summary_of(const design::Result& r) {
   return out;
 }
 
-/// A kept variant: <id>.toml says what it was, <id>.project.toml is the project's text.
+/// A kept variant: <id>.toml says what it was, <id>.project.toml is the project's text. Nothing when it has no text. A
+/// damaged one is told as such: its text is still the user's.
 std::optional<Json> read_variant(const fs::path& folder, const std::string& id) {
-  document::Diagnostics silent;
-  const auto node = document::read_toml((folder / (id + ".toml")).string(), silent);
-  const auto text =
-      document::read_text_file((folder / (id + ".project.toml")).string(), document::kMostTomlBytes, silent);
-  if (!node || !text) return std::nullopt;
+  std::error_code error;
+  if (!fs::exists(folder / (id + ".project.toml"), error)) return std::nullopt;
+  document::Diagnostics d;
+  const auto text = document::read_text_file((folder / (id + ".project.toml")).string(), document::kMostTomlBytes, d);
+  const auto node = document::read_toml((folder / (id + ".toml")).string(), d);
   const auto word = [&](const char* key) {
-    const Node* n = node->find(key);
+    const Node* n = node ? node->find(key) : nullptr;
     return n != nullptr && n->kind == Node::Kind::text ? n->text : std::string();
   };
-  const Node* picks = node->find("picks");
+  const Node* picks = node ? node->find("picks") : nullptr;
+  std::string summary = word("summary");
+  for (const document::Diagnostic& told : d.sorted()) {
+    if (told.severity == document::Severity::error) summary = "damaged: " + document::text_of(told);
+  }
   return Json{
       {"id", id},
       {"note", word("note")},
       {"revision_hash", word("revision_hash")},
-      {"summary", word("summary")},
-      {"text", *text},
+      {"summary", summary},
+      {"text", text.value_or("")},
       {"picks", picks != nullptr && picks->kind == Node::Kind::table ? report::json_of(*picks) : Json::object()}};
 }
 

@@ -8,6 +8,7 @@
 #include <atomic>
 #include <chrono>
 #include <filesystem>
+#include <fstream>
 #include <thread>
 
 #include "report/json.h"
@@ -404,6 +405,13 @@ TEST_F(DeskTest, KeepsVariantsPicturesAndTheTrace) {
   const json all = client->get("/api/variants").json();
   ASSERT_EQ(all.size(), 2U);
   EXPECT_NE(all.at(0).at("revision_hash"), all.at(1).at("revision_hash"));
+  // A damaged description is told, and the text is still there.
+  const fs::path told = fs::path(project) / "variants" / (all.at(1).at("id").get<std::string>() + ".toml");
+  std::ofstream(told, std::ios::binary) << "note = \xff\n[[[";
+  const json after = client->get("/api/variants").json();
+  ASSERT_EQ(after.size(), 2U);
+  EXPECT_TRUE(after.at(1).at("summary").get<std::string>().starts_with("damaged: ")) << after.at(1);
+  EXPECT_EQ(after.at(1).at("text"), all.at(1).at("text"));
   // Back to the first one.
   EXPECT_EQ(client->put("/api/text", json({{"revision", 2}, {"text", all.at(0).at("text")}}).dump()).status, 200);
   EXPECT_EQ(text(), kept.json().at("text"));

@@ -275,6 +275,7 @@ function Variants({ designable }: { designable: boolean }) {
                 <Button
                   size="compact-xs"
                   variant="default"
+                  disabled={v.text === ''}
                   onClick={() => void replaceText(v.text, `go back to ${v.note || v.id}`)}
                 >
                   Go back to it
