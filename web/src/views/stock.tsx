@@ -1,7 +1,8 @@
 // The donor kit: what there is, what the design takes, what is kept back and what is left.
 import { Button, SegmentedControl, TextInput } from '@mantine/core';
 import { useVirtualizer } from '@tanstack/react-virtual';
-import { useMemo, useRef, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
+import { flushSync } from 'react-dom';
 
 import type { ImportRow, Stock, StockRow } from '../contract.ts';
 import { get, send } from '../data/api.ts';
@@ -34,6 +35,23 @@ function Share({ row }: { row: StockRow }) {
   );
 }
 
+/// Whether the page is on its way to paper, which has no window to roll rows through.
+function usePrinting(): boolean {
+  const [printing, setPrinting] = useState(false);
+  useEffect(() => {
+    // At once: the browser takes its picture when the listeners return.
+    const begin = () => flushSync(() => setPrinting(true));
+    const end = () => setPrinting(false);
+    window.addEventListener('beforeprint', begin);
+    window.addEventListener('afterprint', end);
+    return () => {
+      window.removeEventListener('beforeprint', begin);
+      window.removeEventListener('afterprint', end);
+    };
+  }, []);
+  return printing;
+}
+
 function Rows({ rows, sort, onSort }: { rows: StockRow[]; sort: [Column, number]; onSort: (c: Column) => void }) {
   const holder = useRef<HTMLDivElement>(null);
   const rolling = useVirtualizer({
@@ -43,6 +61,21 @@ function Rows({ rows, sort, onSort }: { rows: StockRow[]; sort: [Column, number]
     overscan: 12,
     initialRect: { width: 900, height: 480 },
   });
+  const printing = usePrinting();
+  const shown = printing
+    ? rows.map((_, index) => ({ index, key: index, style: undefined }))
+    : rolling.getVirtualItems().map((item) => ({
+        index: item.index,
+        key: item.key,
+        style: {
+          position: 'absolute' as const,
+          top: 0,
+          left: 0,
+          right: 0,
+          transform: `translateY(${item.start}px)`,
+          height: item.size,
+        },
+      }));
   return (
     <div className="stock-table" role="table" aria-label="parts" aria-rowcount={rows.length + 1}>
       <div role="rowgroup">
@@ -65,8 +98,11 @@ function Rows({ rows, sort, onSort }: { rows: StockRow[]; sort: [Column, number]
         </div>
       </div>
       <div ref={holder} className="stock-body" tabIndex={0} role="rowgroup" aria-label="rows of parts">
-        <div style={{ height: rolling.getTotalSize(), position: 'relative' }} role="presentation">
-          {rolling.getVirtualItems().map((item) => {
+        <div
+          style={printing ? undefined : { height: rolling.getTotalSize(), position: 'relative' }}
+          role="presentation"
+        >
+          {shown.map((item) => {
             const r = rows[item.index];
             if (!r) return null;
             return (
@@ -75,14 +111,7 @@ function Rows({ rows, sort, onSort }: { rows: StockRow[]; sort: [Column, number]
                 className={`stock-row${r.left === 0 && r.used > 0 ? ' stock-out' : ''}`}
                 role="row"
                 aria-rowindex={item.index + 2}
-                style={{
-                  position: 'absolute',
-                  top: 0,
-                  left: 0,
-                  right: 0,
-                  transform: `translateY(${item.start}px)`,
-                  height: item.size,
-                }}
+                style={item.style}
               >
                 <span role="cell" title={r.part}>
                   {r.name}
