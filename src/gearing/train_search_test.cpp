@@ -79,7 +79,7 @@ void brute(const MeshTable& t, const std::map<ClassId, int>& counts, const Train
     auto [key, fit] = described(t, meshes);
     bool ok = true;
     for (const auto& [part, used] : key.parts) ok = ok && counts.contains(part) && used * q.copies <= counts.at(part);
-    const auto has = [&](MeshType type) { return key.types.contains(type) ? key.types.at(type) : 0; };
+    const auto has = [&, &key = key](MeshType type) { return key.types.contains(type) ? key.types.at(type) : 0; };
     bool ring_wanted = q.end_on_ring, ends = !q.last_driven.has_value(), locks = false;
     for (const int i : meshes) {
       const Mesh& m = t.meshes[static_cast<std::size_t>(i)];
@@ -357,7 +357,7 @@ TEST(FreeTrains, AgreeWithFullEnumeration) {
     std::set<std::pair<std::vector<int>, std::vector<int>>> best;
     Rational least(1000000);
     std::vector<std::vector<int>> sets;
-    const auto list = [&](auto&& self, std::vector<int> teeth) -> void {
+    const auto list = [&, stages = stages](auto&& self, std::vector<int> teeth) -> void {
       if (static_cast<int>(teeth.size()) == stages) {
         sets.push_back(teeth);
         return;

@@ -125,7 +125,8 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
          {std::tuple{"beam_too_short", &shorter, "holes"}, std::tuple{"beams_meet", &meets, "mm"},
           std::tuple{"no_travel", &still, "mm"}, std::tuple{"stowed_low", &low, "mm"}})
       if (miss->any())
-        log.add(fmt::format("stabiliser.{}", code), std::max(miss->by, kHair_mm), unit, [&] { return miss->text; });
+        log.add(fmt::format("stabiliser.{}", code), std::max(miss->by, kHair_mm), unit,
+                [miss = miss] { return miss->text; });
     return base;
   }
   Outrigger o = *best;
