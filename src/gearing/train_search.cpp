@@ -13,6 +13,7 @@
 #include <utility>
 
 #include "base/check.h"
+#include "gearing/pairing_orders.h"
 #include "gearing/train_load.h"
 
 namespace gearing {
@@ -69,7 +70,9 @@ struct Problem {
   std::vector<std::int32_t> pair_mesh;   ///< mesh indices, ascending misfit
   std::vector<bool> locks;               ///< per mesh of the table
   std::vector<std::int32_t> order_rank;  ///< per mesh: its place among all when stages are ordered, see order_stages
+  std::vector<std::int32_t> by_rank;     ///< the meshes let through, by that place
   std::vector<bool> must_end;            ///< per mesh: can only be the last stage
+  bool some_must_end = false;            ///< any of those let through
   bool ring_last = false;
 
   [[nodiscard]] std::span<const std::int32_t> meshes(int d, int n) const {
@@ -98,6 +101,17 @@ bool ends_train(const Mesh& m, std::optional<stock::ClassId> last_driven) {
   return drives_ring(m.type) || (last_driven && m.driven == *last_driven);
 }
 
+/// The last of the meshes that has to be the last moves there.
+template <typename Ends>
+void end_well(std::span<std::int32_t> meshes, Ends ends) {
+  for (std::size_t i = meshes.size(); i-- > 0;) {
+    if (!ends(meshes[i])) continue;
+    std::rotate(meshes.begin() + static_cast<std::ptrdiff_t>(i), meshes.begin() + static_cast<std::ptrdiff_t>(i) + 1,
+                meshes.end());
+    break;
+  }
+}
+
 /// `before(a, b)`: mesh a stands nearer the motor; `ends(a)`: mesh a has to be the last. At most four meshes.
 template <typename Before, typename Ends>
 void arrange(std::span<std::int32_t> meshes, Before before, Ends ends) {
@@ -107,12 +121,7 @@ void arrange(std::span<std::int32_t> meshes, Before before, Ends ends) {
     for (; j > 0 && before(moving, meshes[j - 1]); --j) meshes[j] = meshes[j - 1];
     meshes[j] = moving;
   }
-  for (std::size_t i = meshes.size(); i-- > 0;) {
-    if (!ends(meshes[i])) continue;
-    std::rotate(meshes.begin() + static_cast<std::ptrdiff_t>(i), meshes.begin() + static_cast<std::ptrdiff_t>(i) + 1,
-                meshes.end());
-    break;
-  }
+  end_well(meshes, ends);
 }
 
 bool let_through(const Mesh& m, const TrainQuery& q, bool ring_last) {
@@ -163,10 +172,17 @@ Problem pose(const MeshTable& table, std::span<const GearStock> gears, const Tra
     p.must_end[i] = ends_train(m, q.last_driven);
     if (!let_through(m, q, p.ring_last) || field_of(m.driver) < 0 || field_of(m.driven) < 0) continue;
     used.push_back(static_cast<std::int32_t>(i));
+    p.some_must_end = p.some_must_end || p.must_end[i];
   }
   p.order_rank.resize(table.meshes.size());
-  std::vector<std::int32_t> by_rank = used;
-  std::sort(by_rank.begin(), by_rank.end(), [&](std::int32_t a, std::int32_t b) { return nearer_motor(table, a, b); });
+  std::vector<std::int32_t>& by_rank = p.by_rank;
+  by_rank = used;
+  std::vector<double> keys;
+  for (const Mesh& m : table.meshes) keys.push_back(order_key_of(m));
+  std::sort(by_rank.begin(), by_rank.end(), [&](std::int32_t a, std::int32_t b) {
+    const double key_a = keys[static_cast<std::size_t>(a)], key_b = keys[static_cast<std::size_t>(b)];
+    return key_a != key_b ? key_a > key_b : a < b;  // as nearer_motor()
+  });
   for (std::size_t i = 0; i < by_rank.size(); ++i)
     p.order_rank[static_cast<std::size_t>(by_rank[i])] = static_cast<std::int32_t>(i);
   const auto mesh_at = [&](std::int32_t i) -> const Mesh& { return table.meshes[static_cast<std::size_t>(i)]; };
@@ -212,66 +228,21 @@ struct Fit {
 };
 using MeshSet = std::array<std::int32_t, kMostSearchStages>;  ///< -1 beyond the last stage
 
-void sort_ascending(MeshSet& set, int stages) {
-  for (std::size_t i = 1; i < static_cast<std::size_t>(stages); ++i) {
-    for (std::size_t j = i; j > 0 && set[j] < set[j - 1]; --j) std::swap(set[j], set[j - 1]);
-  }
-}
-
-/// All orders of up to four things; the first 1, 2, 6, 24 rows permute the first 1, 2, 3, 4 of them.
-constexpr auto kOrders = [] {
-  std::array<std::array<std::uint8_t, 4>, 24> rows{};
-  std::size_t next = 0;
-  for (std::uint8_t moved = 0; moved < 4; ++moved) {
-    // Rows that fix everything after `moved` and do not fix `moved` itself.
-    for (std::uint8_t a = 0; a < 4; ++a) {
-      for (std::uint8_t b = 0; b < 4; ++b) {
-        for (std::uint8_t c = 0; c < 4; ++c) {
-          const std::array<std::uint8_t, 4> row{a, b, c, static_cast<std::uint8_t>(6 - a - b - c)};
-          if (a == b || b == c || a == c) continue;
-          bool fixes_rest = true;
-          for (std::uint8_t i = static_cast<std::uint8_t>(moved + 1); i < 4; ++i)
-            fixes_rest = fixes_rest && row[i] == i;
-          const bool first = next == 0 && moved == 0;
-          if (fixes_rest && (first || (moved > 0 && row[moved] != moved))) rows[next++] = row;
-        }
-      }
-    }
-  }
-  return rows;
-}();
-constexpr std::array<std::size_t, 5> kOrdersOf{1, 1, 2, 6, 24};
-static_assert(kOrders[1] == std::array<std::uint8_t, 4>{1, 0, 2, 3} && kOrders[5][3] == 3 && kOrders[23][3] != 3);
-
-/// Equal neighbours in an ascending list of four: bit i when entries i and i + 1 are the same.
-using Repeats = unsigned;
-constexpr std::size_t kRepeatPatterns = 8;
-
-/// Orders that pair off differently when drivers and driven gears repeat as told: bit k for kOrders[k], the first of
-/// each lot of orders that only swap equals. Three in four pairs of sets repeat something, so most need a few orders.
-constexpr auto kDistinctOrders = [] {
-  const auto kind = [](Repeats repeats, std::size_t i) {
-    std::size_t k = 0;
-    for (std::size_t j = 0; j < i; ++j) k += repeats >> j & 1u ? 0u : 1u;
-    return k;
+/// The -1 beyond the last stage stay behind the others. A fixed net of compared places, because branches on unsorted
+/// numbers are guessed wrong half the time.
+void sort_ascending(MeshSet& set) {
+  static_assert(kMostSearchStages == 4);
+  const auto settle = [&set](std::size_t i, std::size_t j) {
+    const auto a = static_cast<std::uint32_t>(set[i]), b = static_cast<std::uint32_t>(set[j]);
+    set[i] = static_cast<std::int32_t>(std::min(a, b));
+    set[j] = static_cast<std::int32_t>(std::max(a, b));
   };
-  std::array<std::array<std::uint32_t, kRepeatPatterns>, kRepeatPatterns> distinct{};
-  for (Repeats drivers = 0; drivers < kRepeatPatterns; ++drivers) {
-    for (Repeats driven = 0; driven < kRepeatPatterns; ++driven) {
-      std::array<std::uint64_t, kOrders.size()> met{};  // how often each kind of pair meets, four bits each
-      for (std::size_t k = 0; k < kOrders.size(); ++k) {
-        bool first = true;
-        for (std::size_t i = 0; i < 4; ++i)
-          met[k] += std::uint64_t{1} << (4 * (4 * kind(drivers, i) + kind(driven, kOrders[k][i])));
-        for (std::size_t earlier = 0; earlier < k; ++earlier) first = first && met[earlier] != met[k];
-        if (first) distinct[drivers][driven] |= 1u << k;
-      }
-    }
-  }
-  return distinct;
-}();
-static_assert(kDistinctOrders[0][0] == 0xffffff && kDistinctOrders[7][0] == 1 && kDistinctOrders[0][7] == 1);
-static_assert(std::popcount(kDistinctOrders[1][0]) == 12 && std::popcount(kDistinctOrders[1][1]) == 7);
+  settle(0, 1);
+  settle(2, 3);
+  settle(0, 2);
+  settle(1, 3);
+  settle(1, 2);
+}
 
 std::int64_t to_nm(double mm) {
   return std::llround(mm * 1e6);
@@ -286,43 +257,72 @@ bool comes_before(const FoundTrain& a, const FoundTrain& b) {
   return a.mesh < b.mesh;
 }
 
+/// Meshes of a train as one number that orders alike; wide tables do not fit and are compared mesh by mesh.
+std::uint64_t mesh_key(const MeshSet& mesh) {
+  std::uint64_t key = 0;
+  for (const std::int32_t m : mesh) key = key << 16 | static_cast<std::uint16_t>(m + 1);
+  return key;
+}
+
 /// Sorts small keys instead of whole trains: half the time of the search would go into moving them. Worst misfits are
-/// those of single meshes, so they are few: trains are dealt into heaps by number of stages and misfit first.
-void sort_trains(const MeshTable& table, std::vector<FoundTrain>& trains) {
+/// those of single meshes, so they are few: trains are dealt into heaps by number of stages and misfit first. Within a
+/// heap ratios spread over a narrow window, so each train is dealt at once to about its place by its ratio, and only
+/// those that meet there are compared.
+void sort_trains(const MeshTable& table, const TrainQuery& query, std::vector<FoundTrain>& trains) {
   std::vector<double> misfits{0};
   for (const Mesh& m : table.meshes) misfits.push_back(static_cast<double>(to_nm(m.misfit_mm)) * 1e-6);
   std::sort(misfits.begin(), misfits.end());
   misfits.erase(std::unique(misfits.begin(), misfits.end()), misfits.end());
+  const bool wide = table.meshes.size() >= 65535;
   struct Key {
-    std::uint64_t ratio;  ///< positive doubles order like their bits
+    double ratio;
+    std::uint64_t mesh;
     std::uint32_t at;
   };
   std::vector<std::uint32_t> heap_of(trains.size()), begin((kMostSearchStages + 1) * misfits.size() + 1);
+  std::vector<std::uint32_t> level{0};  // by mesh index + 1, so that the -1 beyond the last stage counts least
+  for (const Mesh& m : table.meshes) {
+    const double misfit = static_cast<double>(to_nm(m.misfit_mm)) * 1e-6;
+    level.push_back(
+        static_cast<std::uint32_t>(std::lower_bound(misfits.begin(), misfits.end(), misfit) - misfits.begin()));
+  }
   for (std::size_t i = 0; i < trains.size(); ++i) {
-    const auto rank = std::lower_bound(misfits.begin(), misfits.end(), trains[i].worst_misfit_mm) - misfits.begin();
-    heap_of[i] = static_cast<std::uint32_t>(static_cast<std::size_t>(trains[i].stages) * misfits.size() +
-                                            static_cast<std::size_t>(rank));
+    std::uint32_t rank = 0;
+    for (const std::int32_t m : trains[i].mesh) rank = std::max(rank, level[static_cast<std::size_t>(m + 1)]);
+    heap_of[i] = static_cast<std::uint32_t>(static_cast<std::size_t>(trains[i].stages) * misfits.size()) + rank;
     ++begin[heap_of[i] + 1];
   }
   for (std::size_t h = 1; h < begin.size(); ++h) begin[h] += begin[h - 1];
+  // As many places in a heap as it has trains. Rising with the ratio whatever the rounding, so ratios stay in order
+  // from place to place.
+  const double low = query.low.value(), span = query.high.value() - low;
+  std::vector<std::uint32_t> place_of(trains.size()), place_begin(trains.size() + 1);
+  for (std::size_t i = 0; i < trains.size(); ++i) {
+    const std::uint32_t first = begin[heap_of[i]], last = begin[heap_of[i] + 1] - 1;
+    const double part = span > 0 ? std::clamp((trains[i].ratio - low) / span, 0.0, 1.0) : 0;
+    place_of[i] = first + static_cast<std::uint32_t>(part * (last - first));
+    ++place_begin[place_of[i] + 1];
+  }
+  for (std::size_t i = 1; i < place_begin.size(); ++i) place_begin[i] += place_begin[i - 1];
   std::vector<Key> keys(trains.size());
-  std::vector<std::uint32_t> next = begin;
-  for (std::size_t i = 0; i < trains.size(); ++i)
-    keys[next[heap_of[i]]++] = {std::bit_cast<std::uint64_t>(trains[i].ratio), static_cast<std::uint32_t>(i)};
-  for (std::size_t h = 0; h + 1 < begin.size(); ++h) {
-    std::sort(keys.begin() + begin[h], keys.begin() + begin[h + 1], [&](const Key& a, const Key& b) {
-      return a.ratio != b.ratio ? a.ratio < b.ratio : trains[a.at].mesh < trains[b.at].mesh;
-    });
+  for (std::size_t i = 0; i < trains.size(); ++i) {
+    // Filled from behind: afterwards place_begin[p + 1] is where place p begins.
+    const std::uint32_t to = --place_begin[place_of[i] + 1];
+    keys[to] = {trains[i].ratio, wide ? 0 : mesh_key(trains[i].mesh), static_cast<std::uint32_t>(i)};
   }
-  // Into order within the list, cycle by cycle.
-  for (std::uint32_t start = 0; start < keys.size(); ++start) {
-    if (keys[start].at == start) continue;
-    const FoundTrain held = trains[start];
-    std::uint32_t to = start;
-    for (; keys[to].at != start; to = std::exchange(keys[to].at, to)) trains[to] = trains[keys[to].at];
-    keys[to].at = to;
-    trains[to] = held;
+  const auto before = [&](const Key& a, const Key& b) {
+    if (a.ratio != b.ratio) return a.ratio < b.ratio;
+    return wide ? trains[a.at].mesh < trains[b.at].mesh : a.mesh < b.mesh;
+  };
+  for (std::size_t p = 0; p < trains.size(); ++p) {
+    const std::uint32_t from = place_begin[p + 1];
+    const std::uint32_t to = p + 2 < place_begin.size() ? place_begin[p + 2] : static_cast<std::uint32_t>(keys.size());
+    if (to - from > 1) std::sort(keys.begin() + from, keys.begin() + to, before);
   }
+  std::vector<FoundTrain> sorted;
+  sorted.reserve(trains.size());
+  for (const Key& key : keys) sorted.push_back(trains[key.at]);
+  trains = std::move(sorted);
 }
 
 template <int kWords>
@@ -417,9 +417,17 @@ class Searcher {
     Set set;
     listed_.clear();
     extend(sides, driven, 0, 0, 0, set);
-    // Listed in ascending order of `side`: the place in the list breaks ties.
-    std::vector<std::pair<std::int64_t, std::uint32_t>> order(listed_.size());
-    for (std::size_t i = 0; i < listed_.size(); ++i) order[i] = {listed_[i].product, static_cast<std::uint32_t>(i)};
+    // Listed in ascending order of `side`: the place in the list breaks ties. Driven sets come second; those without
+    // any driver set in the window are not worth sorting.
+    std::vector<std::pair<std::int64_t, std::uint32_t>> order;
+    order.reserve(listed_.size());
+    for (std::size_t i = 0; i < listed_.size(); ++i) {
+      const std::int64_t product = listed_[i].product;
+      if (driven && (driver_sets_.empty() || above_window(driver_sets_.front().product, product) ||
+                     below_window(driver_sets_.back().product, product)))
+        continue;
+      order.emplace_back(product, static_cast<std::uint32_t>(i));
+    }
     std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
       return a.first != b.first ? a.first < b.first : a.second < b.second;
     });
@@ -519,11 +527,15 @@ class Searcher {
       train.stages = stages_;
       train.worst_misfit_mm = static_cast<double>(c.fit.worst_nm) * 1e-6;
       train.ratio = ratio;
-      const auto rank = [this](std::int32_t m) { return p_.order_rank[static_cast<std::size_t>(m)]; };
-      arrange(
-          {train.mesh.data(), static_cast<std::size_t>(stages_)},
-          [&](std::int32_t a, std::int32_t b) { return rank(a) < rank(b); },
-          [this](std::int32_t m) { return p_.must_end[static_cast<std::size_t>(m)]; });
+      for (std::size_t i = 0; i < static_cast<std::size_t>(stages_); ++i)
+        train.mesh[i] = p_.order_rank[static_cast<std::size_t>(train.mesh[i])];
+      sort_ascending(train.mesh);
+      for (std::size_t i = 0; i < static_cast<std::size_t>(stages_); ++i)
+        train.mesh[i] = p_.by_rank[static_cast<std::size_t>(train.mesh[i])];
+      if (p_.some_must_end) {
+        end_well({train.mesh.data(), static_cast<std::size_t>(stages_)},
+                 [this](std::int32_t m) { return p_.must_end[static_cast<std::size_t>(m)]; });
+      }
       result_.trains.push_back(train);
     }
   }
@@ -556,26 +568,38 @@ class Searcher {
       first[i] = &pair_first_[row];
       for (std::size_t j = 0; j < stages; ++j) cost[i][j] = pair_cost_[row + static_cast<std::size_t>(driven.side[j])];
     }
-    std::array<std::uint64_t, kOrders.size()> total;
+    // Worst and sum of two drivers for every two columns, so that an order costs one addition and one comparison.
+    std::array<std::int32_t, 16> front_worst, back_worst;
+    std::array<std::uint32_t, 16> front_sum, back_sum;
+    const auto pair_up = [](const auto& one, const auto& other, auto& worst, auto& sum) {
+      for (std::size_t i = 0; i < 4; ++i) {
+        for (std::size_t j = 0; j < 4; ++j) {
+          worst[4 * i + j] = std::max(static_cast<std::int32_t>(one[i]), static_cast<std::int32_t>(other[j]));
+          sum[4 * i + j] = one[i] + other[j];
+        }
+      }
+    };
+    pair_up(cost[0], cost[1], front_worst, front_sum);
+    pair_up(cost[2], cost[3], back_worst, back_sum);
     std::uint64_t best = kNoMesh;
-    const std::uint32_t orders = kDistinctOrders[drivers.repeats][driven.repeats] & ((1u << kOrdersOf[stages]) - 1);
-    for (std::uint32_t left = orders; left != 0; left &= left - 1) {
-      const auto k = static_cast<std::size_t>(std::countr_zero(left));
-      const std::array<std::uint8_t, 4>& order = kOrders[k];
-      const std::uint32_t a = cost[0][order[0]], b = cost[1][order[1]], c = cost[2][order[2]], d = cost[3][order[3]];
-      total[k] = std::uint64_t{std::max(std::max(a, b), std::max(c, d))} << 32 | (a + b + c + d);
-      best = std::min(best, total[k]);
+    std::uint32_t best_orders = 0;
+    const OrderList& orders = kOrderLists[stages][drivers.repeats][driven.repeats];
+    for (std::size_t i = 0; i < orders.count; ++i) {
+      const OrderPlaces at = orders.at[i];
+      const auto worst = static_cast<std::uint32_t>(std::max(front_worst[at.front], back_worst[at.back]));
+      const std::uint64_t total = std::uint64_t{worst} << 32 | (front_sum[at.front] + back_sum[at.back]);
+      best_orders = (total < best ? 0 : best_orders) | (total <= best ? 1u << orders.k[i] : 0);
+      best = std::min(best, total);
     }
     if (best == kNoMesh) return;
     // Of equal fits the one with the first meshes.
     MeshSet best_mesh{};
     bool met = false;
-    for (std::uint32_t left = orders; left != 0; left &= left - 1) {
+    for (std::uint32_t left = best_orders; left != 0; left &= left - 1) {
       const auto k = static_cast<std::size_t>(std::countr_zero(left));
-      if (total[k] != best) continue;
       MeshSet mesh{-1, -1, -1, -1};
       for (std::size_t i = 0; i < stages; ++i) mesh[i] = first[i][driven.side[kOrders[k][i]]];
-      sort_ascending(mesh, stages_);
+      sort_ascending(mesh);
       if (!met || mesh < best_mesh) best_mesh = mesh;
       met = true;
     }
@@ -629,7 +653,7 @@ class Searcher {
     if (known != nullptr && known->fit < fit) return;
     if (!rules_hold(types)) return;
     MeshSet mesh = mesh_;
-    sort_ascending(mesh, stages_);
+    sort_ascending(mesh);
     if (known == nullptr) {
       found_.push_back({parts_, types, fit, mesh});
     } else if (std::tie(fit, mesh) < std::tie(known->fit, known->mesh)) {
@@ -683,7 +707,7 @@ void search_with(const MeshTable& table, const Problem& problem, const TrainQuer
           "kept the first " + std::to_string(query.max_trains) + " trains, left out " + std::to_string(searcher.cut());
     }
   }
-  sort_trains(table, result.trains);
+  sort_trains(table, query, result.trains);
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include "base/check.h"
 #include "base/text.h"
 #include "routing/labels.h"
+#include "routing/outline_union.h"
 #include "routing/tables.h"
 #include "routing/visibility.h"
 
@@ -162,11 +163,28 @@ class Painter {
                          std::min(w.high.up_mm, b.high.at(sight_.up) * half_mm)}};
       if (seen.width_mm() <= 0 || seen.height_mm() <= 0) continue;
       add(Mark::Form::rect, MarkRole::keep_out, {seen.low, seen.high}).fill = true;
-      add(Mark::Form::rect, MarkRole::keep_out, {seen.low, seen.high});
-      labels_.mind(
-          {seen.low, {seen.high.right_mm, seen.low.up_mm}, seen.high, {seen.low.right_mm, seen.high.up_mm}, seen.low});
       kept_free_.push_back(seen);
     }
+    // Drawn as one: boxes of a swept path would else fill the sheet with stripes.
+    std::vector<Piece> drawn;
+    for (const Window& seen : kept_free_) {
+      const std::vector<Spot> round{
+          seen.low, {seen.high.right_mm, seen.low.up_mm}, seen.high, {seen.low.right_mm, seen.high.up_mm}, seen.low};
+      for (const std::vector<Spot>& piece : outside_of(kept_free_, round, drawn)) {
+        add(Mark::Form::polyline, MarkRole::keep_out, piece);
+        labels_.mind(piece);
+      }
+    }
+  }
+
+  /// The boxes that make one body, as they are seen.
+  [[nodiscard]] std::vector<Window> boxes_of_body(const PlacedSolid& s) const {
+    std::vector<Window> boxes;
+    for (const PlacedSolid& o : solids_) {
+      if (o.role == s.role && !o.round && o.shaft == s.shaft && o.label == s.label)
+        boxes.push_back({scene_.project(o.low_mm), scene_.project(o.high_mm)});
+    }
+    return boxes;
   }
 
   [[nodiscard]] std::vector<std::size_t> far_to_near() const {
@@ -210,7 +228,21 @@ class Painter {
         // Hidden bushes and bearings tell nothing that the other views do not tell better.
         if (wanted == Run::State::hidden && (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing))
           continue;
-        draw_runs(scene_.outline(i), wanted, role_of(s.role), depth(s));
+        std::vector<Run> runs = scene_.outline(i);
+        if (s.role == PlacedSolid::Role::terminal && !s.round) {
+          // A body of several boxes, and the room it sweeps, has one outline.
+          const std::vector<Window> body = boxes_of_body(s);
+          std::vector<Run> outer;
+          std::vector<Piece> drawn;
+          if (body.size() > 1) {
+            for (const Run& r : runs) {
+              for (std::vector<Spot>& piece : outside_of(body, r.points, drawn))
+                outer.push_back({r.state, std::move(piece)});
+            }
+            runs = std::move(outer);
+          }
+        }
+        draw_runs(runs, wanted, role_of(s.role), depth(s));
         if (scene_.end_on(s) && s.open_radius_mm > 0) {
           draw_runs(scene_.outline(i, true), wanted, role_of(s.role), depth(s));
         }
@@ -417,9 +449,10 @@ class Painter {
           return lies ? Spot{m.right_mm + part * s.radius_mm, m.up_mm} : Spot{m.right_mm, m.up_mm + part * s.radius_mm};
         };
         q.anchor = out_mm(0.6);
-        for (const double part : {-0.9, 0.9, -0.75, 0.75, -0.6, 0.6}) {
-          if (scene_.on_top(i, out_mm(part))) q.anchor = out_mm(part);
+        for (const double part : {0.6, -0.6, 0.75, -0.75, 0.9, -0.9}) {
+          if (scene_.on_top(i, out_mm(part))) q.or_at.push_back(out_mm(part));
         }
+        if (!q.or_at.empty()) q.anchor = q.or_at.front();
         for (const double part : {0.8, -0.8, 0.7, -0.7, 0.6, -0.6, 0.5, -0.5, 0.4, -0.4}) {
           if (covers(i, labels_.box_of(q.text, out_mm(part)))) q.preferred.push_back(out_mm(part));
         }

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "routing/labels.h"
+#include "routing/outline_union.h"
 #include "routing/samples.h"
 #include "routing/visibility.h"
 
@@ -184,6 +185,43 @@ TEST(Labels, PreferAFreePlaceOverOneOnLines) {
   placer.place(q, marks);
   ASSERT_EQ(marks.size(), 1U);  // no leader
   EXPECT_EQ(marks[0].points[0].right_mm, 70);
+}
+
+TEST(Labels, LeadToAnotherPointWhereTheAnchorLiesUnderAText) {
+  const auto o = options();
+  routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});
+  std::vector<Mark> marks;
+  placer.fix("a text that lies right on the anchor", MarkRole::part_label, {50, 50}, marks);
+  routing::LabelPlacer::Request q;
+  q.text = "wheel";
+  q.anchor = {50, 50};
+  q.or_at = {{51, 50}, {50, 60}};  // the first lies under the text too
+  placer.place(q, marks);
+  const Mark& leader = marks[1];
+  ASSERT_TRUE(leader.leader);
+  EXPECT_EQ(leader.points[0].up_mm, 60);
+  EXPECT_LT(std::hypot(leader.points[1].right_mm - 50, leader.points[1].up_mm - 60), 10);
+}
+
+// Two boxes of 4 x 2 and 2 x 2 mm side by side with their lower edges in line: an outline of 6 + 2 + 6 + 2 mm, and none
+// of the 2 mm between them. Told twice over, nothing is left to draw.
+TEST(OutlineUnion, LeavesOutWhatLiesBetweenBoxes) {
+  const std::vector<routing::Window> boxes{{{0, 0}, {4, 2}}, {{4, 0}, {6, 2}}};
+  std::vector<routing::Piece> drawn;
+  const auto drawn_mm = [&] {
+    double sum = 0;
+    for (const routing::Window& w : boxes) {
+      const std::vector<routing::Spot> round{
+          w.low, {w.high.right_mm, w.low.up_mm}, w.high, {w.low.right_mm, w.high.up_mm}, w.low};
+      for (const auto& line : routing::outside_of(boxes, round, drawn)) {
+        for (std::size_t i = 1; i < line.size(); ++i)
+          sum += std::hypot(line[i].right_mm - line[i - 1].right_mm, line[i].up_mm - line[i - 1].up_mm);
+      }
+    }
+    return sum;
+  };
+  EXPECT_NEAR(drawn_mm(), 16, 1e-9);
+  EXPECT_EQ(drawn_mm(), 0);
 }
 
 }  // namespace

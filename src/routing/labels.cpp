@@ -70,11 +70,18 @@ bool LabelPlacer::clear(const Window& box) const {
          std::none_of(leaders_.begin(), leaders_.end(), [&](const Line& l) { return meets(l.from, l.to, grown); });
 }
 
-bool LabelPlacer::clear(const Line& leader) const {
-  return std::none_of(texts_.begin(), texts_.end(),
-                      [&](const Window& t) { return meets(leader.from, leader.to, t); }) &&
-         std::none_of(leaders_.begin(), leaders_.end(),
-                      [&](const Line& l) { return cross(l.from, l.to, leader.from, leader.to); });
+bool LabelPlacer::under_text(Spot p) const {
+  return std::any_of(texts_.begin(), texts_.end(), [&](const Window& t) { return holds(t, p); });
+}
+
+double LabelPlacer::crossing_cost(const Line& leader) const {
+  // A line through words costs what thirty letters of distance do, one across another leader what twenty do: farther
+  // off the eye loses the leader anyway.
+  const auto texts =
+      std::count_if(texts_.begin(), texts_.end(), [&](const Window& t) { return meets(leader.from, leader.to, t); });
+  const auto lines = std::count_if(leaders_.begin(), leaders_.end(),
+                                   [&](const Line& l) { return cross(l.from, l.to, leader.from, leader.to); });
+  return 15 * static_cast<double>(texts) + 10 * static_cast<double>(lines);
 }
 
 double LabelPlacer::cost(const Window& box) const {
@@ -116,9 +123,12 @@ void LabelPlacer::place(const Request& q, std::vector<Mark>& marks) {
       with_leader = false;
     }
   }
+  Spot anchor = q.anchor;
+  if (under_text(anchor)) {
+    const auto bare = std::find_if(q.or_at.begin(), q.or_at.end(), [&](Spot p) { return !under_text(p); });
+    if (bare != q.or_at.end()) anchor = *bare;
+  }
   constexpr int kDirections = 32;
-  // Where an anchor is walled in by other labels no leader gets out; past this ring it may cross them.
-  constexpr int kWalledIn = 40;
   const double step = 0.8 * h;
   // Distance alone costs at least (ring) letters, so no ring farther out than the best cost can win.
   for (int ring = 0;; ++ring) {
@@ -131,16 +141,17 @@ void LabelPlacer::place(const Request& q, std::vector<Mark>& marks) {
       const double dr = std::cos(t), du = std::sin(t);
       // The box touches the ring from outside: its middle lies beyond by its half extent along the direction.
       const double beyond = std::min(half_w / std::max(std::fabs(dr), 1e-9), half_h / std::max(std::fabs(du), 1e-9));
-      const Spot tip{q.anchor.right_mm + distance * dr, q.anchor.up_mm + distance * du};
+      const Spot tip{anchor.right_mm + distance * dr, anchor.up_mm + distance * du};
       const Spot middle{tip.right_mm + beyond * dr, tip.up_mm + beyond * du};
       const Window box = box_of(q.text, middle);
       // Cheap questions first: most places are taken or too dear before the lines under them are counted.
       if (distance_cost + outside_cost(box) >= best || !clear(box)) continue;
-      const double c = distance_cost + cost(box);
+      double c = distance_cost + cost(box);
       if (c >= best) continue;
       const double start = q.rim ? q.reach_mm : 0;
-      const Line leader{{q.anchor.right_mm + start * dr, q.anchor.up_mm + start * du}, tip};
-      if (ring < kWalledIn && !clear(leader)) continue;
+      const Line leader{{anchor.right_mm + start * dr, anchor.up_mm + start * du}, tip};
+      c += crossing_cost(leader);
+      if (c >= best) continue;
       best = c;
       chosen = middle;
       chosen_leader = leader;

@@ -24,10 +24,12 @@ class LabelPlacer {
     MarkRole role = MarkRole::part_label;
     std::vector<Spot> preferred;  ///< middles to try first, without a leader
     Spot anchor;                  ///< what the leader points at
+    std::vector<Spot> or_at;      ///< further points of the same thing, for an anchor that lies under a text
     double reach_mm = 0;          ///< no nearer to the anchor with a leader than this
     bool rim = false;             ///< the leader ends at distance reach_mm from the anchor instead of at it
   };
-  /// Adds the leader, if one is needed, and the text. Always finds a place: it goes outwards until there is one.
+  /// Adds the leader, if one is needed, and the text. Always finds a place: it goes outwards until there is one. A
+  /// leader rather crosses another one, or at worst a text, than run far.
   void place(const Request& request, std::vector<Mark>& marks);
   /// A text at a given place, which others then avoid.
   void fix(std::string text, MarkRole role, Spot middle, std::vector<Mark>& marks, double size = 1);
@@ -39,7 +41,9 @@ class LabelPlacer {
     Spot from, to;
   };
   [[nodiscard]] bool clear(const Window& box) const;
-  [[nodiscard]] bool clear(const Line& leader) const;
+  [[nodiscard]] bool under_text(Spot) const;
+  /// What a leader across other leaders and texts costs, in heights of a letter.
+  [[nodiscard]] double crossing_cost(const Line& leader) const;
   [[nodiscard]] double cost(const Window& box) const;
   [[nodiscard]] double outside_cost(const Window& box) const;
 

@@ -223,14 +223,15 @@ std::vector<ShaftSpan> shaft_spans(const Problem& p, const Layout& l) {
     const auto twist_to = [&](int to_wheel, double to_mm) {
       if (driven >= 0) {
         // An idler hands the motion on at its own rim: no axle is twisted.
-        if (driven != to_wheel) span.twists.push_back({driven, to_wheel, std::fabs(to_mm - middle_mm(driven))});
+        const double from_mm = middle_mm(driven);
+        if (driven != to_wheel) span.twists.push_back({driven, to_wheel, std::fabs(to_mm - from_mm), from_mm, to_mm});
         return;
       }
-      std::optional<double> nearest;
+      std::optional<double> nearest;  // motor's face
       for (const double m : motors[i]) {
-        if (!nearest || std::fabs(to_mm - m) < *nearest) nearest = std::fabs(to_mm - m);
+        if (!nearest || std::fabs(to_mm - m) < std::fabs(to_mm - *nearest)) nearest = m;
       }
-      if (nearest) span.twists.push_back({-1, to_wheel, *nearest});
+      if (nearest) span.twists.push_back({-1, to_wheel, std::fabs(to_mm - *nearest), *nearest, to_mm});
     };
     for (const int w : drivers) twist_to(w, middle_mm(w));
     for (const double to_mm : ways_out[i]) twist_to(-1, to_mm);

@@ -14,9 +14,10 @@ namespace routing {
 
 /// A piece of axle that carries the turning moment from where it comes in to where it goes out.
 struct Twist {
-  int from_wheel = -1;   ///< index into Layout::wheels; -1: the motor (of two the nearer)
-  int to_wheel = -1;     ///< index into Layout::wheels; -1: an attachment or the output's terminal
-  double length_mm = 0;  ///< between the middles of the faces; a terminal counts from its face
+  int from_wheel = -1;            ///< index into Layout::wheels; -1: the motor (of two the nearer)
+  int to_wheel = -1;              ///< index into Layout::wheels; -1: an attachment or the output's terminal
+  double length_mm = 0;           ///< between the middles of the faces; a terminal counts from its face
+  double from_mm = 0, to_mm = 0;  ///< along the axis
 };
 
 struct WheelStand {

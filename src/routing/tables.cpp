@@ -116,7 +116,7 @@ std::vector<ShaftRow> shaft_table(const Problem& p, const Layout& l) {
     // By its own name: what turns the input may be a knob.
     if (s.input) {
       const std::vector<Terminal>& motors = p.inputs.at(static_cast<std::size_t>(l.input)).motors;
-      row.carries = s.motors > 1 ? fmt::format("{} motors", s.motors) : motors.front().name;
+      row.carries = motors.size() > 1 ? fmt::format("{} motors", motors.size()) : motors.front().name;
     }
     for (std::size_t w = 0; w < l.wheels.size(); ++w) {
       const PlacedWheel& wheel = l.wheels[w];

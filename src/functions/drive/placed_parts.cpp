@@ -233,6 +233,71 @@ void tell_wind_up(const Powertrain& p, const Placed& placed, const gearing::Trai
   c.figures.push_back({"wind-up, felt at the output", felt_deg, "deg"});
 }
 
+/// One output's way through a shaft: the axle it twists, with what torque, and how fast that turns the output.
+struct Way {
+  std::size_t shaft = 0;
+  double low_mm = 0, high_mm = 0;
+  double torque_nmm = 0;
+  double to_output = 1;
+};
+
+std::vector<Way> ways_of(const Placed& placed, const gearing::Train& train, const std::vector<int>& path, int output,
+                         const gearing::TrainLoad& load, const std::vector<routing::ShaftSpan>& spans) {
+  const routing::Layout& layout = *placed.layout;
+  std::vector<Way> ways;
+  double to_output = 1;
+  for (std::size_t i = path.size() + 1; i-- > 0;) {
+    const auto mesh = [&](std::size_t k) -> const routing::PlacedMesh& {
+      return layout.meshes[static_cast<std::size_t>(path[k])];
+    };
+    if (i < path.size()) to_output *= std::fabs(train.stages[i].ratio.value());
+    const int from_wheel = i > 0 ? mesh(i - 1).driven : -1, to_wheel = i < path.size() ? mesh(i).driver : -1;
+    int shaft = 0;
+    if (from_wheel >= 0) shaft = layout.wheels[static_cast<std::size_t>(from_wheel)].shaft;
+    if (shaft < 0 || (to_wheel < 0 && layout.shafts[static_cast<std::size_t>(shaft)].output != output)) continue;
+    // Of what sits on an output's shaft the farthest turns last.
+    const routing::Twist* felt = nullptr;
+    for (const routing::Twist& t : spans[static_cast<std::size_t>(shaft)].twists) {
+      if (t.from_wheel != from_wheel || t.to_wheel != to_wheel) continue;
+      if (felt == nullptr || t.length_mm > felt->length_mm) felt = &t;
+    }
+    if (felt == nullptr) continue;  // an idler, or an output without anything on its axle
+    ways.push_back({static_cast<std::size_t>(shaft), std::min(felt->from_mm, felt->to_mm),
+                    std::max(felt->from_mm, felt->to_mm), load.shaft_torque_nmm[i], to_output});
+  }
+  return ways;
+}
+
+/// Twist of the axles of a drive whose outputs all turn at once: each way is twisted by its own torque, and where it
+/// shares an axle with other ways by theirs too, as far as they go the same way.
+void tell_wind_up_of_all(const Placed& placed, const std::vector<std::vector<Way>>& ways, const brief::Brief& brief,
+                         candidate::Candidate& c) {
+  const structure::Section section = structure::section_of(brief.system().axle);
+  const double modulus_mpa = brief.parameters.nominal()[brief::Parameter::axle_shear_modulus_mpa];
+  const std::vector<std::string> names = routing::shaft_names(*placed.layout);
+  std::vector<double> most_deg(placed.layout->shafts.size(), 0), felt_deg(ways.size(), 0);
+  for (std::size_t o = 0; o < ways.size(); ++o) {
+    for (const Way& way : ways[o]) {
+      double deg = 0;
+      for (const std::vector<Way>& others : ways) {
+        for (const Way& other : others) {
+          const double shared_mm = std::min(way.high_mm, other.high_mm) - std::max(way.low_mm, other.low_mm);
+          if (other.shaft != way.shaft || shared_mm <= 0) continue;
+          deg += std::fabs(structure::twist_rad(section, other.torque_nmm, shared_mm, modulus_mpa)) * kDegPerRad;
+        }
+      }
+      most_deg[way.shaft] = std::max(most_deg[way.shaft], deg);
+      felt_deg[o] += deg * way.to_output;
+    }
+  }
+  for (std::size_t s = 0; s < most_deg.size(); ++s) {
+    if (most_deg[s] >= kToldWindUp_deg)
+      c.figures.push_back({fmt::format("wind-up, shaft {}", names[s]), most_deg[s], "deg"});
+  }
+  for (std::size_t o = 0; o < ways.size(); ++o)
+    c.figures.push_back({fmt::format("wind-up, felt at {}", placed.problem->outputs[o].name), felt_deg[o], "deg"});
+}
+
 /// What the teeth press on each other, on the bearings and on wheels that stand beyond them.
 void tell_tooth_loads(const Placed& placed, const std::vector<double>& tangential_n, const brief::Brief& brief,
                       const std::vector<routing::ShaftSpan>& spans, candidate::Candidate& c) {
@@ -291,13 +356,17 @@ void tell_loads_of_all(const Placed& placed, const std::vector<gearing::Train>& 
                        const brief::Brief& brief, const std::vector<double>& output_nmm, candidate::Candidate& c) {
   const std::vector<std::vector<int>> paths = paths_of(placed);
   KW_CHECK(output_nmm.size() == trains.size() && paths.size() == trains.size(), "one torque for every output");
+  const std::vector<routing::ShaftSpan> spans = routing::shaft_spans(*placed.problem, *placed.layout);
   std::vector<double> tangential_n(placed.layout->meshes.size(), 0.0);
+  std::vector<std::vector<Way>> ways;
   for (std::size_t o = 0; o < trains.size(); ++o) {
     const gearing::TrainLoad load = gearing::torque_at_stages(trains[o], output_nmm[o], machine.meshes, machine.teeth);
     for (std::size_t i = 0; i < paths[o].size(); ++i)
       tangential_n[static_cast<std::size_t>(paths[o][i])] += load.tooth_force_n[i];
+    ways.push_back(ways_of(placed, trains[o], paths[o], static_cast<int>(o), load, spans));
   }
-  tell_tooth_loads(placed, tangential_n, brief, routing::shaft_spans(*placed.problem, *placed.layout), c);
+  tell_wind_up_of_all(placed, ways, brief, c);
+  tell_tooth_loads(placed, tangential_n, brief, spans, c);
 }
 
 }  // namespace functions::drive

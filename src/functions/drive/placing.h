@@ -212,8 +212,9 @@ void tell_overhang(const Placed&, candidate::Candidate&);
 /// beyond the bearings. Loads that come in at the output itself (a chain, a rope) are not in the bearing loads.
 void tell_loads(const Powertrain&, const Placed&, const Machine&, const brief::Brief&, double output_nmm,
                 candidate::Candidate&);
-/// Tooth and bearing loads of a drive with several outputs that all turn at once, `output_nmm` at each; a mesh on the
-/// way to several bears them all. `trains`: trains_of().
+/// Wind-up, tooth and bearing loads of a drive with several outputs that all turn at once, `output_nmm` at each; a mesh
+/// on the way to several bears them all, and so does an axle. `trains`: trains_of(). Figures "wind-up, felt at
+/// <output>".
 void tell_loads_of_all(const Placed&, const std::vector<gearing::Train>& trains, const Machine&, const brief::Brief&,
                        const std::vector<double>& output_nmm, candidate::Candidate&);
 

@@ -11,9 +11,12 @@
 #include <set>
 
 #include "functions/crawler/small_kit.h"
+#include "functions/drive/placing.h"
 #include "functions/spin/demand.h"
 #include "functions/spin/search.h"
+#include "routing/shaft_load.h"
 #include "stock/catalogue.h"
+#include "structure/torsion.h"
 
 namespace drive = functions::drive;
 namespace spin = functions::spin;
@@ -200,6 +203,84 @@ TEST(Spin, MotorTorqueBalancesTheWorkOfTheOutputs) {
                 1e-9 * motor_nmm);
   }
   EXPECT_GT(shared, 0);
+}
+
+// Second route: virtual work (unit-load method, Timoshenko, Strength of Materials I, energy chapter). Without losses
+// the torque in every slice of every axle is that of the outputs beyond it; an output's turn is the sum over all slices
+// of that torque times the one that a unit torque at the output alone would make there, times length / (G K).
+TEST(Spin, WindUpOfEveryOutputIsTheVirtualWorkOfItsUnitTorque) {
+  brief::Brief b = small_kit::machine();
+  for (const Parameter p : {Parameter::spur_efficiency, Parameter::bevel_efficiency, Parameter::crown_efficiency,
+                            Parameter::ring_efficiency})
+    small_kit::fix(b, p, 1);
+  small_kit::fix(b, Parameter::bearing_loss, 0);
+  const spin::Wants wants = wants_of(kTwo, b);
+  const candidate::Proposal p = kSpin.propose(small_kit::function("spin", kTwo), wants, b, {});
+  const structure::Section section = structure::section_of(b.system().axle);
+  const double stiffness_nmm2 =
+      b.parameters.nominal()[Parameter::axle_shear_modulus_mpa] * structure::torsion_constant_mm4(section);
+  int compared = 0, shared = 0;
+  for (const candidate::Candidate& c : p.candidates) {
+    if (!c.route) continue;
+    const drive::Placed placed{nullptr, c.route->problem, std::make_shared<const routing::Layout>(c.route->layout), {}};
+    const auto paths = drive::paths_of(placed);
+    const auto spans = routing::shaft_spans(*placed.problem, *placed.layout);
+    const routing::Layout& l = *placed.layout;
+    const auto has_worm = [&](int mesh) {
+      const routing::PlacedMesh& m = l.meshes[static_cast<std::size_t>(mesh)];
+      return placed.problem->kit.pairs[static_cast<std::size_t>(m.pair)].type == routing::PairType::worm;
+    };
+    if (std::any_of(paths.begin(), paths.end(),
+                    [&](const auto& path) { return std::any_of(path.begin(), path.end(), has_worm); }))
+      continue;  // a worm loses by its friction
+    // Torque in a slice of a shaft for one newton millimetre at one output.
+    const auto teeth = [&](int wheel) {
+      return placed.problem->kit.wheels[static_cast<std::size_t>(l.wheels[static_cast<std::size_t>(wheel)].wheel)]
+          .teeth;
+    };
+    const auto unit = [&](std::size_t output, std::size_t shaft, double at_mm) {
+      double torque = 1;
+      const std::vector<int>& path = paths[output];
+      for (std::size_t i = path.size() + 1; i-- > 0;) {
+        if (i < path.size()) {
+          const routing::PlacedMesh& m = l.meshes[static_cast<std::size_t>(path[i])];
+          torque *= static_cast<double>(teeth(m.driver)) / teeth(m.driven);
+        }
+        const int in = i > 0 ? l.meshes[static_cast<std::size_t>(path[i - 1])].driven : -1;
+        const int out = i < path.size() ? l.meshes[static_cast<std::size_t>(path[i])].driver : -1;
+        if ((in < 0 ? 0 : l.wheels[static_cast<std::size_t>(in)].shaft) != static_cast<int>(shaft)) continue;
+        double far_mm = 0;
+        bool inside = false;
+        for (const routing::Twist& t : spans[shaft].twists) {
+          if (t.from_wheel != in || t.to_wheel != out || t.length_mm < far_mm) continue;
+          far_mm = t.length_mm;
+          inside = at_mm > std::min(t.from_mm, t.to_mm) && at_mm < std::max(t.from_mm, t.to_mm);
+        }
+        if (inside) return torque;
+      }
+      return 0.0;
+    };
+    for (std::size_t o = 0; o < 2; ++o) {
+      double turn_rad = 0;
+      for (std::size_t s = 0; s < l.shafts.size(); ++s) {
+        std::vector<double> cuts;
+        for (const routing::Twist& t : spans[s].twists) cuts.insert(cuts.end(), {t.from_mm, t.to_mm});
+        std::sort(cuts.begin(), cuts.end());
+        for (std::size_t k = 1; k < cuts.size(); ++k) {
+          const double middle_mm = (cuts[k] + cuts[k - 1]) / 2;
+          const double first = unit(0, s, middle_mm), second = unit(1, s, middle_mm);
+          const double real_nmm = wants.sticking * (5.0 * first + 6.0 * second);  // nominal friction of fan and drum
+          turn_rad += real_nmm * (o == 0 ? first : second) * (cuts[k] - cuts[k - 1]) / stiffness_nmm2;
+          shared += first > 0 && second > 0 && cuts[k] > cuts[k - 1] ? 1 : 0;
+        }
+      }
+      const double told_deg = small_kit::figure(c, std::string("wind-up, felt at ") + (o == 0 ? "fan" : "drum"));
+      EXPECT_NEAR(told_deg * small_kit::kDeg, turn_rad, 1e-9 + 1e-6 * turn_rad) << c.key;
+      ++compared;
+    }
+  }
+  EXPECT_GT(compared, 0);
+  EXPECT_GT(shared, 0) << "some axle is twisted by both";
 }
 
 TEST(Spin, ASharedFirstStageSavesParts) {

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "functions/drive/told_drive.h"
+#include "functions/stabiliser/nominal_state.h"
 #include "functions/stabiliser/outrigger_design.h"
 #include "functions/stabiliser/present.h"
 
@@ -15,29 +16,14 @@ namespace {
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
-struct Nominal {
-  const SlideDesign& design;
-  const SlideProblem& problem;
-  const Wants& wants;
+struct Nominal : NominalState<SlideDesign> {
   const Outrigger& beam;
-  const Stance& stance;
-  const brief::Brief& brief;
-  const stock::Actuator& part;
-  brief::Sample sample;
-  drive::Machine machine;
   SlideCycle cycle;
   SlideReached reached;
 
   explicit Nominal(const SlideDesign& d)
-      : design(d),
-        problem(*d.problem),
-        wants(problem.wants),
+      : NominalState(d),
         beam(problem.beam),
-        stance(problem.nominal),
-        brief(*problem.brief),
-        part(std::get<stock::Actuator>(brief.catalogue->at(d.actuator).data)),
-        sample(brief.parameters.nominal()),
-        machine(drive::machine(d.powertrain, brief, sample)),
         cycle(slide_cycle(problem, stance, part, d.seat.offset_mm, sample)),
         reached(slide_reach(problem, part, d.on_shaft, cycle, d.powertrain, machine)) {}
 };

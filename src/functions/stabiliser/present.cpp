@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "functions/drive/told_drive.h"
+#include "functions/stabiliser/nominal_state.h"
 #include "functions/stabiliser/site.h"
 #include "structure/torsion.h"
 
@@ -19,30 +20,14 @@ using brief::Parameter;
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
-/// The nominal state everything shown is taken from.
-struct Nominal {
-  const Design& design;
-  const Problem& problem;
-  const Wants& wants;
+struct Nominal : NominalState<Design> {
   const Leg& leg;
-  const Stance& stance;
-  const brief::Brief& brief;
-  const stock::Actuator& part;
-  brief::Sample sample;
-  drive::Machine machine;
   Cycle cycle;
   Reached reached;
 
   explicit Nominal(const Design& d)
-      : design(d),
-        problem(*d.problem),
-        wants(problem.wants),
+      : NominalState(d),
         leg(problem.leg),
-        stance(problem.nominal),
-        brief(*problem.brief),
-        part(std::get<stock::Actuator>(brief.catalogue->at(d.actuator).data)),
-        sample(brief.parameters.nominal()),
-        machine(drive::machine(d.powertrain, brief, sample)),
         cycle(cycle_of(problem, stance, d.mount, part, sample)),
         reached(reach(problem, part, d.on_shaft, d.mount, cycle, body_of(problem, d.mount, cycle, part), d.powertrain,
                       machine, drive::speed_line(machine))) {}

@@ -56,71 +56,85 @@ double toe_deg(const Nominal& n) {
                   : 0;
 }
 
-void add_rack_figures(const Nominal& n, candidate::Candidate& c) {
+/// What differs between linkages in the figures that both have.
+struct Told {
+  std::string_view greatest, stalled, push;  ///< names of the torques at the last shaft
+  double moment_nmm = 0;                     ///< at a kingpin
+  std::vector<candidate::Figure> travel, forces, fit;
+  double left_play_deg = 0, right_play_deg = 0;
+};
+
+void add_figures(const Nominal& n, const Told& told, candidate::Candidate& c) {
   const Travel& t = n.rods.travel;
-  const double moment_nmm = kingpin_moment_nmm(n.wants, n.brief, n.sample);
-  double tie_n = 0, rack_n = 0;
-  for (const RackSpot& s : n.rods.rack_travel.spots) {
-    const RackEffort e = rack_effort(*n.rods.rack, s, moment_nmm, pins_in(n.brief, n.sample));
-    tie_n = std::max({tie_n, e.left_n, e.right_n});
-    rack_n = std::max(rack_n, e.rack_n);
-  }
+  const auto add = [&](const std::vector<candidate::Figure>& more) {
+    c.figures.insert(c.figures.end(), more.begin(), more.end());
+  };
   c.figures = {
       {"largest angle, inner wheel", n.wants.inner_rad * kDegPerRad, "deg"},
       {"largest angle, outer wheel", t.outer_rad * kDegPerRad, "deg"},
       {"Ackermann error, largest", t.error_rad * kDegPerRad, "deg"},
       {"turning circle between kerbs", n.reached.circle_mm, "mm"},
       {"load of a steered wheel", wheel_load_n(n.wants, n.brief, n.sample[brief::Parameter::mass_factor]), "N"},
-      {"moment at a kingpin, standing", moment_nmm, "N mm"},
-      {"torque at the pinion, greatest", n.reached.peak_nmm, "N mm"},
-      {"torque at the pinion, motor stalled", n.reached.stall_nmm, "N mm"},
-      {"rack, from stop to stop", n.rods.rack_travel.travel_mm, "mm"},
-      {"pinion turns, from stop to stop", t.range_rad / (2 * std::numbers::pi), ""},
-      {"time from stop to stop, standing", n.reached.time_s, "s"},
-      {"time from stop to stop, rolling", n.reached.rolling_s, "s"},
-      {"force along the rack, greatest", rack_n, "N"},
-      {"force in a tie rod", tie_n, "N"},
-      {"least transmission angle", t.transmission_rad * kDegPerRad, "deg"},
-      {"toe of each wheel by the tie rod's holes", toe_deg(n), "deg"},
-      {"play of the left wheel, either way", rack_play_deg(n, false), "deg"},
-      {"play of the right wheel, either way", rack_play_deg(n, true), "deg"},
-      {"torque of a push at the pinion", n.reached.push_nmm, "N mm"},
+      {"moment at a kingpin, standing", told.moment_nmm, "N mm"},
+      {std::string(told.greatest), n.reached.peak_nmm, "N mm"},
+      {std::string(told.stalled), n.reached.stall_nmm, "N mm"},
   };
+  add(told.travel);
+  add({{"time from stop to stop, standing", n.reached.time_s, "s"},
+       {"time from stop to stop, rolling", n.reached.rolling_s, "s"}});
+  add(told.forces);
+  add({{"least transmission angle", t.transmission_rad * kDegPerRad, "deg"}});
+  add(told.fit);
+  add({{"play of the left wheel, either way", told.left_play_deg, "deg"},
+       {"play of the right wheel, either way", told.right_play_deg, "deg"},
+       {std::string(told.push), n.reached.push_nmm, "N mm"}});
 }
 
-void add_figures(const Nominal& n, candidate::Candidate& c) {
-  const Travel& t = n.rods.travel;
-  const double moment_nmm = kingpin_moment_nmm(n.wants, n.brief, n.sample);
-  double drag_n = 0, track_rod_n = 0;
-  for (const Spot& s : t.spots) {
-    const Effort e = effort_at(s, moment_nmm, pins_in(n.brief, n.sample));
-    drag_n = std::max(drag_n, e.drag_n);
-    track_rod_n = std::max(track_rod_n, e.track_rod_n);
+Told told_of_rack(const Nominal& n) {
+  Told out{"torque at the pinion, greatest",
+           "torque at the pinion, motor stalled",
+           "torque of a push at the pinion",
+           kingpin_moment_nmm(n.wants, n.brief, n.sample),
+           {{"rack, from stop to stop", n.rods.rack_travel.travel_mm, "mm"},
+            {"pinion turns, from stop to stop", n.rods.travel.range_rad / (2 * std::numbers::pi), ""}},
+           {},
+           {{"toe of each wheel by the tie rod's holes", toe_deg(n), "deg"}},
+           rack_play_deg(n, false),
+           rack_play_deg(n, true)};
+  double tie_n = 0, rack_n = 0;
+  for (const RackSpot& s : n.rods.rack_travel.spots) {
+    const RackEffort e = rack_effort(*n.rods.rack, s, out.moment_nmm, pins_in(n.brief, n.sample));
+    tie_n = std::max({tie_n, e.left_n, e.right_n});
+    rack_n = std::max(rack_n, e.rack_n);
   }
+  out.forces = {{"force along the rack, greatest", rack_n, "N"}, {"force in a tie rod", tie_n, "N"}};
+  return out;
+}
+
+Told told_of_rods(const Nominal& n) {
+  const Travel& t = n.rods.travel;
   const structure::KitFigures kit = structure::kit_figures(n.brief.system());
   const auto play_deg = [&](bool right) {
     return wheel_play_rad(t, kit.pin_diametral_mm.nominal, kit.axle_diametral_mm.nominal, right) * kDegPerRad;
   };
-  c.figures = {
-      {"largest angle, inner wheel", n.wants.inner_rad * kDegPerRad, "deg"},
-      {"largest angle, outer wheel", t.outer_rad * kDegPerRad, "deg"},
-      {"Ackermann error, largest", t.error_rad * kDegPerRad, "deg"},
-      {"turning circle between kerbs", n.reached.circle_mm, "mm"},
-      {"load of a steered wheel", wheel_load_n(n.wants, n.brief, n.sample[brief::Parameter::mass_factor]), "N"},
-      {"moment at a kingpin, standing", moment_nmm, "N mm"},
-      {"torque at the crank, greatest", n.reached.peak_nmm, "N mm"},
-      {"torque at the crank, motor stalled", n.reached.stall_nmm, "N mm"},
-      {"crank, from stop to stop", t.range_rad * kDegPerRad, "deg"},
-      {"motor turns, from stop to stop", t.range_rad / n.machine.ratio / (2 * std::numbers::pi), ""},
-      {"time from stop to stop, standing", n.reached.time_s, "s"},
-      {"time from stop to stop, rolling", n.reached.rolling_s, "s"},
-      {"force in the drag link", drag_n, "N"},
-      {"force in the track rod", track_rod_n, "N"},
-      {"least transmission angle", t.transmission_rad * kDegPerRad, "deg"},
-      {"play of the left wheel, either way", play_deg(false), "deg"},
-      {"play of the right wheel, either way", play_deg(true), "deg"},
-      {"torque of a push at the crank", n.reached.push_nmm, "N mm"},
-  };
+  Told out{"torque at the crank, greatest",
+           "torque at the crank, motor stalled",
+           "torque of a push at the crank",
+           kingpin_moment_nmm(n.wants, n.brief, n.sample),
+           {{"crank, from stop to stop", t.range_rad * kDegPerRad, "deg"},
+            {"motor turns, from stop to stop", t.range_rad / n.machine.ratio / (2 * std::numbers::pi), ""}},
+           {},
+           {},
+           play_deg(false),
+           play_deg(true)};
+  double drag_n = 0, track_rod_n = 0;
+  for (const Spot& s : t.spots) {
+    const Effort e = effort_at(s, out.moment_nmm, pins_in(n.brief, n.sample));
+    drag_n = std::max(drag_n, e.drag_n);
+    track_rod_n = std::max(track_rod_n, e.track_rod_n);
+  }
+  out.forces = {{"force in the drag link", drag_n, "N"}, {"force in the track rod", track_rod_n, "N"}};
+  return out;
 }
 
 void add_curves(const Nominal& n, candidate::Candidate& c) {
@@ -368,7 +382,7 @@ std::string title_of(const Design& d) {
 
 void present(const Design& design, candidate::Candidate& candidate) {
   const Nominal nominal(design);
-  design.rods->rack ? add_rack_figures(nominal, candidate) : add_figures(nominal, candidate);
+  add_figures(nominal, design.rods->rack ? told_of_rack(nominal) : told_of_rods(nominal), candidate);
   add_curves(nominal, candidate);
   add_shapes(nominal, candidate);
   add_drive(nominal, candidate);
