@@ -1,4 +1,5 @@
 // Instead of the trials where the engine is missing.
+#include "trial/live.h"
 #include "trial/trial.h"
 
 namespace trial {
@@ -19,6 +20,24 @@ DriveRun drive(const DriveRig&, const balance::GroundLine&, const DriveOptions&)
   DriveRun out;
   out.why_not = engine_text();
   return out;
+}
+
+struct LiveDrive::Inside {};
+
+LiveDrive::LiveDrive(const DriveRig&, const balance::GroundLine&, DriveOptions) : why_not_(engine_text()) {}
+
+LiveDrive::~LiveDrive() = default;
+
+double LiveDrive::time_s() const {
+  return 0;
+}
+
+bool LiveDrive::advance(double, double) {
+  return false;
+}
+
+DriveSample LiveDrive::now() const {
+  return {};
 }
 
 TippingRun ramp_until_it_tips(const balance::LiftingMachine&, int, int, double, double, const TippingOptions&) {

@@ -116,7 +116,7 @@ std::string description_of(const DriveRig& rig, const balance::GroundLine& groun
       -balance::kGravity * std::cos(options.slope_rad), v.belt ? 0.006 : 0.004);
 
   // Ground: a slab under every stretch, level beyond both ends. Walls are the ends of slabs.
-  const double beyond_mm = 2 * extent.length_mm() + 200;
+  const double beyond_mm = options.beyond_mm > 0 ? options.beyond_mm : 2 * extent.length_mm() + 200;
   balance::GroundLine line = ground;
   line.insert(line.begin(), {ground.front().x_mm - beyond_mm, ground.front().z_mm});
   line.push_back({ground.back().x_mm + beyond_mm, ground.back().z_mm});

@@ -146,6 +146,7 @@ std::vector<Beside> drive_figures(const assessment::Ground& ground, const Option
       how.friction = friction;
       how.step_ms = step_ms;
       how.sample_ms = 0;
+      how.stop = control.stop;
       DriveRig slower = rig;
       slower.speed_mm_s *= speed;
       const DriveRun run = drive(slower, Course{type, size}.ground(extent.length_mm(), top_mm), how);
@@ -157,6 +158,7 @@ std::vector<Beside> drive_figures(const assessment::Ground& ground, const Option
     how.friction = friction;
     how.step_ms = step_ms;
     how.sample_ms = 0;
+    how.stop = control.stop;
     how.slope_rad = size_deg * kDeg;
     DriveRig slower = rig;
     slower.speed_mm_s *= speed;
@@ -219,6 +221,7 @@ std::vector<ObstacleTrial> obstacle_trials(const assessment::Ground& ground, con
       DriveOptions how;
       how.friction = at.friction;
       how.step_ms = options.step_ms;
+      how.stop = control.stop;
       if (way.slope) {
         if (std::fabs(way.heading_deg) > 1e-9) {
           o.why_not = "only slopes straight up are tried";
@@ -297,6 +300,7 @@ std::vector<Beside> tipping_figures(const assessment::Lifting& lifting, const Op
     b.closed = detail.cell.tipping_n * kGramPerNewton;
     TippingOptions how;
     how.step_ms = std::min(options.step_ms, 1.0);
+    how.stop = control.stop;
     how.expected_n = std::max(expected_n, 0.05);
     const TippingRun run = ramp_until_it_tips(machine, state, job.posture, job.slew_rad, detail.cell.luff_rad, how);
     b.why_not = run.why_not;
@@ -330,6 +334,12 @@ DriveRig rig_of(const assessment::Ground& ground) {
   DriveRig rig;
   rig.vehicle = ground.vehicle;
   rig.pull_n = ground.pull_n;
+  double left_mm = 0, right_mm = 0;
+  for (const balance::Support& s : ground.state.supports) {
+    left_mm = std::max(left_mm, s.from.y_mm);
+    right_mm = std::min(right_mm, s.from.y_mm);
+  }
+  rig.gauge_mm = left_mm - right_mm;
   return rig;
 }
 
