@@ -83,7 +83,8 @@ int trial(Session& session, const TrialArgs& args) {
   } else {
     ::trial::Options how;
     how.step_ms = args.step_ms;
-    const ::trial::Report r = ::trial::try_all(assessed, how, session.control());
+    const ::trial::Report r =
+        ::trial::try_design(*made.result.brief, design::chosen_of(made.result), assessed, how, session.control());
     session.clear_progress();
     j = report::json_of(r);
     text = report::trial_text(r, session.text_options());

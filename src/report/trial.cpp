@@ -63,7 +63,7 @@ std::string trial_text(const trial::Report& report, const TextOptions& options) 
       notes += paragraph("  ", fmt::format("{}: {}.", b.what, b.why_not), options);
       continue;
     }
-    const bool lifting = b.id == "tipping";
+    const bool lifting = b.unit == "g" || b.unit == "s";  // what stops it is known
     table.row({b.what, size_text(b.closed, b.closed_open, b.unit), lifting ? "" : stop_text(b.closed_stop),
                size_text(b.trial, b.trial_open, b.unit), lifting ? "" : stop_text(b.trial_stop),
                fmt::format("{} %", plain(100 * b.gap(), 2))},

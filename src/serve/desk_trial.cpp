@@ -117,7 +117,8 @@ Reply Desk::trial_figures() {
                               base::RunControl control;
                               control.stop = &stop;
                               control.jobs = settings_.threads;
-                              made = trial::try_all(*computed->result->assessed, {}, control);
+                              const design::Result& r = *computed->result;
+                              made = trial::try_design(*r.brief, design::chosen_of(r), *r.assessed, {}, control);
                             });
   if (!whole) return given_up();
   return Reply::json({{"revision", computed->revision}, {"trial", report::json_of(made)}});

@@ -1,5 +1,6 @@
 // Instead of the trials where the engine is missing.
 #include "trial/live.h"
+#include "trial/motion.h"
 #include "trial/trial.h"
 
 namespace trial {
@@ -38,6 +39,12 @@ bool LiveDrive::advance(double, double) {
 
 DriveSample LiveDrive::now() const {
   return {};
+}
+
+MotionRun move_joint(const MotionRig&, const MotionOptions&) {
+  MotionRun out;
+  out.why_not = engine_text();
+  return out;
 }
 
 TippingRun ramp_until_it_tips(const balance::LiftingMachine&, int, int, double, double, const TippingOptions&) {

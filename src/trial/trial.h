@@ -1,4 +1,5 @@
-// Every trial beside its closed form: largest step and trench, steepest slope, the project's obstacles, tipping loads.
+// Every trial beside its closed form: largest step and trench, steepest slope, the project's obstacles, tipping loads,
+// times to raise, lower and slew.
 //
 // The closed form is the headline, the trial a second opinion by other physics. Before a figure of a trial is shown it
 // is tried whether smaller sizes pass too, whether half the time step says the same, and what a fifth more or less
@@ -26,9 +27,9 @@ inline constexpr double kTellGap = 0.10;
 
 /// One figure found both ways.
 struct Beside {
-  std::string id;    ///< "step", "trench", "slope", "tipping"
+  std::string id;    ///< "step", "trench", "slope", "tipping", "raise_time", "lower_time", "slew_time"
   std::string what;  ///< "largest step at friction 0.6", "tipping load with feet down, slewed to 90 deg"
-  std::string unit;  ///< "mm", "deg", "g"
+  std::string unit;  ///< "mm", "deg", "g", "s"
   double friction = 0;
   std::string why_not;  ///< not tried, or not trusted
   double closed = 0, trial = 0;
@@ -86,5 +87,14 @@ struct CourseTrial {
 /// Everything that can be tried of an assessed machine.
 [[nodiscard]] Report try_all(const assessment::Assessment& assessed, const Options& options,
                              const base::RunControl& control = {});
+
+/// How long the chosen drives take to raise, lower and slew what hangs on their joints, beside the design's figures. Of
+/// several postures of the other joints the slowest; a mirrored pair of outputs is not tried.
+[[nodiscard]] std::vector<Beside> try_motions(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
+                                              const Options& options, const base::RunControl& control = {});
+/// Both.
+[[nodiscard]] Report try_design(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
+                                const assessment::Assessment& assessed, const Options& options,
+                                const base::RunControl& control = {});
 
 }  // namespace trial

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/parallel.h"
+#include "design/design.h"
 
 namespace trial {
 namespace {
@@ -83,6 +84,27 @@ TEST(Trial, RunsOnTwoThreadsAreThoseOfOne) {
 
 TEST(Trial, NothingToTryIsSaid) {
   EXPECT_NE(try_all({}, {}).why_not.find("nothing to try"), std::string::npos);
+}
+
+TEST(Trial, RaisingTimesAreTheDesigns) {
+  design::Options from;
+  from.project = KW_SOURCE_DIR "/examples/bascule_bridge";
+  const design::Result r = design::run(from);
+  ASSERT_TRUE(r.feasible() && r.assessed);
+  Options options;
+  options.doubts = false;
+  const std::vector<Beside> times = try_motions(*r.brief, design::chosen_of(r), options);
+  ASSERT_EQ(times.size(), 4U);
+  for (const Beside& b : times) {
+    if (b.what.find("leaf") == std::string::npos) {
+      EXPECT_NE(b.why_not.find("several output shafts"), std::string::npos) << b.what;
+      continue;
+    }
+    EXPECT_EQ(b.why_not, "") << b.what;
+    // Its weight is light for its motor: statics and the engine differ by the start only.
+    EXPECT_NEAR(b.trial, b.closed, 0.03 * b.closed) << b.what;
+    EXPECT_FALSE(b.told());
+  }
 }
 
 TEST(Course, NamesComeBack) {
