@@ -45,6 +45,10 @@ std::optional<trial::Course> course_of(const TrialRequest& request, std::optiona
   return std::nullopt;
 }
 
+double own_speed_mm_s(const design::Result& r) {
+  return trial::own_speed_mm_s(*r.brief, design::chosen_of(r));
+}
+
 /// Why this design drives over nothing; empty: it does.
 std::string no_drive(const design::Result& r) {
   if (!trial::engine_present()) return trial::engine_text();
@@ -69,7 +73,7 @@ Reply Desk::trial() {
   Json friction = nullptr, vehicle = nullptr;
   if (r.assessed && r.assessed->ground.judged) {
     friction = report::triple(r.assessed->ground.friction);
-    vehicle = report::json_of(trial::rig_of(r.assessed->ground));
+    vehicle = report::json_of(trial::rig_of(r.assessed->ground, own_speed_mm_s(r)));
   }
   return Reply::json({{"revision", computed->revision},
                       {"engine", trial::engine_text()},
@@ -92,14 +96,14 @@ Reply Desk::trial_course(const TrialRequest& request) {
   const assessment::Ground& ground = computed->result->assessed->ground;
   const int ticket = ++newest_course_;
   trial::CourseTrial made;
-  const bool whole =
-      worked([&] { return closing_ || newest_course_ != ticket || caller_gone(); },
-             [&](const std::atomic<bool>& stop) {
-               trial::DriveOptions how;
-               how.stop = &stop;
-               made = trial::try_course(ground, *course,
-                                        request.friction > 0 ? request.friction : ground.friction.nominal, how);
-             });
+  const bool whole = worked([&] { return closing_ || newest_course_ != ticket || caller_gone(); },
+                            [&](const std::atomic<bool>& stop) {
+                              trial::DriveOptions how;
+                              how.stop = &stop;
+                              made = trial::try_course(
+                                  ground, *course, request.friction > 0 ? request.friction : ground.friction.nominal,
+                                  how, own_speed_mm_s(*computed->result));
+                            });
   if (!whole) return given_up();
   return Reply::json(
       {{"revision", computed->revision}, {"vehicle", report::json_of(made.rig)}, {"trial", report::json_of(made)}});
@@ -132,7 +136,7 @@ Reply Desk::start_live(const TrialRequest& request) {
   if (!computed) return nothing_to_try("the first design of this project is still being computed");
   if (const std::string why = no_drive(*computed->result); !why.empty()) return nothing_to_try(why);
   const assessment::Ground& ground = computed->result->assessed->ground;
-  const trial::DriveRig rig = trial::rig_of(ground);
+  const trial::DriveRig rig = trial::rig_of(ground, own_speed_mm_s(*computed->result));
   const trial::Extent extent = trial::extent_of(rig.vehicle);
   const balance::GroundLine line = course->ground(extent.length_mm(), extent.top_mm);
   trial::DriveOptions how;

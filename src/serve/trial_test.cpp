@@ -68,7 +68,8 @@ TEST_F(TrialTest, RunsACourseAsTheCommandDoes) {
   options.project = folder.at("tow_tractor");
   const design::Result r = design::run(options);
   ASSERT_TRUE(r.assessed && r.assessed->ground.judged);
-  const auto same = trial::try_course(r.assessed->ground, {trial::CourseType::step, 10}, 0.7, {});
+  const auto same = trial::try_course(r.assessed->ground, {trial::CourseType::step, 10}, 0.7, {},
+                                      trial::own_speed_mm_s(*r.brief, design::chosen_of(r)));
   EXPECT_EQ(ran.json().at("trial").dump(), json(report::json_of(same)).dump());
 
   // What cannot be read, and sizes that are none.

@@ -257,6 +257,22 @@ Beside tried(const brief::Brief& brief, const Job& job, const Options& options, 
 
 }  // namespace
 
+double own_speed_mm_s(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen) {
+  double slowest_mm_s = 0;
+  for (const assessment::Chosen& c : chosen) {
+    if (c.candidate == nullptr) continue;
+    for (const Drive& d : c.candidate->drives) {
+      if (d.use != Drive::Use::travel || d.angle || d.looks_only) continue;
+      MotionRig rig;
+      add_motors(brief, d, rig);
+      const double mm_s =
+          motor::line(rig.motor, rig.feed).no_load_speed_rad_s * d.ratio * candidate::travel_per_rad(d, d.start);
+      if (mm_s > 0 && (slowest_mm_s == 0 || mm_s < slowest_mm_s)) slowest_mm_s = mm_s;
+    }
+  }
+  return slowest_mm_s;
+}
+
 std::vector<Beside> try_motions(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
                                 const Options& options, const base::RunControl& control) {
   std::vector<Job> jobs;
@@ -279,7 +295,9 @@ std::vector<Beside> try_motions(const brief::Brief& brief, const std::vector<ass
 
 Report try_design(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
                   const assessment::Assessment& assessed, const Options& options, const base::RunControl& control) {
-  Report out = try_all(assessed, options, control);
+  Options own = options;
+  if (!(own.speed_mm_s > 0)) own.speed_mm_s = own_speed_mm_s(brief, chosen);
+  Report out = try_all(assessed, own, control);
   control.report("moving", 0.8);
   std::vector<Beside> motions = try_motions(brief, chosen, options, control);
   if (!motions.empty()) out.why_not.clear();

@@ -65,11 +65,14 @@ struct Report {
 
 struct Options {
   double step_ms = 2;
-  bool doubts = true;  ///< run the checks
+  double speed_mm_s = 0;  ///< of the drive without load, over obstacles; figures at most at DriveRig's usual, as is 0
+  bool doubts = true;     ///< run the checks
 };
 
-/// The vehicle of a judged ground; see not_tried_because().
-[[nodiscard]] DriveRig rig_of(const assessment::Ground& ground);
+/// The vehicle of a judged ground; see not_tried_because(). `speed_mm_s` 0 = the usual of DriveRig.
+[[nodiscard]] DriveRig rig_of(const assessment::Ground& ground, double speed_mm_s = 0);
+/// How fast the slowest of the chosen drives along runs without load, usual parts and fresh cells; 0 = none is known.
+[[nodiscard]] double own_speed_mm_s(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen);
 
 /// One run over a course beside the closed form's walk over the same ground line.
 struct CourseTrial {
@@ -82,7 +85,7 @@ struct CourseTrial {
   balance::Stop closed_stop = balance::Stop::nothing;
 };
 [[nodiscard]] CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
-                                     const DriveOptions& options);
+                                     const DriveOptions& options, double speed_mm_s = 0);
 
 /// Everything that can be tried of an assessed machine.
 [[nodiscard]] Report try_all(const assessment::Assessment& assessed, const Options& options,
@@ -92,7 +95,7 @@ struct CourseTrial {
 /// several postures of the other joints the slowest; a mirrored pair of outputs is not tried.
 [[nodiscard]] std::vector<Beside> try_motions(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
                                               const Options& options, const base::RunControl& control = {});
-/// Both.
+/// Both, over obstacles at the design's own speed unless the options tell one.
 [[nodiscard]] Report try_design(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
                                 const assessment::Assessment& assessed, const Options& options,
                                 const base::RunControl& control = {});

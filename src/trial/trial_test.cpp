@@ -86,6 +86,21 @@ TEST(Trial, NothingToTryIsSaid) {
   EXPECT_NE(try_all({}, {}).why_not.find("nothing to try"), std::string::npos);
 }
 
+TEST(Trial, AVehicleIsDrivenAtItsMotorsSpeed) {
+  design::Options from;
+  from.project = KW_SOURCE_DIR "/examples/tow_tractor";
+  const design::Result r = design::run(from);
+  ASSERT_TRUE(r.feasible() && r.assessed);
+  const double own_mm_s = own_speed_mm_s(*r.brief, design::chosen_of(r));
+  // On level ground it comes close to the speed that its motors have without load; rolling takes the rest.
+  const CourseTrial flat = try_course(r.assessed->ground, {CourseType::flat, 0}, 0.8, {}, own_mm_s);
+  ASSERT_EQ(flat.run.why_not, "");
+  EXPECT_EQ(flat.run.end, End::passed);
+  EXPECT_LT(flat.run.samples.back().speed_mm_s, 1.001 * own_mm_s);
+  EXPECT_GT(flat.run.samples.back().speed_mm_s, 0.8 * own_mm_s);
+  EXPECT_EQ(own_speed_mm_s(*r.brief, {}), 0);
+}
+
 TEST(Trial, RaisingTimesAreTheDesigns) {
   design::Options from;
   from.project = KW_SOURCE_DIR "/examples/bascule_bridge";
