@@ -103,6 +103,7 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
                        ".",
                    options);
   if (!c.run.why_not.empty()) return out;
+  if (!c.cause.empty()) out += paragraph("  they differ  ", c.cause + ".", options);
   Table table;
   table.column("");
   table.column("trial", Table::Align::right);
@@ -214,6 +215,7 @@ Json json_of(const trial::CourseTrial& c) {
     out["why_not"] = c.run.why_not;
     return out;
   }
+  if (!c.cause.empty()) out["cause"] = c.cause;
   out["passed"] = c.run.passed();
   out["end"] = trial::name_of(c.run.end);
   out["stop"] = c.run.stop == balance::Stop::nothing ? "" : balance::name_of(c.run.stop);

@@ -20,7 +20,8 @@ using balance::Stop;
 constexpr double kDeg = std::numbers::pi / 180;
 constexpr double kStepGrid_mm = 2, kSlopeGrid_deg = 1;
 constexpr int kSmallerTried = 6;
-constexpr double kSlow = 0.3;  // of the speed, when a gap's cause is looked for
+constexpr double kSlow = 0.3;       // of the speed, when a gap's cause is looked for
+constexpr double kCreep_mm_s = 30;  // of a course, likewise
 constexpr double kGramPerNewton = 1000 / balance::kGravity;
 
 std::string text_of(Stop stop) {
@@ -365,6 +366,26 @@ CourseTrial try_course(const assessment::Ground& ground, const Course& course, d
   if (out.rig.pull_n > 0) walks.pull_n = out.rig.pull_n;
   out.closed = balance::cross(out.rig.vehicle, out.line, walks);
   out.closed_stop = out.closed.stopped_by(friction);
+  const bool closed_passed = out.closed_stop == Stop::nothing;
+  if (!out.run.why_not.empty() || out.run.passed() == closed_passed) return out;
+  // The closed form knows no run-up: slowly, the two must agree, or it is something else.
+  DriveRig slower = out.rig;
+  slower.speed_mm_s = std::min(kCreep_mm_s, kSlow * slower.speed_mm_s);
+  how.sample_ms = 0;
+  const DriveRun slow = drive(slower, out.line, how);
+  const std::string at =
+      fmt::format("at {} mm/s instead of {}", base::plain(slower.speed_mm_s, 2), base::plain(out.rig.speed_mm_s, 3));
+  if (!slow.why_not.empty())
+    out.cause = "not found: a slower run " + slow.why_not;
+  else if (slow.passed() == closed_passed)
+    out.cause = fmt::format("{} the trial says what the closed form says: {}", at,
+                            closed_passed ? "its own speed is too much for it" : "the run-up carries it over");
+  else
+    out.cause = fmt::format(
+        "{} the trial says the same, so it is not the run-up: the size is near its limit, where friction and the give "
+        "of "
+        "contacts decide",
+        at);
   return out;
 }
 

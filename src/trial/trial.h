@@ -83,6 +83,7 @@ struct CourseTrial {
   DriveRun run;
   balance::Crossing closed;
   balance::Stop closed_stop = balance::Stop::nothing;
+  std::string cause;  ///< where one passes and the other does not, the likeliest
 };
 [[nodiscard]] CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
                                      const DriveOptions& options, double speed_mm_s = 0);

@@ -99,6 +99,12 @@ TEST(Trial, AVehicleIsDrivenAtItsMotorsSpeed) {
   EXPECT_LT(flat.run.samples.back().speed_mm_s, 1.001 * own_mm_s);
   EXPECT_GT(flat.run.samples.back().speed_mm_s, 0.8 * own_mm_s);
   EXPECT_EQ(own_speed_mm_s(*r.brief, {}), 0);
+  // A step that only a run-up takes, and one that both take.
+  const CourseTrial high = try_course(r.assessed->ground, {CourseType::step, 8}, 0.65, {}, own_mm_s);
+  EXPECT_TRUE(high.run.passed());
+  EXPECT_NE(high.closed_stop, balance::Stop::nothing);
+  EXPECT_NE(high.cause.find("run-up carries it over"), std::string::npos) << high.cause;
+  EXPECT_EQ(try_course(r.assessed->ground, {CourseType::step, 2}, 0.65, {}, own_mm_s).cause, "");
 }
 
 TEST(Trial, RaisingTimesAreTheDesigns) {

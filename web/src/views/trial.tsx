@@ -422,8 +422,7 @@ function Verdict({ run }: { run: TrialRun }) {
       </table>
       {apart && (
         <p className="said-warning">
-          <Glyph of="warning" /> The two disagree. Near the limit little friction or a run-up decides; “Every figure”
-          tells how far apart they are and why.
+          <Glyph of="warning" /> The two disagree{t.cause ? `: ${t.cause}` : ''}.
         </p>
       )}
     </section>
