@@ -75,7 +75,8 @@ int trial(Session& session, const TrialArgs& args) {
     ::trial::DriveOptions how;
     how.step_ms = args.step_ms;
     const ::trial::CourseTrial c = ::trial::try_course(
-        assessed.ground, *course, args.friction > 0 ? args.friction : assessed.ground.friction.nominal, how);
+        assessed.ground, *course, args.friction > 0 ? args.friction : assessed.ground.friction.nominal, how,
+        ::trial::own_speed_mm_s(*made.result.brief, design::chosen_of(made.result)));
     if (!args.csv.empty()) good = session.write_file(args.csv, report::trial_csv(c), d) && good;
     if (!args.svg.empty()) good = session.write_file(args.svg, report::trial_drawing(c, 900).str(), d) && good;
     j = report::json_of(c);
@@ -83,7 +84,8 @@ int trial(Session& session, const TrialArgs& args) {
   } else {
     ::trial::Options how;
     how.step_ms = args.step_ms;
-    const ::trial::Report r = ::trial::try_all(assessed, how, session.control());
+    const ::trial::Report r =
+        ::trial::try_design(*made.result.brief, design::chosen_of(made.result), assessed, how, session.control());
     session.clear_progress();
     j = report::json_of(r);
     text = report::trial_text(r, session.text_options());

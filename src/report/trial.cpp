@@ -63,7 +63,7 @@ std::string trial_text(const trial::Report& report, const TextOptions& options) 
       notes += paragraph("  ", fmt::format("{}: {}.", b.what, b.why_not), options);
       continue;
     }
-    const bool lifting = b.id == "tipping";
+    const bool lifting = b.unit == "g" || b.unit == "s";  // what stops it is known
     table.row({b.what, size_text(b.closed, b.closed_open, b.unit), lifting ? "" : stop_text(b.closed_stop),
                size_text(b.trial, b.trial_open, b.unit), lifting ? "" : stop_text(b.trial_stop),
                fmt::format("{} %", plain(100 * b.gap(), 2))},
@@ -103,6 +103,7 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
                        ".",
                    options);
   if (!c.run.why_not.empty()) return out;
+  if (!c.cause.empty()) out += paragraph("  they differ  ", c.cause + ".", options);
   Table table;
   table.column("");
   table.column("trial", Table::Align::right);
@@ -165,13 +166,46 @@ Json json_of(const trial::Report& report) {
   return out;
 }
 
+Json json_of(const balance::GroundLine& line) {
+  Json out = Json::array();
+  for (const balance::SidePoint& p : line) out.push_back({number(p.x_mm), number(p.z_mm)});
+  return out;
+}
+
+Json json_of(const trial::DriveRig& rig) {
+  Json wheels = Json::array(), rockers = Json::array();
+  for (const balance::SideWheel& w : rig.vehicle.wheels)
+    wheels.push_back({{"x_mm", number(w.axle.x_mm)},
+                      {"z_mm", number(w.axle.z_mm)},
+                      {"radius_mm", number(w.radius_mm)},
+                      {"driven", w.driven},
+                      {"rocker", w.rocker}});
+  for (const balance::SideRocker& r : rig.vehicle.rockers)
+    rockers.push_back({{"x_mm", number(r.pivot.x_mm)}, {"z_mm", number(r.pivot.z_mm)}});
+  return {{"belt", rig.vehicle.belt},
+          {"gauge_mm", number(rig.gauge_mm)},
+          {"speed_mm_s", number(rig.speed_mm_s)},
+          {"pull_n", number(rig.pull_n)},
+          {"wheels", std::move(wheels)},
+          {"rockers", std::move(rockers)},
+          {"underside_mm", json_of(rig.vehicle.underside)}};
+}
+
+Json json_of(const trial::DriveSample& s) {
+  Json rockers = Json::array();
+  for (const double r : s.rocker_rad) rockers.push_back(number(r * kDeg));
+  return {{"time_s", number(s.time_s)},       {"x_mm", number(s.x_mm)},
+          {"z_mm", number(s.z_mm)},           {"pitch_deg", number(s.pitch_rad * kDeg)},
+          {"rocker_deg", std::move(rockers)}, {"speed_mm_s", number(s.speed_mm_s)},
+          {"pull_n", number(s.pull_n)},       {"contacts", s.contacts},
+          {"underside", s.underside}};
+}
+
 Json json_of(const trial::CourseTrial& c) {
-  Json line = Json::array();
-  for (const balance::SidePoint& p : c.line) line.push_back({number(p.x_mm), number(p.z_mm)});
   Json out{{"engine", trial::engine_text()},
            {"course", c.course.text()},
            {"friction", number(c.friction)},
-           {"ground_mm", std::move(line)},
+           {"ground_mm", json_of(c.line)},
            {"closed",
             {{"passed", c.closed_stop == balance::Stop::nothing},
              {"stop", c.closed_stop == balance::Stop::nothing ? "" : balance::name_of(c.closed_stop)},
@@ -181,6 +215,7 @@ Json json_of(const trial::CourseTrial& c) {
     out["why_not"] = c.run.why_not;
     return out;
   }
+  if (!c.cause.empty()) out["cause"] = c.cause;
   out["passed"] = c.run.passed();
   out["end"] = trial::name_of(c.run.end);
   out["stop"] = c.run.stop == balance::Stop::nothing ? "" : balance::name_of(c.run.stop);
@@ -191,19 +226,7 @@ Json json_of(const trial::CourseTrial& c) {
   out["time_s"] = number(c.run.time_s);
   out["steps"] = c.run.steps;
   Json samples = Json::array();
-  for (const trial::DriveSample& s : c.run.samples) {
-    Json rockers = Json::array();
-    for (const double r : s.rocker_rad) rockers.push_back(number(r * kDeg));
-    samples.push_back({{"time_s", number(s.time_s)},
-                       {"x_mm", number(s.x_mm)},
-                       {"z_mm", number(s.z_mm)},
-                       {"pitch_deg", number(s.pitch_rad * kDeg)},
-                       {"rocker_deg", std::move(rockers)},
-                       {"speed_mm_s", number(s.speed_mm_s)},
-                       {"pull_n", number(s.pull_n)},
-                       {"contacts", s.contacts},
-                       {"underside", s.underside}});
-  }
+  for (const trial::DriveSample& s : c.run.samples) samples.push_back(json_of(s));
   out["samples"] = std::move(samples);
   return out;
 }

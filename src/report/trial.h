@@ -15,6 +15,12 @@ namespace report {
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::Report& report);
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::CourseTrial& course);
 
+/// {belt, gauge_mm, wheels, rockers, underside_mm}: what a picture of the vehicle needs, in its own frame.
+[[nodiscard]] nlohmann::ordered_json json_of(const trial::DriveRig& rig);
+/// One instant of a drive.
+[[nodiscard]] nlohmann::ordered_json json_of(const trial::DriveSample& sample);
+[[nodiscard]] nlohmann::ordered_json json_of(const balance::GroundLine& line);
+
 /// Time, place, pitch, speed of the drive, pull, contacts; one line a sample, units in the heads.
 [[nodiscard]] std::string trial_csv(const trial::CourseTrial& course);
 /// The vehicle at the places that matter, as it was driven, over what its contacts use of the friction.

@@ -100,6 +100,7 @@ void Desk::close() {
   events_.close();
   runner_.close();
   scale_.close();
+  live_.close();
   packs_.forget();
   if (watcher_.joinable()) watcher_.join();
 }
@@ -116,6 +117,7 @@ bool Desk::open(const std::string& folder, document::Diagnostics& d) {
   project_state_.clear();
   runner_.forget();
   scale_.forget();
+  live_.close();
   packs_.forget();
   design_anew();
   return true;

@@ -12,6 +12,7 @@
 #include <thread>
 
 #include "serve/events.h"
+#include "serve/live_trial.h"
 #include "serve/packs.h"
 #include "serve/requests.h"
 #include "serve/runner.h"
@@ -94,6 +95,19 @@ class Desk {
   /// {state, share, revision, message, study}: how far the newest study is.
   [[nodiscard]] Reply scale();
 
+  /// What of the newest sound design can be tried: courses, friction, the vehicle; or why nothing can.
+  [[nodiscard]] Reply trial();
+  /// One run over a course beside its closed form. Made while the caller waits; given up when the caller has gone or
+  /// another one is asked for (409).
+  [[nodiscard]] Reply trial_course(const TrialRequest& request);
+  /// Every figure both ways, likewise.
+  [[nodiscard]] Reply trial_figures();
+  /// Puts the vehicle before a course for somebody to drive; whoever drove before is ended.
+  [[nodiscard]] Reply start_live(const TrialRequest& request);
+  [[nodiscard]] Reply stick(int id, const StickRequest& request);
+  [[nodiscard]] Reply end_live(int id);
+  [[nodiscard]] LiveTrial& live() { return live_; }
+
   /// {languages: [{code, name}]}
   [[nodiscard]] Reply dossier_languages();
   /// What the dossier of the newest sound design holds, in one language. Made while the caller waits; given up when the
@@ -142,6 +156,8 @@ class Desk {
   Runner runner_;
   ScaleJob scale_;
   Packs packs_;
+  LiveTrial live_;
+  std::atomic<int> newest_course_{0}, newest_figures_{0};
   std::mutex mutex_;          // of workspace_
   std::mutex chart_mutex_;    // one computed chart at a time
   std::mutex variant_mutex_;  // ids are given once

@@ -131,6 +131,40 @@ const FieldTable<ScaleRequest>& fields() {
   return table;
 }
 
+template <>
+const FieldTable<TrialRequest>& fields() {
+  using trial::CourseType;
+  static const FieldTable<TrialRequest> table =
+      FieldTable<TrialRequest>("trial")
+          .choice("course", &TrialRequest::course,
+                  {{"flat", CourseType::flat},
+                   {"slope", CourseType::slope},
+                   {"step", CourseType::step},
+                   {"drop", CourseType::drop},
+                   {"trench", CourseType::trench},
+                   {"washboard", CourseType::washboard}},
+                  {.doc = "ground to drive over"})
+          .required()
+          .number("size", &TrialRequest::size,
+                  {.low = 0, .high = 1000, .doc = "height or width, mm; of a slope its angle, deg; flat: unused"})
+          .number("friction", &TrialRequest::friction,
+                  {.low = 0, .high = 3, .doc = "of every contact; 0 = the project's own"});
+  return table;
+}
+
+template <>
+const FieldTable<StickRequest>& fields() {
+  static const FieldTable<StickRequest> table =
+      FieldTable<StickRequest>("stick")
+          .integer("number", &StickRequest::number,
+                   {.low = 1, .high = 2e9, .doc = "counts up; an input that comes late is left"})
+          .required()
+          .number("throttle", &StickRequest::throttle,
+                  {.low = -1, .high = 1, .doc = "share of the drive's speed, back to ahead; 0 brakes"})
+          .required();
+  return table;
+}
+
 template <class Request>
 bool read_request(std::string_view body, Request& out, Diagnostics& d) {
   const auto node = parse_json(body, d);
@@ -144,5 +178,7 @@ template bool read_request(std::string_view, ReloadRequest&, Diagnostics&);
 template bool read_request(std::string_view, StockRequest&, Diagnostics&);
 template bool read_request(std::string_view, VariantRequest&, Diagnostics&);
 template bool read_request(std::string_view, ScaleRequest&, Diagnostics&);
+template bool read_request(std::string_view, TrialRequest&, Diagnostics&);
+template bool read_request(std::string_view, StickRequest&, Diagnostics&);
 
 }  // namespace serve

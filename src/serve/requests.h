@@ -9,6 +9,7 @@
 #include "document/fields.h"
 #include "document/toml_edit.h"
 #include "serve/workspace.h"
+#include "trial/course.h"
 
 namespace serve {
 
@@ -55,6 +56,18 @@ struct ScaleRequest {
   int steps = 7;
 };
 
+struct TrialRequest {
+  trial::CourseType course = trial::CourseType::flat;
+  double size = 0;      ///< mm, of a slope deg; flat: unused
+  double friction = 0;  ///< 0 = the project's own
+};
+
+/// Numbers from 1 up: an input that comes late is left.
+struct StickRequest {
+  int number = 0;
+  double throttle = 0;
+};
+
 /// The table of a request type: reader and documentation in one.
 template <class Request>
 [[nodiscard]] const document::FieldTable<Request>& fields();
@@ -72,6 +85,10 @@ template <>
 const document::FieldTable<VariantRequest>& fields();
 template <>
 const document::FieldTable<ScaleRequest>& fields();
+template <>
+const document::FieldTable<TrialRequest>& fields();
+template <>
+const document::FieldTable<StickRequest>& fields();
 
 /// Reads a body; false, with everything that is wrong reported at its JSON pointer.
 template <class Request>

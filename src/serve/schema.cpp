@@ -158,6 +158,41 @@ std::vector<FieldDoc> dossier_fields() {
                {said("name", Type::text, "may lie in figures/"), said("bytes", Type::integer, "its size")})};
 }
 
+FieldDoc vehicle() {
+  return said("vehicle", Type::any,
+              "{belt, gauge_mm, speed_mm_s, pull_n (0 = not known), wheels, rockers, underside_mm} from the side, "
+              "x forward, z up from the ground it stands on; null = it does not drive");
+}
+
+std::vector<FieldDoc> trial_fields() {
+  return {said("revision", Type::integer, "of the project"),
+          said("engine", Type::text, "name and version, or how to get it"),
+          said("present", Type::boolean, "the program was built with the engine"),
+          said("drives", Type::boolean, "it can be driven over courses"),
+          said("why_not", Type::text, "it cannot"),
+          said("lifts", Type::boolean, "loads are tried that tip it"),
+          said("courses", Type::tables, "ground to drive over",
+               {said("course", Type::text, "name in a request"), said("size", Type::text, "what its size is called"),
+                said("unit", Type::text, "of the size"), said("most", Type::number, "largest size")}),
+          said("friction", Type::any, "{low, nominal, high} of the project; null = it does not drive"),
+          vehicle()};
+}
+
+std::vector<FieldDoc> frame_fields() {
+  return {said("time_s", Type::number, "since the drive began"),
+          said("x_mm", Type::number, "place of the vehicle's frame"),
+          said("z_mm", Type::number, "its height"),
+          said("pitch_deg", Type::number, "nose up"),
+          said("rocker_deg", Type::any, "of every rocking pair against the hull"),
+          said("speed_mm_s", Type::number, "of the drive at the ground"),
+          said("pull_n", Type::number, "that the drive gives there"),
+          said("contacts", Type::integer, "with the ground"),
+          said("underside", Type::boolean, "it touches"),
+          said("input", Type::integer, "number of the newest input that it obeys"),
+          said("late_s", Type::number, "behind the clock"),
+          said("end", Type::text, "why it is over; empty = it goes on")};
+}
+
 struct Message {
   const char* name;
   const char* doc;
@@ -174,6 +209,8 @@ std::vector<Message> messages() {
       {"StockRequest", "PUT /api/stock", fields<StockRequest>().docs()},
       {"VariantRequest", "POST /api/variants", fields<VariantRequest>().docs()},
       {"ScaleRequest", "POST /api/scale", fields<ScaleRequest>().docs()},
+      {"TrialRequest", "POST /api/trial/course and /api/trial/live", fields<TrialRequest>().docs()},
+      {"StickRequest", "POST /api/trial/live/ID/stick", fields<StickRequest>().docs()},
       {"ScaleState",
        "GET /api/scale",
        {choice("state", "where it is", {"none", "running", "done", "failed"}),
@@ -198,6 +235,19 @@ std::vector<Message> messages() {
        {said("languages", Type::tables, "that a dossier can be had in",
              {said("code", Type::text, "name in a request"), said("name", Type::text, "in the language itself")})}},
       {"Dossier", "GET /api/dossier", dossier_fields()},
+      {"TrialGround", "GET /api/trial", trial_fields()},
+      {"CourseTrial",
+       "answer to POST /api/trial/course",
+       {revision, vehicle(), said("trial", Type::any, "what \"trial --course --json\" prints")}},
+      {"TrialFigures",
+       "answer to POST /api/trial/figures",
+       {revision, said("trial", Type::any, "what \"trial --json\" prints")}},
+      {"LiveTrial",
+       "answer to POST /api/trial/live",
+       {said("id", Type::integer, "name of the drive in further requests"),
+        said("course", Type::text, "what it stands before"), said("friction", Type::number, "of every contact"),
+        said("ground_mm", Type::any, "[[x, z]]; level beyond both ends"), vehicle()}},
+      {"LiveFrame", "data of the event \"frame\" of GET /api/trial/live/ID/frames", frame_fields()},
       {"Stock", "GET /api/stock", stock_fields()},
       {"Variant", "GET /api/variants/ID and element of GET /api/variants", variant_fields()},
       {"Picture",

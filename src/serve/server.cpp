@@ -113,6 +113,7 @@ struct Server::Wires {
   void add_routes();
   void add_page();
   void stream(const Request& request, Response& response);
+  void frames(const Request& request, Response& response);
 
   using Route = std::function<Reply(const Request&)>;
   httplib::Server::Handler wrapped(Route route) {
@@ -214,6 +215,21 @@ void Server::Wires::add_routes() {
   http.Post("/api/scale", wrapped([this](const Request& q) {
               return answered<ScaleRequest>(q, [this](const ScaleRequest& b) { return desk.start_scale(b); });
             }));
+  http.Get("/api/trial", wrapped([this](const Request&) { return desk.trial(); }));
+  http.Post("/api/trial/course", wrapped([this](const Request& q) {
+              return answered<TrialRequest>(q, [this](const TrialRequest& b) { return desk.trial_course(b); });
+            }));
+  http.Post("/api/trial/figures", wrapped([this](const Request&) { return desk.trial_figures(); }));
+  http.Post("/api/trial/live", wrapped([this](const Request& q) {
+              return answered<TrialRequest>(q, [this](const TrialRequest& b) { return desk.start_live(b); });
+            }));
+  http.Post(R"(/api/trial/live/(\d{1,9})/stick)", wrapped([this](const Request& q) {
+              const int id = std::stoi(q.matches[1].str());
+              return answered<StickRequest>(q, [this, id](const StickRequest& b) { return desk.stick(id, b); });
+            }));
+  http.Get(R"(/api/trial/live/(\d{1,9})/frames)", [this](const Request& q, Response& r) { frames(q, r); });
+  http.Delete(R"(/api/trial/live/(\d{1,9}))",
+              wrapped([this](const Request& q) { return desk.end_live(std::stoi(q.matches[1].str())); }));
   http.Get("/api/dossier/languages", wrapped([this](const Request&) { return desk.dossier_languages(); }));
   http.Get("/api/dossier", wrapped([this](const Request& q) { return desk.dossier(language_of(q)); }));
   http.Get(R"(/api/dossier/files/((?:figures/)?[\w-]{1,80}\.[a-z]{3,4}))",
@@ -306,6 +322,30 @@ void Server::Wires::stream(const Request& request, Response& response) {
         return sink.write(text.data(), text.size());
       },
       [&events](bool) { events.leave(); });
+}
+
+/// The instants of a live drive; a page that is slow misses some, but is never behind.
+void Server::Wires::frames(const Request& request, Response& response) {
+  LiveTrial& live = desk.live();
+  const int id = std::stoi(request.matches[1].str());
+  if (!live.enter(id)) {
+    send(response, Reply::problem(410, "nobody drives any more", "that drive has ended; start another one."));
+    return;
+  }
+  auto seen = std::make_shared<std::uint64_t>(0);
+  response.set_header("Cache-Control", "no-store");
+  response.set_chunked_content_provider(
+      "text/event-stream",
+      [&live, seen, id](std::size_t, httplib::DataSink& sink) {
+        bool over = false;
+        const std::string frame = live.frame_after(id, *seen, kBetweenSigns, over);
+        const std::string text = frame.empty() ? (over ? ": over\n\n" : ": still here\n\n")
+                                               : fmt::format("event: frame\ndata: {}\n\n", frame);
+        if (!sink.write(text.data(), text.size())) return false;
+        if (over) sink.done();
+        return true;
+      },
+      [&live, id](bool) { live.leave(id); });
 }
 
 Server::Server(const Settings& settings) : wires_(std::make_unique<Wires>(settings)) {}

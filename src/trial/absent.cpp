@@ -1,4 +1,6 @@
 // Instead of the trials where the engine is missing.
+#include "trial/live.h"
+#include "trial/motion.h"
 #include "trial/trial.h"
 
 namespace trial {
@@ -17,6 +19,30 @@ std::string not_tried_because(const DriveRig&) {
 
 DriveRun drive(const DriveRig&, const balance::GroundLine&, const DriveOptions&) {
   DriveRun out;
+  out.why_not = engine_text();
+  return out;
+}
+
+struct LiveDrive::Inside {};
+
+LiveDrive::LiveDrive(const DriveRig&, const balance::GroundLine&, DriveOptions) : why_not_(engine_text()) {}
+
+LiveDrive::~LiveDrive() = default;
+
+double LiveDrive::time_s() const {
+  return 0;
+}
+
+bool LiveDrive::advance(double, double) {
+  return false;
+}
+
+DriveSample LiveDrive::now() const {
+  return {};
+}
+
+MotionRun move_joint(const MotionRig&, const MotionOptions&) {
+  MotionRun out;
   out.why_not = engine_text();
   return out;
 }

@@ -35,6 +35,36 @@ std::optional<CourseType> course_type(std::string_view name) {
   return std::nullopt;
 }
 
+SizeName size_of(CourseType type) {
+  switch (type) {
+    case CourseType::flat:
+      break;
+    case CourseType::slope:
+      return {"angle", "deg", 75};
+    case CourseType::step:
+    case CourseType::drop:
+    case CourseType::washboard:
+      return {"height", "mm", 500};
+    case CourseType::trench:
+      return {"width", "mm", 1000};
+  }
+  return {"", "", 0};
+}
+
+Course Course::sized(CourseType type, double in_unit) {
+  const bool angle = type == CourseType::slope;
+  return {type, type == CourseType::flat ? 0 : in_unit * (angle ? std::numbers::pi / 180 : 1)};
+}
+
+std::string Course::fault() const {
+  if (type == CourseType::flat) return "";
+  const SizeName named = size_of(type);
+  const double in_unit = type == CourseType::slope ? size * 180 / std::numbers::pi : size;
+  if (in_unit > 0 && in_unit <= named.most + 1e-9) return "";
+  return fmt::format("a {} needs its {}: more than 0 and at most {} {}", name_of(type), named.name,
+                     base::plain(named.most, 4), named.unit);
+}
+
 balance::GroundLine Course::ground(double length_mm, double height_mm) const {
   switch (type) {
     case CourseType::flat:

@@ -16,6 +16,14 @@ inline constexpr CourseType kCourseTypes[] = {CourseType::flat, CourseType::slop
 [[nodiscard]] const char* name_of(CourseType type);
 [[nodiscard]] std::optional<CourseType> course_type(std::string_view name);
 
+/// What the size of a course is called, its unit for people, and the largest that is tried in that unit; flat: "", "",
+/// 0.
+struct SizeName {
+  const char *name, *unit;
+  double most;
+};
+[[nodiscard]] SizeName size_of(CourseType type);
+
 struct Course {
   CourseType type = CourseType::flat;
   double size = 0;  ///< height of a step, drop or wave, width of a trench, mm; a slope's angle, rad; flat: unused
@@ -23,6 +31,10 @@ struct Course {
   /// Ground line for a vehicle of this length and height; the trench is deep enough to swallow it, a wave is as long as
   /// five of its heights and there are six; a slope is two lengths long.
   [[nodiscard]] balance::GroundLine ground(double length_mm, double height_mm) const;
+  /// From a size in the unit of size_of().
+  [[nodiscard]] static Course sized(CourseType type, double in_unit);
+  /// Empty, or what is wrong with the size.
+  [[nodiscard]] std::string fault() const;
   /// "step of 24 mm".
   [[nodiscard]] std::string text() const;
 };

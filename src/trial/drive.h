@@ -6,6 +6,7 @@
 // without load. Rocking pairs under a belt have no model here that can be trusted: `drive` says so.
 #pragma once
 
+#include <atomic>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -23,10 +24,12 @@ struct DriveRig {
 };
 
 struct DriveOptions {
-  double friction = 0.6;   ///< of every contact
-  double step_ms = 2;      ///< of the engine, 0.1 to 5
-  double sample_ms = 20;   ///< between samples; 0 = none kept
-  double slope_rad = 0;    ///< the whole ground rises that steeply ahead
+  double friction = 0.6;                    ///< of every contact
+  double step_ms = 2;                       ///< of the engine, 0.1 to 5
+  double sample_ms = 20;                    ///< between samples; 0 = none kept
+  double slope_rad = 0;                     ///< the whole ground rises that steeply ahead
+  double beyond_mm = 0;                     ///< level ground at both ends; 0 = two lengths of the vehicle and 200 mm
+  const std::atomic<bool>* stop = nullptr;  ///< set: the run is given up
   double most_time_s = 0;  ///< 0 = four times what the way takes at full speed, fifteen for a drive that slows, and 5 s
 };
 

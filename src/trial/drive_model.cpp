@@ -16,8 +16,9 @@ using balance::SideWheel;
 
 constexpr double kM = 1e-3;  // metres in a millimetre
 constexpr double kWheel_kg = 0.002, kRocker_kg = 0.005;
-constexpr double kHalfWidth_m = 0.5;  // of the ground, across
-constexpr double kDeep_mm = 60;       // of the blocks that make the ground
+/// Of the ground, across. All touches in the middle plane; a wider one only makes the engine look at stretches far off.
+constexpr double kHalfWidth_m = 0.02;
+constexpr double kDeep_mm = 60;  // of the blocks that make the ground
 /// The motors' turning parts seen at the ground, as a share of the vehicle's mass: a guess; counts while speeding up
 /// only.
 constexpr double kTurningShare = 0.3;
@@ -116,7 +117,7 @@ std::string description_of(const DriveRig& rig, const balance::GroundLine& groun
       -balance::kGravity * std::cos(options.slope_rad), v.belt ? 0.006 : 0.004);
 
   // Ground: a slab under every stretch, level beyond both ends. Walls are the ends of slabs.
-  const double beyond_mm = 2 * extent.length_mm() + 200;
+  const double beyond_mm = options.beyond_mm > 0 ? options.beyond_mm : 2 * extent.length_mm() + 200;
   balance::GroundLine line = ground;
   line.insert(line.begin(), {ground.front().x_mm - beyond_mm, ground.front().z_mm});
   line.push_back({ground.back().x_mm + beyond_mm, ground.back().z_mm});

@@ -8,6 +8,7 @@
 
 #include "balance/mass.h"
 #include "trial/engine.h"
+#include "trial/live.h"
 
 namespace trial {
 namespace {
@@ -164,6 +165,66 @@ TEST(Engine, TellsWhatIsWrongAndLeavesTheProgramRunning) {
   EXPECT_NE(Engine("<mujoco><worldbody><geom/></worldbody></mujoco>").fault(), "");
   EXPECT_NE(Engine("nonsense").fault(), "");
   EXPECT_EQ(Engine("<mujoco/>").fault(), "");
+}
+
+TEST(LiveDrive, GoesWhereItIsToldForwardsAndBack) {
+  for (const bool belt : {true, false}) {
+    DriveRig rig = belt ? belt_vehicle() : rocking_vehicle();
+    rig.speed_mm_s = 120;
+    DriveOptions o;
+    LiveDrive live(rig, {{0, 0}, {400, 0}}, o);
+    ASSERT_EQ(live.why_not(), "");
+    ASSERT_TRUE(live.advance(1, 0));
+    const double rest_mm = live.now().x_mm;
+    ASSERT_TRUE(live.advance(3, 1));
+    const DriveSample ahead = live.now();
+    EXPECT_NEAR(ahead.x_mm - rest_mm, 240, 50) << belt;  // two seconds at its speed, less what starting takes
+    ASSERT_TRUE(live.advance(4, 1));
+    EXPECT_NEAR(live.now().x_mm - ahead.x_mm, 120, 6) << belt;
+    ASSERT_TRUE(live.advance(6, 0));
+    const double stopped_mm = live.now().x_mm;
+    ASSERT_TRUE(live.advance(7, 0));
+    EXPECT_NEAR(live.now().x_mm, stopped_mm, 1) << "brakes";
+    ASSERT_TRUE(live.advance(9, -0.5));
+    EXPECT_NEAR(live.now().x_mm - stopped_mm, -120, 30) << belt;
+    EXPECT_NEAR(live.time_s(), 9, 0.01);
+  }
+}
+
+TEST(LiveDrive, SaysTheSameAsTheRecordedRun) {
+  // Same model, same steps: with full drive from the start it is the recorded run, bit for bit.
+  DriveRig rig = belt_vehicle();
+  DriveOptions o;
+  const balance::GroundLine step = balance::step_up(20);
+  const DriveRun run = drive(rig, step, o);
+  ASSERT_EQ(run.why_not, "");
+  o.beyond_mm = 2 * extent_of(rig.vehicle).length_mm() + 200;  // the same ground
+  LiveDrive live(rig, step, o);
+  const DriveSample& there = run.samples[run.samples.size() / 4];
+  live.advance(there.time_s, 1);
+  EXPECT_EQ(live.now().x_mm, there.x_mm);
+  EXPECT_EQ(live.now().pitch_rad, there.pitch_rad);
+}
+
+TEST(LiveDrive, StaysOnTheGroundThereIs) {
+  DriveRig rig = belt_vehicle();
+  rig.speed_mm_s = 500;
+  DriveOptions o;
+  o.beyond_mm = 3 * extent_of(rig.vehicle).length_mm();
+  LiveDrive live(rig, {{0, 0}, {10, 0}}, o);
+  ASSERT_TRUE(live.advance(12, 1));
+  EXPECT_LT(live.now().x_mm, 10 + o.beyond_mm);
+  EXPECT_NEAR(live.now().z_mm, 0, 1);
+}
+
+TEST(Drive, IsGivenUpWhenToldTo) {
+  const std::atomic<bool> stop = true;
+  DriveOptions o;
+  o.stop = &stop;
+  const DriveRun run = drive(belt_vehicle(), balance::step_up(20), o);
+  EXPECT_EQ(run.why_not, "given up");
+  EXPECT_FALSE(run.passed());
+  EXPECT_EQ(run.steps, 0U);
 }
 
 }  // namespace

@@ -188,6 +188,10 @@ TippingRun ramp_until_it_tips(const LiftingMachine& machine, int state, int post
                              out.load_n * gravity.y_mm / balance::kGravity,
                              out.load_n * gravity.z_mm / balance::kGravity};
     const mjtNum none[3] = {0, 0, 0};
+    if (options.stop != nullptr && options.stop->load(std::memory_order_relaxed)) {
+      out.why_not = "given up";
+      return out;
+    }
     if (!engine.begin_step()) break;
     mj_applyFT(&m, &d, force, none, d.site_xpos + 3 * hook, hook_body, d.qfrc_applied);
     if (!engine.end_step()) break;

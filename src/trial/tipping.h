@@ -6,6 +6,7 @@
 // hold is not in the model.
 #pragma once
 
+#include <atomic>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -18,7 +19,8 @@ struct TippingOptions {
   double step_ms = 1;               ///< of the engine, 0.1 to 2
   double ramp_share_per_s = 0.008;  ///< of the expected load, per second, from 88 % of it on: quicker ones overshoot
   double expected_n = 0;            ///< where it should tip, > 0; sets the ramp, not the answer
-  double most_share = 1.5;          ///< of the expected load: beyond it the trial ends without tipping
+  const std::atomic<bool>* stop = nullptr;  ///< set: the run is given up
+  double most_share = 1.5;                  ///< of the expected load: beyond it the trial ends without tipping
 };
 
 struct TippingSample {

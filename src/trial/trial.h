@@ -1,4 +1,5 @@
-// Every trial beside its closed form: largest step and trench, steepest slope, the project's obstacles, tipping loads.
+// Every trial beside its closed form: largest step and trench, steepest slope, the project's obstacles, tipping loads,
+// times to raise, lower and slew.
 //
 // The closed form is the headline, the trial a second opinion by other physics. Before a figure of a trial is shown it
 // is tried whether smaller sizes pass too, whether half the time step says the same, and what a fifth more or less
@@ -26,9 +27,9 @@ inline constexpr double kTellGap = 0.10;
 
 /// One figure found both ways.
 struct Beside {
-  std::string id;    ///< "step", "trench", "slope", "tipping"
+  std::string id;    ///< "step", "trench", "slope", "tipping", "raise_time", "lower_time", "slew_time"
   std::string what;  ///< "largest step at friction 0.6", "tipping load with feet down, slewed to 90 deg"
-  std::string unit;  ///< "mm", "deg", "g"
+  std::string unit;  ///< "mm", "deg", "g", "s"
   double friction = 0;
   std::string why_not;  ///< not tried, or not trusted
   double closed = 0, trial = 0;
@@ -64,11 +65,14 @@ struct Report {
 
 struct Options {
   double step_ms = 2;
-  bool doubts = true;  ///< run the checks
+  double speed_mm_s = 0;  ///< of the drive without load, over obstacles; figures at most at DriveRig's usual, as is 0
+  bool doubts = true;     ///< run the checks
 };
 
-/// The vehicle of a judged ground; see not_tried_because().
-[[nodiscard]] DriveRig rig_of(const assessment::Ground& ground);
+/// The vehicle of a judged ground; see not_tried_because(). `speed_mm_s` 0 = the usual of DriveRig.
+[[nodiscard]] DriveRig rig_of(const assessment::Ground& ground, double speed_mm_s = 0);
+/// How fast the slowest of the chosen drives along runs without load, usual parts and fresh cells; 0 = none is known.
+[[nodiscard]] double own_speed_mm_s(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen);
 
 /// One run over a course beside the closed form's walk over the same ground line.
 struct CourseTrial {
@@ -79,12 +83,22 @@ struct CourseTrial {
   DriveRun run;
   balance::Crossing closed;
   balance::Stop closed_stop = balance::Stop::nothing;
+  std::string cause;  ///< where one passes and the other does not, the likeliest
 };
 [[nodiscard]] CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
-                                     const DriveOptions& options);
+                                     const DriveOptions& options, double speed_mm_s = 0);
 
 /// Everything that can be tried of an assessed machine.
 [[nodiscard]] Report try_all(const assessment::Assessment& assessed, const Options& options,
                              const base::RunControl& control = {});
+
+/// How long the chosen drives take to raise, lower and slew what hangs on their joints, beside the design's figures. Of
+/// several postures of the other joints the slowest; a mirrored pair of outputs is not tried.
+[[nodiscard]] std::vector<Beside> try_motions(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
+                                              const Options& options, const base::RunControl& control = {});
+/// Both, over obstacles at the design's own speed unless the options tell one.
+[[nodiscard]] Report try_design(const brief::Brief& brief, const std::vector<assessment::Chosen>& chosen,
+                                const assessment::Assessment& assessed, const Options& options,
+                                const base::RunControl& control = {});
 
 }  // namespace trial

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/parallel.h"
+#include "design/design.h"
 
 namespace trial {
 namespace {
@@ -83,6 +84,48 @@ TEST(Trial, RunsOnTwoThreadsAreThoseOfOne) {
 
 TEST(Trial, NothingToTryIsSaid) {
   EXPECT_NE(try_all({}, {}).why_not.find("nothing to try"), std::string::npos);
+}
+
+TEST(Trial, AVehicleIsDrivenAtItsMotorsSpeed) {
+  design::Options from;
+  from.project = KW_SOURCE_DIR "/examples/tow_tractor";
+  const design::Result r = design::run(from);
+  ASSERT_TRUE(r.feasible() && r.assessed);
+  const double own_mm_s = own_speed_mm_s(*r.brief, design::chosen_of(r));
+  // On level ground it comes close to the speed that its motors have without load; rolling takes the rest.
+  const CourseTrial flat = try_course(r.assessed->ground, {CourseType::flat, 0}, 0.8, {}, own_mm_s);
+  ASSERT_EQ(flat.run.why_not, "");
+  EXPECT_EQ(flat.run.end, End::passed);
+  EXPECT_LT(flat.run.samples.back().speed_mm_s, 1.001 * own_mm_s);
+  EXPECT_GT(flat.run.samples.back().speed_mm_s, 0.8 * own_mm_s);
+  EXPECT_EQ(own_speed_mm_s(*r.brief, {}), 0);
+  // A step that only a run-up takes, and one that both take.
+  const CourseTrial high = try_course(r.assessed->ground, {CourseType::step, 8}, 0.65, {}, own_mm_s);
+  EXPECT_TRUE(high.run.passed());
+  EXPECT_NE(high.closed_stop, balance::Stop::nothing);
+  EXPECT_NE(high.cause.find("run-up carries it over"), std::string::npos) << high.cause;
+  EXPECT_EQ(try_course(r.assessed->ground, {CourseType::step, 2}, 0.65, {}, own_mm_s).cause, "");
+}
+
+TEST(Trial, RaisingTimesAreTheDesigns) {
+  design::Options from;
+  from.project = KW_SOURCE_DIR "/examples/bascule_bridge";
+  const design::Result r = design::run(from);
+  ASSERT_TRUE(r.feasible() && r.assessed);
+  Options options;
+  options.doubts = false;
+  const std::vector<Beside> times = try_motions(*r.brief, design::chosen_of(r), options);
+  ASSERT_EQ(times.size(), 4U);
+  for (const Beside& b : times) {
+    if (b.what.find("leaf") == std::string::npos) {
+      EXPECT_NE(b.why_not.find("several output shafts"), std::string::npos) << b.what;
+      continue;
+    }
+    EXPECT_EQ(b.why_not, "") << b.what;
+    // Its weight is light for its motor: statics and the engine differ by the start only.
+    EXPECT_NEAR(b.trial, b.closed, 0.03 * b.closed) << b.what;
+    EXPECT_FALSE(b.told());
+  }
 }
 
 TEST(Course, NamesComeBack) {

@@ -129,6 +129,18 @@ const shots: [string, string, ((page: Page) => Promise<void>)?][] = [
     },
   ],
   [
+    'trial',
+    '#/trial/',
+    async (p) => {
+      await p.getByLabel('Height').fill('20');
+      await p.getByRole('button', { name: 'Run the trial' }).click();
+      await p.getByLabel('time in the run').waitFor({ timeout: 30000 });
+      await p.getByRole('button', { name: 'Pause' }).click();
+      await p.getByLabel('time in the run').fill('3');
+      await p.waitForTimeout(300);
+    },
+  ],
+  [
     'dossier',
     '#/dossier/',
     async (p) => {

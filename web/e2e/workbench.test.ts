@@ -372,6 +372,75 @@ test('power and space', async () => {
   await cleanInBoth('space');
 });
 
+test('a trial is recorded, scrubbed and driven', async () => {
+  await go('#/trial/');
+  await page.getByLabel('Course', { exact: true }).selectOption('step');
+  await page.getByLabel('Height').fill('0');
+  assert.ok(await page.getByRole('button', { name: 'Run the trial' }).isDisabled());
+  await page.getByLabel('Height').fill('8');
+  await page.getByRole('button', { name: 'Run the trial' }).click();
+  const slider = page.getByLabel('time in the run');
+  await slider.waitFor({ timeout: 20000 });
+  await page.getByRole('region', { name: 'verdict' }).getByRole('cell', { name: 'passe' }).first().waitFor();
+  await page.getByRole('button', { name: 'Pause' }).click();
+  const picture = () =>
+    page.evaluate(() => (document.querySelector('canvas.trial-canvas') as HTMLCanvasElement).toDataURL());
+  const place = () => page.locator('.trial-readout dd').first().innerText();
+  await slider.fill('0.4');
+  const [early, there] = [await picture(), await place()];
+  await slider.press('ArrowRight');
+  for (let i = 0; i < 50; i++) await slider.press('ArrowRight');
+  assert.notEqual(await place(), there, 'the readout follows the slider');
+  assert.notEqual(await picture(), early, 'and so does the picture');
+  await slider.fill('0.4');
+  assert.equal(await picture(), early, 'the same time, the same picture');
+  await cleanInBoth('trial, recorded');
+
+  await page.getByLabel('Course', { exact: true }).selectOption('flat');
+  await page.getByRole('button', { name: 'Drive it yourself' }).click();
+  const meters = page.locator('.trial-meters');
+  await meters.waitFor({ timeout: 20000 });
+  const told = async (name: string) => Number(await meters.getAttribute(name));
+  await page.waitForTimeout(1200);
+  const stood = await place();
+  await page.keyboard.down('ArrowUp');
+  await page.waitForTimeout(1500);
+  await page.keyboard.up('ArrowUp');
+  await page.waitForTimeout(700);
+  assert.notEqual(await place(), stood, 'it drives');
+  const [pictures, delay] = [await told('data-pictures'), await told('data-delay')];
+  console.log(`live drive: ${pictures} pictures a second, key to picture at most ${delay} ms`);
+  assert.equal(await told('data-input'), 2, 'pressed and let go');
+  // 30 and 100 on a machine of its own; software drawing on a shared one is slower.
+  assert.ok(pictures >= 20, `${pictures} pictures a second`);
+  assert.ok(delay > 0 && delay <= 250, `${delay} ms from key to picture`);
+  await cleanInBoth('trial, live');
+  await page.getByRole('button', { name: 'End the drive' }).click();
+  await slider.waitFor();
+
+  // Leaving the view ends a drive: the program says so of the next input.
+  const [begun] = await Promise.all([
+    page.waitForResponse((r) => /\/api\/trial\/live$/.test(r.url())),
+    page.getByRole('button', { name: 'Drive it yourself' }).click(),
+  ]);
+  const { id } = (await begun.json()) as { id: number };
+  await meters.waitFor();
+  await go('#/wants/');
+  await page.waitForTimeout(300);
+  const status = await page.evaluate(
+    async (drive) =>
+      (
+        await fetch(`/api/trial/live/${drive}/stick`, {
+          method: 'POST',
+          headers: { 'content-type': 'application/json' },
+          body: JSON.stringify({ number: 99, throttle: 1 }),
+        })
+      ).status,
+    id,
+  );
+  assert.equal(status, 410);
+});
+
 test('a picture is traced onto the lattice', async () => {
   await go('#/trace/');
   await page.locator('.drop').waitFor();

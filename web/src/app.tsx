@@ -32,6 +32,7 @@ import { Trace } from './views/trace.tsx';
 import { Wants } from './views/wants.tsx';
 
 const Space = lazy(() => import('./views/space.tsx'));
+const Trial = lazy(() => import('./views/trial.tsx'));
 
 const kNames: Record<View, string> = {
   wants: 'Wants',
@@ -43,6 +44,7 @@ const kNames: Record<View, string> = {
   power: 'Power',
   space: 'Space',
   trace: 'Trace',
+  trial: 'Trial',
   dossier: 'Dossier',
 };
 
@@ -370,6 +372,12 @@ function CurrentView({ view }: { view: View }) {
       );
     case 'trace':
       return <Trace />;
+    case 'trial':
+      return (
+        <Suspense fallback={<Waiting text="Fetching the trial ground" />}>
+          <Trial />
+        </Suspense>
+      );
     case 'dossier':
       return <Dossier />;
   }

@@ -1,5 +1,6 @@
 import type * as Results from './generated/result.ts';
 import type * as Server from './generated/server.ts';
+import type { Vehicle } from './views/trial_run.ts';
 
 // What the server answers. Names, units and meanings are the server's; nothing here is computed in the page.
 
@@ -155,5 +156,19 @@ export interface Variant {
   picks: Record<string, string | null>;
 }
 
+export type TrialGround = Omit<Server.TrialGround, 'friction'> & { friction: Triple | null };
+type TrialAnswer = Finite<Results.Trial>['trial'];
+/// One recorded run; what follows the verdict is left out where nothing could be run.
+export type TrialRun = Omit<Server.CourseTrial, 'trial' | 'vehicle'> & {
+  vehicle: Vehicle;
+  trial: Omit<Extract<TrialAnswer, { course: string }>, 'ground_mm'> & { ground_mm: [number, number][] };
+};
+export type TrialFigures = Omit<Server.TrialFigures, 'trial'> & {
+  trial: Extract<TrialAnswer, { cannot_say: string[] }>;
+};
+export type LiveGround = Omit<Server.LiveTrial, 'ground_mm' | 'vehicle'> & {
+  ground_mm: [number, number][];
+  vehicle: Vehicle;
+};
 export type Languages = Server.Languages;
 export type Dossier = Server.Dossier;

@@ -54,8 +54,9 @@ export async function getBlob(path: string, signal?: AbortSignal): Promise<Blob>
   return (await request(path, signal ? { signal } : {})).blob();
 }
 
-export async function send<T>(method: string, path: string, body?: unknown): Promise<T> {
+export async function send<T>(method: string, path: string, body?: unknown, signal?: AbortSignal): Promise<T> {
   const response = await request(path, {
+    ...(signal ? { signal } : {}),
     method,
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(body ?? {}), // never empty: the server wants a Content-Length

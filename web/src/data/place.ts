@@ -11,6 +11,7 @@ export const kViews = [
   'power',
   'space',
   'trace',
+  'trial',
   'dossier',
 ] as const;
 export type View = (typeof kViews)[number];
