@@ -11,6 +11,7 @@
 #include "balance/mass.h"
 #include "base/parallel.h"
 #include "base/text.h"
+#include "trial/live.h"
 
 namespace trial {
 namespace {
@@ -141,6 +142,42 @@ double slow_mm_s(const Options& options) {
   return options.speed_mm_s > 0 ? std::min(options.speed_mm_s, usual_mm_s) : usual_mm_s;
 }
 
+/// The vehicle from its front, standing across a slope: a bar on the ground from the left support to the right one.
+DriveRig front_of(const assessment::Ground& ground) {
+  constexpr double kBar_mm = 5;
+  DriveRig out;
+  double left_mm = 0, right_mm = 0;
+  for (const balance::Support& s : ground.state.supports)
+    for (const balance::Point2& p : {s.from, s.to}) {
+      left_mm = std::max(left_mm, p.y_mm);
+      right_mm = std::min(right_mm, p.y_mm);
+    }
+  out.vehicle.belt = true;
+  out.vehicle.wheels = {{{right_mm, kBar_mm}, kBar_mm}, {{left_mm, kBar_mm}, kBar_mm}};
+  out.vehicle.weight_n = ground.vehicle.weight_n;
+  out.vehicle.centre = {ground.mass.total.at.y_mm, ground.vehicle.centre.z_mm};
+  return out;
+}
+
+/// Whether it stands for three seconds on ground that rises towards its left.
+Try stands_across(const DriveRig& front, double slope_rad, double friction, double step_ms) {
+  // The engine's friction creeps by millimetres a second near its limit; a degree beyond it half a metre is slid.
+  constexpr double kSettled_s = 0.5, kLooked_s = 3, kSlid_mm = 50;
+  constexpr double kLeans_rad = 5 * kDeg;
+  DriveOptions how;
+  how.friction = friction;
+  how.step_ms = step_ms;
+  how.slope_rad = slope_rad;
+  LiveDrive standing(front, Course{}.ground(100, 100), how);
+  if (!standing.why_not().empty()) return {false, Stop::nothing, standing.why_not()};
+  standing.advance(kSettled_s, 0);
+  const double from_mm = standing.now().x_mm;
+  standing.advance(kLooked_s, 0);
+  if (standing.tipped() || std::fabs(standing.now().pitch_rad) > kLeans_rad) return {false, Stop::balance, ""};
+  if (std::fabs(standing.now().x_mm - from_mm) > kSlid_mm) return {false, Stop::friction, ""};
+  return {true, Stop::nothing, ""};
+}
+
 std::vector<Beside> drive_figures(const assessment::Ground& ground, const Options& options,
                                   const base::RunControl& control) {
   // Slowly, as the closed form sees it: a run-up would carry it over more.
@@ -179,7 +216,7 @@ std::vector<Beside> drive_figures(const assessment::Ground& ground, const Option
     std::size_t at = 0;
   };
   std::vector<Job> jobs;
-  for (int kind = 0; kind < 3; ++kind)
+  for (int kind = 0; kind < 4; ++kind)
     for (std::size_t i = 0; i < frictions.size(); ++i) jobs.push_back({kind, i});
   std::vector<Beside> out(jobs.size());
   base::parallel_for(jobs.size(), control.jobs, [&](std::size_t n) {
@@ -204,6 +241,21 @@ std::vector<Beside> drive_figures(const assessment::Ground& ground, const Option
                    ""};
       out[n] = beside("slope", "steepest slope straight up" + at, "deg", kSlopeGrid_deg, friction, closed, 75, up,
                       options, rig.vehicle.belt);
+    }
+    if (kind == 3) {
+      // It leans about the lower support, here its right; atan(way to it / height) or the angle of friction.
+      const DriveRig front = front_of(ground);
+      const double tips_deg =
+          std::atan2(front.vehicle.centre.x_mm - front.vehicle.wheels.front().axle.x_mm, front.vehicle.centre.z_mm) /
+          kDeg;
+      const double slides_deg = std::atan(friction) / kDeg;
+      const Found closed{std::min(tips_deg, slides_deg), false, tips_deg < slides_deg ? Stop::balance : Stop::friction,
+                         ""};
+      const Tried across = [&](double size_deg, double mu, double step_ms, double) {
+        return stands_across(front, size_deg * kDeg, mu, step_ms);
+      };
+      out[n] = beside("side_slope", "steepest slope it stands across" + at, "deg", kSlopeGrid_deg, friction, closed, 75,
+                      across, options, true);
     }
   });
   std::erase_if(out, [](const Beside& b) { return b.id.empty(); });

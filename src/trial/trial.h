@@ -27,7 +27,7 @@ inline constexpr double kTellGap = 0.10;
 
 /// One figure found both ways.
 struct Beside {
-  std::string id;    ///< "step", "trench", "slope", "tipping", "raise_time", "lower_time", "slew_time"
+  std::string id;    ///< "step", "trench", "slope", "side_slope", "tipping", "raise_time", "lower_time", "slew_time"
   std::string what;  ///< "largest step at friction 0.6", "tipping load with feet down, slewed to 90 deg"
   std::string unit;  ///< "mm", "deg", "g", "s"
   double friction = 0;

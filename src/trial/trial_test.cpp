@@ -24,6 +24,7 @@ assessment::Assessment belt_machine() {
   v.wheels.push_back({{140, 32}, 16});
   v.weight_n = 24;
   v.centre = {0, 45};
+  for (const double y_mm : {-25.0, 25.0}) g.state.supports.push_back({"track", {-100, y_mm}, {100, y_mm}});
   const double frictions[] = {0.4, 0.5, 0.6};
   for (auto* range : {&g.step, &g.trench}) {
     balance::Family family;
@@ -41,11 +42,19 @@ TEST(Trial, FiguresOfABeltAgreeWithTheirClosedForms) {
   options.doubts = false;
   const Report r = try_all(belt_machine(), options);
   ASSERT_EQ(r.why_not, "");
-  ASSERT_EQ(r.figures.size(), 9U);
+  ASSERT_EQ(r.figures.size(), 12U);
   for (const Beside& b : r.figures) {
     EXPECT_EQ(b.why_not, "") << b.what;
     if (b.id == "step") {
       EXPECT_LE(std::fabs(b.trial - b.closed), 4) << b.what;
+    }
+    if (b.id == "side_slope") {
+      // Statics: it slides at atan(friction); at 0.6 (31 deg) it would have tipped at atan(25/45) = 29.05 deg.
+      const double by_hand_deg = b.friction < 0.55 ? std::atan(b.friction) * 57.2958 : 29.05;
+      EXPECT_NEAR(b.closed, by_hand_deg, 0.02) << b.what;
+      EXPECT_FALSE(b.told()) << b.what << b.trial;
+      EXPECT_EQ(b.trial_stop, b.friction < 0.55 ? "friction" : "balance");
+      EXPECT_EQ(b.trial_stop, b.closed_stop);
     }
     if (b.id == "slope") {
       EXPECT_LE(std::fabs(b.trial - b.closed), 1.5) << b.what;
