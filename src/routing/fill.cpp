@@ -20,6 +20,7 @@ Filler::Filler(const Problem& problem, const Ground& ground, bool explain)
       explain_(explain),
       may_(kMostWheels, Slots::all()) {
   axle_used_.resize(problem.kit.axles.size());
+  input_apart_.resize(problem.inputs.size());
 }
 
 void Filler::stand_at(int w, double from, double to) {
@@ -84,6 +85,8 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   attachments_.clear();
   attachment_shaft_.clear();
   bodies_.clear();
+  ++sketch_number_;
+  outputs_apart_.reset();
   body_shaft_.clear();
   std::fill(axle_used_.begin(), axle_used_.end(), 0);
   for (int s = 0; s < sketch.n_shafts; ++s) n_on_shaft_[static_cast<std::size_t>(s)] = 0;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -84,7 +85,11 @@ class Filler {
   bool place(int wheel, double from, double to);
   bool place_right_angle(int mesh, std::int64_t least);
   [[nodiscard]] bool wheel_free(int wheel) const;
+  /// A body clear of keep-outs and of the bodies before it; the same however the wheels of a sketch stand.
+  [[nodiscard]] bool body_apart(std::size_t body) const;
+  /// A body clear of wheels and attachments.
   [[nodiscard]] bool body_free(std::size_t body) const;
+  [[nodiscard]] bool input_apart(int input, std::size_t first_body);
   bool hold_all();
   [[nodiscard]] bool seat(const Input&, const Ends& own);
   [[nodiscard]] bool input_held();
@@ -135,7 +140,14 @@ class Filler {
   std::vector<int> attachment_shaft_;
   std::vector<const Box3*> bodies_;  ///< of terminals
   std::vector<int> body_shaft_;
-  std::vector<int> axle_used_;  ///< pieces
+  std::uint64_t sketch_number_ = 0;
+  std::optional<bool> outputs_apart_;  ///< body_apart() of all outputs' bodies of this sketch
+  struct Apart {
+    std::uint64_t sketch = 0;  ///< of which the answer is
+    bool yes = false;
+  };
+  std::vector<Apart> input_apart_;  ///< body_apart() of each input's bodies
+  std::vector<int> axle_used_;      ///< pieces
   int joiners_used_ = 0;
   int input_ = -1;
   std::int64_t base_cost_ = 0;

@@ -73,12 +73,26 @@ bool Filler::plan_all_ways(int x) {
 }
 
 /// Whether a terminal's body keeps clear of keep-outs, wheels, attachments and the bodies before it.
-bool Filler::body_free(std::size_t b) const {
+bool Filler::body_apart(std::size_t b) const {
   const Box3& body = *bodies_[b];
   for (const Box3& k : problem_.keep_outs)
     if (k.overlaps(body)) return false;
   for (std::size_t c = 0; c < b; ++c)
     if (body_shaft_[b] != body_shaft_[c] && body.overlaps(*bodies_[c])) return false;
+  return true;
+}
+
+bool Filler::input_apart(int input, std::size_t first_body) {
+  Apart& known = input_apart_[static_cast<std::size_t>(input)];
+  if (known.sketch != sketch_number_) {
+    known = {sketch_number_, true};
+    for (std::size_t b = first_body; known.yes && b < bodies_.size(); ++b) known.yes = body_apart(b);
+  }
+  return known.yes;
+}
+
+bool Filler::body_free(std::size_t b) const {
+  const Box3& body = *bodies_[b];
   for (int w = 0; w < sketch_->n_wheels; ++w)
     if (clash(round_of(w), body, h_, clear_)) return false;
   return std::none_of(attachments_.begin(), attachments_.end(),
@@ -117,6 +131,11 @@ bool Filler::hold_all() {
   const Ends own = ends_[static_cast<std::size_t>(s)];
   const std::size_t bodies = bodies_.size();
   // The outputs' bodies stand whatever the input.
+  if (!outputs_apart_) {
+    outputs_apart_ = true;
+    for (std::size_t b = 0; *outputs_apart_ && b < bodies; ++b) outputs_apart_ = body_apart(b);
+  }
+  if (!*outputs_apart_) return false;
   for (std::size_t b = 0; b < bodies; ++b)
     if (!body_free(b)) return false;
   bool stop = false, held = false;
@@ -133,6 +152,7 @@ bool Filler::hold_all() {
         body_shaft_.push_back(s);
       }
     }
+    ok = ok && input_apart(i, bodies);
     for (std::size_t b = bodies; ok && b < bodies_.size(); ++b) ok = body_free(b);
     // Two bodies on one shaft that face each other must not overlap either.
     if (ok && ends.up != nullptr && ends.down != nullptr) {
