@@ -132,7 +132,7 @@ const shots: [string, string, ((page: Page) => Promise<void>)?][] = [
     'trial',
     '#/trial/',
     async (p) => {
-      await p.getByLabel('Height').fill('20');
+      await p.getByLabel('Height').fill('12');
       await p.getByRole('button', { name: 'Run the trial' }).click();
       await p.getByLabel('time in the run').waitFor({ timeout: 30000 });
       await p.getByRole('button', { name: 'Pause' }).click();
