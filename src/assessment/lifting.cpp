@@ -277,7 +277,8 @@ bool worse(const balance::LiftCell& a, const balance::LiftCell& b) {
 
 /// Best posture at its worst slewing angle, at the wanted radius or as near to it as the hook comes; `model` stands on
 /// one slope.
-Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<double>& slews, bool sagged) {
+Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<double>& slews, bool sagged,
+                            const Options& control) {
   balance::LiftOptions options;
   options.sagged = sagged;
   balance::Lifter lifter(model.machine, options);
@@ -295,6 +296,7 @@ Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<dou
     if (std::fabs(radius_mm - model.wanted_radius_mm) > short_mm + 1e-6) continue;
     const balance::Lifter::Reach reach = lifter.reach(posture, radius_mm);
     if (!reach.reached) continue;
+    control.check();
     Lifting::AtWanted worst;
     worst.rated_g = std::numeric_limits<double>::infinity();
     for (const double slew_rad : slews) {
@@ -315,11 +317,11 @@ Lifting::AtWanted at_wanted(const Model& model, int state, const std::vector<dou
 
 /// The same on the worst of several slopes.
 Lifting::AtWanted at_wanted(Model& model, int state, const std::vector<double>& slews, bool sagged,
-                            const std::vector<balance::Slope>& slopes) {
+                            const std::vector<balance::Slope>& slopes, const Options& control) {
   std::optional<Lifting::AtWanted> worst;
   for (const balance::Slope& slope : slopes) {
     model.machine.slope = slope;
-    Lifting::AtWanted at = at_wanted(model, state, slews, sagged);
+    Lifting::AtWanted at = at_wanted(model, state, slews, sagged, control);
     if (!worst || at.rated_g < worst->rated_g) worst = std::move(at);
   }
   return *worst;
@@ -378,9 +380,9 @@ Lifting judge_lifting(const brief::Brief& brief, const std::vector<Chosen>& chos
   out.chart = std::make_shared<const balance::LoadChart>(std::move(chart));
   for (std::size_t s = 0; s < m.states.size(); ++s) {
     options.check();
-    Lifting::AtWanted at = at_wanted(model, static_cast<int>(s), slews, true, slopes);
+    Lifting::AtWanted at = at_wanted(model, static_cast<int>(s), slews, true, slopes, options);
     options.check();
-    at.rigid_g = at_wanted(model, static_cast<int>(s), slews, false, slopes).rated_g;
+    at.rigid_g = at_wanted(model, static_cast<int>(s), slews, false, slopes, options).rated_g;
     out.at_wanted.push_back(std::move(at));
   }
   return out;
@@ -457,7 +459,8 @@ std::vector<Finding> lifting_findings(const brief::Brief& brief, const std::vect
     options.check();
     Model model = model_of(tried.brief, tried.chosen(), tried.masses, worlds);
     if (!model.why_not.empty()) return 0.0;
-    return at_wanted(model, static_cast<int>(best), slews_of(model, options.chart_slews), true, slopes).rated_g;
+    return at_wanted(model, static_cast<int>(best), slews_of(model, options.chart_slews), true, slopes, options)
+        .rated_g;
   };
   // Tried on the slope that is the worst now; what is told holds on all of them.
   const std::vector<balance::Slope> all = slopes_of(brief.limits),

@@ -289,6 +289,7 @@ void tell_why_left_out(const Result& r, assessment::Finding& finding, const allo
 void add_choice_remedies(Result& result, const Options& options, const base::RunControl& control) {
   const allocation::Options how = options_of(options, control);
   for (assessment::Finding& finding : result.assessed->findings) {
+    if (control.stopped()) return;
     if (finding.code == "function.left_out") tell_why_left_out(result, finding, how);
     if (finding.code != "function.unsure") continue;
     const auto at = std::find_if(result.functions.begin(), result.functions.end(),

@@ -91,10 +91,12 @@ class Grid {
 
 /// Calls use(grid of the body, cell, candidate) for every cell of every candidate.
 template <class Use>
-void each_cell(const std::vector<FunctionResult>& functions, std::map<int, Grid>& grids, Use use) {
+void each_cell(const std::vector<FunctionResult>& functions, std::map<int, Grid>& grids,
+               const base::RunControl& control, Use use) {
   int number = 0;
   for (std::size_t f = 0; f < functions.size(); ++f) {
     for (const candidate::Candidate& c : functions[f].proposal.candidates) {
+      control.check();
       for (const candidate::BodyCells& b : c.cells) {
         Grid& grid = grids[b.body];
         for (const lattice::Point3& p : b.cells) use(grid, p, User{number, static_cast<int>(f)});
@@ -104,17 +106,19 @@ void each_cell(const std::vector<FunctionResult>& functions, std::map<int, Grid>
   }
 }
 
-std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions) {
+std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const base::RunControl& control) {
   std::map<int, Grid> grids;  // by body
-  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User&) { grid.widen(p); });
+  each_cell(functions, grids, control, [](Grid& grid, const lattice::Point3& p, const User&) { grid.widen(p); });
   for (auto& [body, grid] : grids) grid.open();
-  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.visit(p, u.function); });
+  each_cell(functions, grids, control,
+            [](Grid& grid, const lattice::Point3& p, const User& u) { grid.visit(p, u.function); });
   for (auto& [body, grid] : grids) grid.number_spots();
-  each_cell(functions, grids, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u); });
+  each_cell(functions, grids, control, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u); });
   std::map<std::vector<int>, std::size_t> known;  // by users
   std::vector<Spot> out;
   for (auto& [body, grid] : grids) {
     grid.each([&, at = body](const lattice::Point3& cell, std::vector<User> users) {
+      control.check();
       std::vector<int> numbers;
       for (const User& u : users) numbers.push_back(u.number);
       if (known.try_emplace(std::move(numbers), out.size()).second) out.push_back({at, cell, std::move(users)});
@@ -186,7 +190,8 @@ class Pairs {
 
 /// Spots in the order they were taken: each time the one that tells most pairs apart that were not yet, ties to the
 /// first. Counts only fall, so a spot whose old count is below the best new one need not be counted again.
-std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candidates) {
+std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candidates,
+                               const base::RunControl& control) {
   Pairs pairs(candidates);
   std::vector<std::pair<std::int64_t, std::size_t>> heap;  // greatest count, then lowest index on top
   const auto below = [](const auto& a, const auto& b) {
@@ -196,6 +201,7 @@ std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candi
   std::make_heap(heap.begin(), heap.end(), below);
   std::vector<std::size_t> taken;
   while (!heap.empty()) {
+    control.check();
     std::pop_heap(heap.begin(), heap.end(), below);
     std::pair<std::int64_t, std::size_t> top = heap.back();
     heap.pop_back();
@@ -215,7 +221,8 @@ std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candi
 
 }  // namespace
 
-Places places_of(const brief::Brief& brief, const std::vector<FunctionResult>& functions) {
+Places places_of(const brief::Brief& brief, const std::vector<FunctionResult>& functions,
+                 const base::RunControl& control) {
   Places out;
   std::vector<std::vector<int>*> of_number;
   out.of.resize(functions.size());
@@ -223,8 +230,8 @@ Places places_of(const brief::Brief& brief, const std::vector<FunctionResult>& f
   for (auto& function : out.of) {
     for (std::vector<int>& ids : function) of_number.push_back(&ids);
   }
-  const std::vector<Spot> spots = spots_of(functions);
-  for (const std::size_t at : cover(spots, of_number.size())) {
+  const std::vector<Spot> spots = spots_of(functions, control);
+  for (const std::size_t at : cover(spots, of_number.size(), control)) {
     const Spot& s = spots[at];
     const int id = static_cast<int>(out.names.size());
     out.names.push_back(

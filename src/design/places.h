@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "base/run_control.h"
 #include "brief/brief.h"
 #include "design/design.h"
 
@@ -19,7 +20,8 @@ struct Places {
   std::vector<std::vector<std::vector<int>>> of;  ///< per function and candidate: ids, ascending
 };
 
-/// Deterministic: depends on the proposals only.
-[[nodiscard]] Places places_of(const brief::Brief& brief, const std::vector<FunctionResult>& functions);
+/// Deterministic: depends on the proposals only. Throws base::GivenUp when the run is given up on the way.
+[[nodiscard]] Places places_of(const brief::Brief& brief, const std::vector<FunctionResult>& functions,
+                               const base::RunControl& control = {});
 
 }  // namespace design

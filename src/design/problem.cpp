@@ -132,7 +132,7 @@ std::vector<std::int64_t> uses_of(const candidate::Candidate& c, const brief::Br
 }  // namespace
 
 allocation::Problem make_problem(const brief::Brief& brief, const std::vector<FunctionResult>& functions,
-                                 std::vector<stock::ClassId>& part_classes) {
+                                 std::vector<stock::ClassId>& part_classes, const base::RunControl& control) {
   allocation::Problem problem;
   Classes classes(brief, problem, part_classes);
   add_budgets(brief, problem);
@@ -147,7 +147,7 @@ allocation::Problem make_problem(const brief::Brief& brief, const std::vector<Fu
     problem.reserves.push_back({cls, r.count, r.reason.empty() ? "kept back" : r.reason});
   }
 
-  Places places = places_of(brief, functions);
+  Places places = places_of(brief, functions, control);
   problem.places = std::move(places.names);
   for (std::size_t f = 0; f < functions.size(); ++f) {
     const brief::Function& from = brief.functions[f];

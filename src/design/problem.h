@@ -8,6 +8,7 @@
 #include "allocation/problem.h"
 #include "allocation/solution.h"
 #include "assessment/assessment.h"
+#include "base/run_control.h"
 #include "design/design.h"
 
 namespace design {
@@ -23,9 +24,11 @@ inline constexpr const char* kCurrent = "current";       ///< mA, running
 
 /// Part types of the problem: first the stock types, in their order, then every other class that some need accepts,
 /// with none in stock, so that "one more of it" can be a way out. `part_classes` gets the class of each.
-/// Everything is offered, near misses too; the floor keeps them out until a way out lowers it.
+/// Everything is offered, near misses too; the floor keeps them out until a way out lowers it. Throws base::GivenUp
+/// when the run is given up on the way.
 [[nodiscard]] allocation::Problem make_problem(const brief::Brief& brief, const std::vector<FunctionResult>& functions,
-                                               std::vector<stock::ClassId>& part_classes);
+                                               std::vector<stock::ClassId>& part_classes,
+                                               const base::RunControl& control = {});
 
 /// Points each locked function to its candidate; an unknown key is reported at the function's place.
 void apply_locks(const brief::Brief& brief, const std::vector<FunctionResult>& functions, allocation::Problem& problem,

@@ -268,7 +268,13 @@ Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> kn
 
   control.report("allocating parts", 0.5);
   std::vector<stock::ClassId> part_classes;
-  allocation::Problem problem = make_problem(*r.brief, r.functions, part_classes);
+  allocation::Problem problem;
+  try {
+    problem = make_problem(*r.brief, r.functions, part_classes, control);
+  } catch (const base::GivenUp&) {
+    done(Stage::candidates);
+    return r;
+  }
   apply_locks(*r.brief, r.functions, problem, r.diagnostics);
   if (r.diagnostics.has_errors()) {
     done(Stage::candidates);
