@@ -7,34 +7,16 @@
 #include <algorithm>
 #include <cstdint>
 
+#include "bench/twelve_wheels.h"
 #include "gearing/train_search.h"
 
 namespace {
 
 using base::Rational;
 
-// Invented: twelve wheels, one to four of each.
-constexpr int kTeeth[] = {8, 10, 12, 14, 16, 20, 22, 24, 28, 32, 36, 40};
-constexpr int kCounts[] = {4, 1, 4, 2, 3, 2, 1, 4, 2, 1, 3, 2};
+using bench::kCounts;
+using bench::kTeeth;
 constexpr int kRuns = 20;
-
-stock::Catalogue kit(double max_misfit_mm) {
-  stock::Catalogue c;
-  c.system.pitch_mm = 8;
-  c.system.module_mm = 1;
-  c.system.max_misfit_mm = max_misfit_mm;
-  for (const int z : kTeeth) {
-    stock::PartClass part;
-    part.id = fmt::format("gear_{}", z);
-    part.family = stock::Family::gear;
-    stock::Gear gear;
-    gear.teeth = z;
-    gear.face_width_mm = 4;
-    part.data = gear;
-    c.classes.push_back(part);
-  }
-  return c;
-}
 
 double cpu_ms() {
   timespec t{};
@@ -63,9 +45,11 @@ std::uint64_t hash_of(const gearing::TrainSearchResult& r) {
 int main() {
   fmt::print("scenario,target,stages,meshes,trains,examined,cpu_ms,hash\n");
   std::vector<gearing::GearStock> gears;
-  for (int i = 0; i < static_cast<int>(std::size(kTeeth)); ++i) gears.push_back({stock::ClassId{i}, kCounts[i]});
+  for (int i = 0; i < static_cast<int>(std::size(kTeeth)); ++i) {
+    gears.push_back({stock::ClassId{i}, kCounts[static_cast<std::size_t>(i)]});
+  }
   for (const bool free : {false, true}) {
-    const stock::Catalogue c = kit(free ? 3.0 : 0.2);
+    const stock::Catalogue c = bench::twelve_wheels(free ? 3.0 : 0.2);
     gearing::MeshOptions options;
     if (free) options.min_contact_ratio = 0;
     const gearing::MeshTable table = gearing::find_meshes(c, options);

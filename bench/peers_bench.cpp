@@ -27,6 +27,7 @@
 #include <vector>
 
 #include "bench/measure.h"
+#include "bench/twelve_wheels.h"
 #include "gearing/train_search.h"
 #include "linkage/placement.h"
 #include "routing/brute_force.h"
@@ -64,27 +65,8 @@ void told(const std::string& what, double ours_ms, double theirs_ms, bool same, 
 
 // Trains.
 
-// Invented: twelve wheels, one to four of each.
-constexpr std::array kTeeth{8, 10, 12, 14, 16, 20, 22, 24, 28, 32, 36, 40};
-constexpr std::array kCounts{4, 1, 4, 2, 3, 2, 1, 4, 2, 1, 3, 2};
-
-stock::Catalogue wheels_of(double max_misfit_mm) {
-  stock::Catalogue c;
-  c.system.pitch_mm = 8;
-  c.system.module_mm = 1;
-  c.system.max_misfit_mm = max_misfit_mm;
-  for (const int z : kTeeth) {
-    stock::PartClass part;
-    part.id = fmt::format("gear_{}", z);
-    part.family = stock::Family::gear;
-    stock::Gear gear;
-    gear.teeth = z;
-    gear.face_width_mm = 4;
-    part.data = gear;
-    c.classes.push_back(part);
-  }
-  return c;
-}
+using bench::kCounts;
+using bench::kTeeth;
 
 /// Unordered trains, told apart as the search does: by their wheels, their ratio and their sorts of mesh.
 std::size_t trains_one_by_one(const gearing::MeshTable& table, const gearing::TrainQuery& q) {
@@ -128,7 +110,7 @@ void trains() {
   for (int i = 0; i < static_cast<int>(kTeeth.size()); ++i)
     gears.push_back({stock::ClassId{i}, kCounts[static_cast<std::size_t>(i)]});
   for (const bool lattice : {false, true}) {
-    const stock::Catalogue c = wheels_of(lattice ? 0.2 : 3.0);
+    const stock::Catalogue c = bench::twelve_wheels(lattice ? 0.2 : 3.0);
     gearing::MeshOptions options;
     if (!lattice) options.min_contact_ratio = 0;
     const gearing::MeshTable table = gearing::find_meshes(c, options);
