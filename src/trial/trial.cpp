@@ -443,16 +443,19 @@ CourseTrial try_course(const assessment::Ground& ground, const Course& course, d
 
 Report try_all(const assessment::Assessment& assessed, const Options& options, const base::RunControl& control) {
   Report out;
-  out.cannot_say = {
-      "strength: whether a part pops off, bends for good or a tooth cracks",
-      "the friction of your belts, tyres and floor: it is put in, and decides steps by a factor of three",
-      fmt::format(
-          "what a run-up does for the largest step, trench and slope: these are driven at {} mm/s without load, "
-          "obstacles at {}",
-          base::plain(slow_mm_s(options), 3), base::plain(rig_of(assessed.ground, options.speed_mm_s).speed_mm_s, 3)),
-      "rattle, backlash, a belt that jumps, motors that grow warm, cells that sag",
-      "how hard tracks turn, and anything on ground that is not even across",
-  };
+  out.cannot_say = {"strength: whether a part pops off, bends for good or a tooth cracks",
+                    "rattle, backlash, a belt that jumps, motors that grow warm, cells that sag"};
+  if (assessed.ground.judged) {
+    out.cannot_say.insert(
+        out.cannot_say.begin() + 1,
+        {"the friction of your belts, tyres and floor: it is put in, and decides steps by a factor of three",
+         fmt::format(
+             "what a run-up does for the largest step, trench and slope: these are driven at {} mm/s without load, "
+             "obstacles at {}",
+             base::plain(slow_mm_s(options), 3),
+             base::plain(rig_of(assessed.ground, options.speed_mm_s).speed_mm_s, 3))});
+    out.cannot_say.push_back("how hard tracks turn, and anything on ground that is not even across");
+  }
   if (!engine_present()) {
     out.why_not = engine_text();
     return out;

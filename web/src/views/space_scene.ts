@@ -127,6 +127,19 @@ function ballAround(input: SceneInput): Sphere {
   return ball;
 }
 
+/// Gives back what a scene holds of the graphics processor.
+export function disposeOf(scene: Scene, renderer: WebGLRenderer): void {
+  scene.traverse((o: Object3D) => {
+    const thing = o as Mesh;
+    thing.geometry?.dispose();
+    for (const m of Array.isArray(thing.material) ? thing.material : [thing.material]) {
+      (m as MeshBasicMaterial | undefined)?.map?.dispose();
+      m?.dispose();
+    }
+  });
+  renderer.dispose();
+}
+
 /// Throws when the browser offers no WebGL; the view then shows an elevation instead.
 export function makeScene(canvas: HTMLCanvasElement, input: SceneInput): SpaceScene {
   const renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
@@ -249,16 +262,6 @@ export function makeScene(canvas: HTMLCanvasElement, input: SceneInput): SpaceSc
       camera.updateProjectionMatrix();
       draw();
     },
-    dispose() {
-      scene.traverse((o: Object3D) => {
-        const thing = o as Mesh;
-        thing.geometry?.dispose();
-        for (const m of Array.isArray(thing.material) ? thing.material : [thing.material]) {
-          (m as MeshBasicMaterial | undefined)?.map?.dispose();
-          m?.dispose();
-        }
-      });
-      renderer.dispose();
-    },
+    dispose: () => disposeOf(scene, renderer),
   };
 }

@@ -13,14 +13,13 @@ import {
   LineSegments,
   Mesh,
   MeshBasicMaterial,
-  type Object3D,
   PerspectiveCamera,
   Scene,
   Vector3,
   WebGLRenderer,
 } from 'three';
 
-import type { BodyBox } from './space_scene.ts';
+import { type BodyBox, disposeOf } from './space_scene.ts';
 import { beltPoints, type Instant, type Vehicle } from './trial_run.ts';
 
 export interface TrialSceneInput {
@@ -258,13 +257,6 @@ export function makeTrialScene(canvas: HTMLCanvasElement, input: TrialSceneInput
       camera.updateProjectionMatrix();
       draw();
     },
-    dispose() {
-      scene.traverse((o: Object3D) => {
-        const thing = o as Mesh;
-        thing.geometry?.dispose();
-        for (const m of Array.isArray(thing.material) ? thing.material : [thing.material]) m?.dispose();
-      });
-      renderer.dispose();
-    },
+    dispose: () => disposeOf(scene, renderer),
   };
 }
