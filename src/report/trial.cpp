@@ -72,6 +72,7 @@ std::string trial_text(const trial::Report& report, const TextOptions& options) 
     if (b.told()) notes += paragraph("  ", fmt::format("{}: {}.", b.what, b.cause), options);
   }
   out += table.str(options);
+  out += paragraph("  ", "Sizes are sought in steps, of 2 mm and 1 deg: apart is what lies beyond one step.", options);
   if (!notes.empty()) out += heading("Where they differ", options) + notes;
   if (!report.obstacles.empty()) {
     out += heading("The project's obstacles", options);

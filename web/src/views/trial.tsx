@@ -435,6 +435,7 @@ function Figures({ figures }: { figures: TrialFigures['trial'] }) {
   return (
     <section className="card trial-figures" aria-label="every figure both ways">
       <h2>Every figure both ways</h2>
+      <p className="lead">Sizes are sought in steps, of 2 mm and 1°: apart is what lies beyond one step.</p>
       {figures.why_not ? (
         <p className="lead">{sentence(figures.why_not)}.</p>
       ) : (
