@@ -9,6 +9,7 @@
 #include "assessment/internal.h"
 #include "assessment/plugged.h"
 #include "base/check.h"
+#include "base/parallel.h"
 #include "base/text.h"
 #include "motor/thermal.h"
 #include "motor/warmth.h"
@@ -370,8 +371,11 @@ DutyPower judge_duty(const brief::Brief& brief, const std::vector<Chosen>& chose
   out.ends_by = nominal.ends_by;
   out.run_time_open = nominal.minutes >= kMostMinutes;
   out.run_time_min = base::Triple::exact(nominal.minutes);
-  std::vector<double> draws;
-  for (std::size_t k = 0; k < worlds.size(); ++k) {
+  std::vector<double> draws(worlds.size());
+  const int jobs = options.control != nullptr ? options.control->jobs : 1;
+  base::parallel_for(worlds.size(), jobs, [&](std::size_t k) {
+    options.check();
+    DutyModel drawn = model;  // with the loads that are known already
     std::vector<double> capacity(model.hubs(), 1), load(chosen.size(), 1);
     for (std::size_t h = 0; h < model.hubs(); ++h) {
       // The kit system's figure may span drains as well; what is left here is the spread from cell to cell, unless the
@@ -394,9 +398,9 @@ DutyPower judge_duty(const brief::Brief& brief, const std::vector<Chosen>& chose
       load[f] = candidate::load_factor(chosen[f].candidate->drives, brief, sample, worlds[k][f].running_current_ma,
                                        chosen[f].candidate->nominal.running_current_ma);
     }
-    model.set(sample, capacity, load);
-    draws.push_back(model.run_time().minutes);
-  }
+    drawn.set(sample, capacity, load);
+    draws[k] = drawn.run_time().minutes;
+  });
   if (!draws.empty()) out.run_time_min = interval_of(std::move(draws), nominal.minutes);
   return out;
 }

@@ -1,38 +1,17 @@
-// Bench tests: what the user measured, as read from bench_tests.csv, and what it makes of the brief.
-//
-// Columns by name: what, of, value; spread (one standard deviation, left out = usual), note and input_percent (of the
-// control while a function moved, left out = 100) may follow.
-//   mass_g             of a body                    a weighing
-//   stall_torque_nmm,  of a motor class             a stall reading at its nominal voltage
-//   no_load_speed_rpm
-//   lifted_mass_g      of a hoist or a boom         the greatest mass it just lifts, without the hook
-//   any margin's name  of a function                what was reached at the wanted load, in the margin's unit: "time"
-//   of a (time, speed, ...)                              timed travel, "force" of the greatest mass lifted
+// Bench tests: what the user measured (calibration/rows.h), and what it makes of the brief.
 #pragma once
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "assessment/assessment.h"
 #include "base/triple.h"
 #include "brief/brief.h"
+#include "calibration/rows.h"
 #include "document/diagnostic.h"
 
 namespace calibration {
-
-struct Row {
-  std::string what, of, note;
-  double value = 0;
-  std::optional<double> spread;
-  double input = 1;  ///< share of the full input, above 0 to 1; motors get that share of the voltage
-  document::Location where;
-};
-
-/// Reports bench.*; rows with an error are left out.
-[[nodiscard]] std::vector<Row> parse_rows(std::string_view text, const std::string& file,
-                                          document::Diagnostics& diagnostics);
 
 struct Narrowed {
   std::string name;  ///< of a parameter, or "mass of boom"

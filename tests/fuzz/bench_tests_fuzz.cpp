@@ -1,7 +1,7 @@
 // Any bytes as bench_tests.csv: rows with finite figures, or problems with their lines.
 #include <cmath>
 
-#include "calibration/bench.h"
+#include "calibration/rows.h"
 #include "fuzz/target.h"
 
 void fuzz_one(std::string_view input) {
