@@ -134,10 +134,12 @@ std::vector<Remedy> run_time_remedies(const brief::Brief& brief, const std::vect
     const int middle = (low + high) / 2;
     (minutes(middle / 100.0) >= wanted_min ? low : high) = middle;
   }
-  const double after_min = minutes(low / 100.0);
-  out.push_back({fmt::format("rest \"{}\" {} % of the time it works now", brief.functions[greediest].id, 100 - low),
-                 "run time", p.run_time_min.nominal, after_min, "min", after_min >= wanted_min,
-                 rest_in_cycle(brief, greediest, low / 100.0)});
+  if (low > 0) {  // resting it altogether is no way to work
+    const double after_min = minutes(low / 100.0);
+    out.push_back({fmt::format("rest \"{}\" {} % of the time it works now", brief.functions[greediest].id, 100 - low),
+                   "run time", p.run_time_min.nominal, after_min, "min", after_min >= wanted_min,
+                   rest_in_cycle(brief, greediest, low / 100.0)});
+  }
   std::optional<Remedy> best;
   for (const PartLine& line : assessment.parts) {
     const auto* hub = std::get_if<stock::Hub>(&brief.catalogue->at(line.part).data);

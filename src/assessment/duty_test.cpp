@@ -137,6 +137,84 @@ TEST(Duty, TellsPairsThatOverloadTheHubAndAnotherHubThatHelps) {
   EXPECT_LT(has(found, "duty.together")->remedies[0].after, 800);
 }
 
+TEST(Duty, RestAndOneMoreHubLengthenTheRunTimeByWhatTheyTakeOffTheCells) {
+  World w;
+  w.winch = World::with_drive(30);  // turns until the cells are empty
+  w.chosen[0].candidate = &w.winch;
+  Assessment a;
+  a.power.ports = w.ports;
+  a.power.duty = judge_duty(w.brief, w.chosen, w.ports, {}, {});
+  ASSERT_EQ(a.power.duty.ends_by, "cells empty");
+  a.power.run_time_min = a.power.duty.run_time_min;
+  const double before_min = a.power.run_time_min.nominal;
+  // Every phase with a load has the winch in it, so a cycle takes charge in proportion to the share that it still
+  // works.
+  const double wanted_min = 1.5 * before_min;
+  std::vector<Remedy> found = run_time_remedies(w.brief, w.chosen, a, wanted_min);
+  ASSERT_EQ(found.size(), 1u);  // no hub is left
+  const Remedy rest = found[0];
+  EXPECT_EQ(rest.text, "rest \"winch\" 34 % of the time it works now");
+  EXPECT_TRUE(rest.enough);
+  EXPECT_NEAR(rest.after, before_min / 0.66, 1e-3 * rest.after);
+  EXPECT_LT(before_min / 0.67, wanted_min);  // one per cent less would not do
+  // As the project would say it: both phases cut, and the pause they leave.
+  ASSERT_EQ(rest.amendments.size(), 3u);
+  brief::Brief changed = w.brief;
+  for (std::size_t i = 0; i < 2; ++i) {
+    EXPECT_EQ(rest.amendments[i].id, w.brief.duty[i].id);
+    EXPECT_EQ(rest.amendments[i].key, "time_s");
+    changed.duty[i].time_s *= 0.66;
+  }
+  EXPECT_EQ(rest.amendments[2].op, Amendment::Op::add);
+  changed.duty.push_back({"pause 2", {}, 1, 0.34 * 30});
+  EXPECT_NEAR(judge_duty(changed, w.chosen, w.ports, {}, {}).run_time_min.nominal, rest.after, 1e-9 * rest.after);
+  // A cycle that nobody told follows from the share of time.
+  w.brief.duty_is_default = true;
+  w.brief.functions[0].duty = 0.5;
+  found = run_time_remedies(w.brief, w.chosen, a, wanted_min);
+  ASSERT_EQ(found[0].amendments.size(), 1u);
+  EXPECT_EQ(found[0].amendments[0].key, "duty");
+  w.brief.duty_is_default = false;
+
+  // One more hub for the winch alone: then a cycle takes only the winch's current from it, the fan's from the other.
+  a.parts = {{1, stock::ClassId{1}, "hub", "", 2, 1, 0}};
+  found = run_time_remedies(w.brief, w.chosen, a, wanted_min);
+  ASSERT_EQ(found.size(), 2u);
+  const DutyModel model(w.brief, w.chosen, w.ports);
+  const motor::Cells& cells = model.cells()[0];
+  const auto m = motor::constants(motor::ratings(9, 120, 380, 90, 1300));
+  const double winch_a = m.no_load_current_a + 30 / m.torque_nmm_per_a;
+  const double winch_min = 1 / (30 * motor::depth_per_s(cells, winch_a));  // cycles of a minute until it is empty
+  EXPECT_NEAR(found[1].after, winch_min, 0.01 * winch_min);
+  EXPECT_EQ(found[1].enough, found[1].after >= wanted_min);
+  ASSERT_EQ(found[1].amendments.size(), 1u);
+  EXPECT_EQ(found[1].amendments[0].key, "hubs");
+  // Nothing short of never working would reach this: then resting is no way out.
+  for (const Remedy& r : run_time_remedies(w.brief, w.chosen, a, 1000 * before_min))
+    EXPECT_EQ(r.text.find("rest"), std::string::npos) << r.text;
+}
+
+TEST(Duty, TellsMotorsThatStallOrOverheatInTheCycle) {
+  World w;
+  w.winch = World::with_drive(130);  // beyond its stall torque of 120 N mm on fresh cells already
+  w.chosen[0].candidate = &w.winch;
+  w.brief.duty = {{"lift", {0}, 1, 3600}};
+  Assessment a;
+  a.power.ports = w.ports;
+  a.power.duty = judge_duty(w.brief, w.chosen, w.ports, {}, {});
+  const std::vector<Finding> found = duty_findings(w.brief, w.chosen, a);
+  const auto has = [&](const char* code) {
+    return std::find_if(found.begin(), found.end(), [&](const Finding& f) { return f.code == code; });
+  };
+  ASSERT_NE(has("duty.stall"), found.end());
+  const Finding& stall = *has("duty.stall");
+  EXPECT_GT(stall.numbers[0].value, 130.0 / 120);  // the cells sag as well
+  ASSERT_EQ(stall.remedies.size(), 1u);
+  EXPECT_LT(stall.remedies[0].after * 130, 120);
+  ASSERT_NE(has("duty.heat"), found.end());
+  EXPECT_EQ(has("duty.heat")->function, "winch");
+}
+
 TEST(Duty, NamesWhatStallsFirst) {
   World w;
   w.winch = World::with_drive(95);
