@@ -93,7 +93,8 @@ class Placers {
 
  private:
   using Key = std::tuple<const Site*, stock::ClassId, int, int, Help>;  ///< site, motor, motors, wall style, help
-  const routing::Router& router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style,
+  /// Null where motor or outputs have no place at all.
+  const routing::Router* router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style,
                                 Help = Help::none);
   /// Layouts of a train with help that can be put together and have the wheels and joiners of `like`, if given.
   [[nodiscard]] std::vector<Placed> helped(Help, const Powertrain&, const std::shared_ptr<const Site>&, int count,
@@ -107,7 +108,7 @@ class Placers {
   int reach_hp_ = 0, step_hp_ = 0;  ///< step: longest distance of one mesh
   struct Made {
     std::once_flag once;
-    std::unique_ptr<const routing::Router> router;
+    std::unique_ptr<const routing::Router> router;  ///< null: nothing can be asked
   };
   [[nodiscard]] routing::Problem problem(const Site&, stock::ClassId motor, int motors, int style,
                                          Help = Help::none) const;
