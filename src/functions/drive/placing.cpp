@@ -248,7 +248,9 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
 
 bool may_help(Help help, const gearing::Train& train, const routing::Kit& kit) {
   if (help == Help::joined) return kit.joiners >= kit.copies;
-  return train.stages.size() == 1 && !gearing::right_angle(train.stages.front().type);
+  return train.stages.size() + kIdlers <= routing::kMostStages &&
+         std::any_of(train.stages.begin(), train.stages.end(),
+                     [](const gearing::Stage& s) { return !gearing::right_angle(s.type); });
 }
 
 Placers::First Placers::with_help(Help help, const Powertrain& p, const std::shared_ptr<const Site>& site,

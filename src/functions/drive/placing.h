@@ -36,8 +36,7 @@ inline constexpr std::int64_t kStepsToBest = 15'000;
 /// What a train may be given where it finds no place as it is; tried in this order. `joined`: axles in a joiner, where
 /// shafts stood but for a long enough axle. `idlers`: a wheel that only passes the motion on.
 enum class Help { none, joined, idlers };
-/// Whether stock and train allow it: joiners in stock; one parallel mesh. Longer trains have a shaft between that
-/// bridges as much, and looking for their idlers would be most of a search.
+/// Whether stock and train allow it: joiners in stock; a parallel mesh and room for one more.
 [[nodiscard]] bool may_help(Help, const gearing::Train&, const routing::Kit&);
 
 /// Places trains for one function. Routers are made when they are first asked for and kept, and so are answers. May be
