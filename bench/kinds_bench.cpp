@@ -1,8 +1,9 @@
 // Bench: whole functions of an example project, one core: trains, linkage or actuator, and layouts in their room.
-//   kinds_bench [project folder]
+//   kinds_bench [project folder [function [runs]]]      all functions, least of three runs
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <ctime>
 #include <string>
 
@@ -31,7 +32,9 @@ int main(int argc, char** argv) {
     for (const document::Diagnostic& d : diagnostics.sorted()) fmt::print(stderr, "{}\n", document::text_of(d));
     return 2;
   }
+  const int runs = argc > 3 ? std::max(1, std::atoi(argv[3])) : 3;
   for (const brief::Function& f : brief->functions) {
+    if (argc > 2 && f.id != argv[2]) continue;
     const candidate::Kind* kind = functions::find_kind(f.kind);
     document::Diagnostics own;
     const auto wants = kind->read(f, *brief, own);
@@ -39,7 +42,7 @@ int main(int argc, char** argv) {
     double least = 1e9;
     std::string keys;
     std::size_t count = 0;
-    for (int run = 0; run < 3; ++run) {
+    for (int run = 0; run < runs; ++run) {
       const double start = cpu_s();
       base::RunControl control;
       control.jobs = 1;

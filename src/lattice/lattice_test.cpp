@@ -8,6 +8,7 @@
 #include <set>
 #include <vector>
 
+#include "lattice/cell_set.h"
 #include "lattice/space.h"
 
 using lattice::offsets_near;
@@ -67,6 +68,27 @@ TEST(Space, PointsAreSortedOnceHoweverFarApart) {
   std::vector<lattice::Point3> none;
   lattice::sort_once(none);
   EXPECT_TRUE(none.empty());
+}
+
+TEST(Space, CellsTickedInColumnsAreThoseOfASet) {
+  // Columns longer than a word and ends at its borders, against the library's set.
+  for (const int depth : {1, 63, 64, 65, 200}) {
+    const lattice::Box3 bounds{{-3, 2, -70}, {2, 6, -70 + depth}};
+    lattice::CellSet cells(bounds);
+    std::set<lattice::Point3> want;
+    std::uint32_t state = 11;
+    const auto next = [&](int most) {
+      state = state * 1664525U + 1013904223U;  // Numerical Recipes' generator
+      return static_cast<int>((state >> 8) % static_cast<std::uint32_t>(most));
+    };
+    for (int i = 0; i < 30; ++i) {
+      const int x = -3 + next(5), y = 2 + next(4), from = -70 + next(depth), past = from + next(-70 + depth - from + 1);
+      cells.add(x, y, from, past);
+      for (int z = from; z < past; ++z) want.insert({x, y, z});
+    }
+    EXPECT_EQ(cells.cells(), std::vector<lattice::Point3>(want.begin(), want.end())) << depth;
+  }
+  EXPECT_TRUE(lattice::CellSet({{0, 0, 0}, {0, 5, 5}}).cells().empty());
 }
 
 TEST(Space, PointsAndBoxesAreToldInPitches) {

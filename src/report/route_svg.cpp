@@ -60,6 +60,8 @@ Look look_of(MarkRole role) {
       return {"#8a5a00", 1.2, "#f9dfae"};
     case MarkRole::terminal:
       return {ink::kGood, 1.4, "#dcebf6"};
+    case MarkRole::sweep:
+      return {ink::kGood, 1, "#f0f6fb"};
     case MarkRole::attachment:
       return {"#8c4a72", 1.4, "#f5e6ef"};
     case MarkRole::wheel_label:
@@ -77,9 +79,13 @@ Look look_of(MarkRole role) {
   return {};
 }
 
+/// Long dashes and two dots: extreme positions of movable parts (ISO 128-2, line type 05).
+constexpr std::string_view kMovingDash = "10 2.5 1.5 2.5 1.5 2.5";
+
 std::string_view dash_of(const Mark& m) {
   if (m.role == MarkRole::pitch_circle || m.role == MarkRole::centre_line) return "9 2.5 1.5 2.5";
   if (m.role == MarkRole::keep_out) return "5 3";
+  if (m.role == MarkRole::sweep) return kMovingDash;
   return m.hidden ? "4 2.5" : "";
 }
 
@@ -301,8 +307,8 @@ double legend(Svg& svg, Pixel corner, const routing::Drawing& d, double width) {
   for (const Entry e : {Entry{MarkRole::wheel, "wheel, tip circle"}, Entry{MarkRole::pitch_circle, "pitch circle"},
                         Entry{MarkRole::axle, "axle"}, Entry{MarkRole::bearing, "bearing hole"},
                         Entry{MarkRole::wall, "beams run here"}, Entry{MarkRole::bush, "bush"},
-                        Entry{MarkRole::terminal, "motor or body"}, Entry{MarkRole::attachment, "output part"},
-                        Entry{MarkRole::keep_out, "keep free"}}) {
+                        Entry{MarkRole::terminal, "motor or body"}, Entry{MarkRole::sweep, "swept room"},
+                        Entry{MarkRole::attachment, "output part"}, Entry{MarkRole::keep_out, "keep free"}}) {
     if (!has_role(d, e.role)) continue;
     make_room(e.text);
     const Look look = look_of(e.role);
@@ -310,7 +316,11 @@ double legend(Svg& svg, Pixel corner, const routing::Drawing& d, double width) {
       svg.line({x, corner.y}, {x + 20, corner.y}, {look.line, 1, "none", "9 2.5 1.5 2.5", 1});
     } else {
       svg.rect({x, corner.y - 5}, 20, 10,
-               {look.line, look.width, look.area, e.role == MarkRole::keep_out ? "5 3" : "", 1});
+               {look.line, look.width, look.area,
+                e.role == MarkRole::keep_out ? "5 3"
+                : e.role == MarkRole::sweep  ? kMovingDash
+                                             : std::string_view(),
+                1});
     }
     say(e.text);
   }

@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/check.h"
+#include "lattice/cell_set.h"
 #include "routing/layout.h"
 #include "routing/solids.h"
 
@@ -26,31 +28,70 @@ bool disc_enters(double u, double v, double radius_hp, double open_hp) {
          (open_hp <= 0 || std::hypot(farthest(u), farthest(v)) > open_hp + kTouch_hp);
 }
 
+/// The pieces of a span in which `in` holds: one, or two where a ring is open in the middle.
+template <class In>
+std::array<Span, 2> runs(Span span, const In& in) {
+  std::array<Span, 2> out{};
+  std::size_t n = 0;
+  for (int z = span.first; z < span.past; ++z) {
+    if (!in(z)) continue;
+    if (n > 0 && out[n - 1].past == z) {
+      ++out[n - 1].past;
+    } else {
+      KW_CHECK(n < out.size(), "a line meets a ring in two pieces at most");
+      out[n++] = {z, z + 1};
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 std::vector<Point3> cells_of(const Problem& p, const Layout& l) {
   const double half_mm = p.kit.half_pitch_mm();
-  std::vector<Point3> cells;
-  for (const PlacedSolid& s : solids(p, l)) {
-    std::array<Span, 3> range;
-    for (std::size_t a = 0; a < 3; ++a) range[a] = span(s.low_mm[a] / half_mm, s.high_mm[a] / half_mm);
-    const Millimetres middle = s.middle_mm();
-    const auto u = static_cast<std::size_t>(index(u_axis(s.axis))), v = static_cast<std::size_t>(index(v_axis(s.axis)));
-    for (int x = range[0].first; x < range[0].past; ++x) {
-      for (int y = range[1].first; y < range[1].past; ++y) {
-        for (int z = range[2].first; z < range[2].past; ++z) {
-          const std::array<int, 3> c{x, y, z};
-          if (s.round && !disc_enters(c[u] - middle[u] / half_mm, c[v] - middle[v] / half_mm, s.radius_mm / half_mm,
-                                      s.open_radius_mm / half_mm)) {
-            continue;
-          }
-          cells.push_back({x, y, z});
-        }
-      }
+  const std::vector<PlacedSolid> all = solids(p, l);
+  using Range = std::array<Span, 3>;
+  std::vector<Range> ranges;
+  Range hull{};
+  for (const PlacedSolid& s : all) {
+    Range& range = ranges.emplace_back();
+    for (std::size_t a = 0; a < 3; ++a) {
+      range[a] = span(s.low_mm[a] / half_mm, s.high_mm[a] / half_mm);
+      hull[a] = ranges.size() == 1
+                    ? range[a]
+                    : Span{std::min(hull[a].first, range[a].first), std::max(hull[a].past, range[a].past)};
     }
   }
-  lattice::sort_once(cells);
-  return cells;
+  lattice::CellSet cells({{hull[0].first, hull[1].first, hull[2].first}, {hull[0].past, hull[1].past, hull[2].past}});
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const PlacedSolid& s = all[i];
+    const auto& [in_x, in_y, in_z] = ranges[i];
+    const Millimetres middle = s.middle_mm();
+    const auto u = static_cast<std::size_t>(index(u_axis(s.axis))), v = static_cast<std::size_t>(index(v_axis(s.axis)));
+    const auto enters = [&](int cu, int cv) {
+      return !s.round || disc_enters(cu - middle[u] / half_mm, cv - middle[v] / half_mm, s.radius_mm / half_mm,
+                                     s.open_radius_mm / half_mm);
+    };
+    // The disc is the same all along the axis: each of its squares is asked for once.
+    switch (s.round ? s.axis : Axis::z) {
+      case Axis::z:
+        for (int x = in_x.first; x < in_x.past; ++x)
+          for (int y = in_y.first; y < in_y.past; ++y)
+            if (enters(x, y)) cells.add(x, y, in_z.first, in_z.past);
+        break;
+      case Axis::y:
+        for (int x = in_x.first; x < in_x.past; ++x)
+          for (const Span& run : runs(in_z, [&](int z) { return enters(x, z); }))
+            for (int y = in_y.first; y < in_y.past; ++y) cells.add(x, y, run.first, run.past);
+        break;
+      case Axis::x:
+        for (int y = in_y.first; y < in_y.past; ++y)
+          for (const Span& run : runs(in_z, [&](int z) { return enters(y, z); }))
+            for (int x = in_x.first; x < in_x.past; ++x) cells.add(x, y, run.first, run.past);
+        break;
+    }
+  }
+  return cells.cells();
 }
 
 }  // namespace routing

@@ -187,6 +187,15 @@ class Painter {
     return boxes;
   }
 
+  /// Whether a box is part of the room that a body sweeps: one that stands still is a single box, one that swings a
+  /// row.
+  [[nodiscard]] bool swept(const PlacedSolid& s) const {
+    return s.role == PlacedSolid::Role::terminal && !s.round && boxes_of_body(s).size() > 1;
+  }
+  [[nodiscard]] MarkRole role_of_solid(const PlacedSolid& s) const {
+    return swept(s) ? MarkRole::sweep : role_of(s.role);
+  }
+
   [[nodiscard]] std::vector<std::size_t> far_to_near() const {
     std::vector<std::size_t> order(solids_.size());
     for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
@@ -202,8 +211,8 @@ class Painter {
       const Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm);
       // An open ring would paint over what is seen through it.
       if (scene_.end_on(s) && s.open_radius_mm > 0) continue;
-      Mark& m = scene_.end_on(s) ? add(Mark::Form::circle, role_of(s.role), {scene_.project(s.middle_mm())})
-                                 : add(Mark::Form::rect, role_of(s.role), {low, high});
+      Mark& m = scene_.end_on(s) ? add(Mark::Form::circle, role_of_solid(s), {scene_.project(s.middle_mm())})
+                                 : add(Mark::Form::rect, role_of_solid(s), {low, high});
       if (scene_.end_on(s)) m.radius_mm = s.radius_mm;
       m.fill = true;
       m.depth = depth(s);
@@ -225,12 +234,13 @@ class Painter {
     for (const Run::State wanted : {Run::State::hidden, Run::State::seen}) {
       for (const std::size_t i : order) {
         const PlacedSolid& s = solids_[i];
-        // Hidden bushes and bearings tell nothing that the other views do not tell better.
-        if (wanted == Run::State::hidden && (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing))
+        // Hidden bushes, bearings and sweeps tell nothing that the other views do not tell better.
+        if (wanted == Run::State::hidden &&
+            (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing || swept(s)))
           continue;
         std::vector<Run> runs = scene_.outline(i);
         if (s.role == PlacedSolid::Role::terminal && !s.round) {
-          // A body of several boxes, and the room it sweeps, has one outline.
+          // The boxes of a room that is swept have one outline.
           const std::vector<Window> body = boxes_of_body(s);
           std::vector<Run> outer;
           std::vector<Piece> drawn;
@@ -242,9 +252,9 @@ class Painter {
             runs = std::move(outer);
           }
         }
-        draw_runs(runs, wanted, role_of(s.role), depth(s));
+        draw_runs(runs, wanted, role_of_solid(s), depth(s));
         if (scene_.end_on(s) && s.open_radius_mm > 0) {
-          draw_runs(scene_.outline(i, true), wanted, role_of(s.role), depth(s));
+          draw_runs(scene_.outline(i, true), wanted, role_of_solid(s), depth(s));
         }
       }
     }
@@ -424,7 +434,7 @@ class Painter {
       if (!wheel && s.role != PlacedSolid::Role::terminal && s.role != PlacedSolid::Role::attachment) continue;
       if (s.label.empty()) continue;
       LabelPlacer::Request q;
-      q.text = s.label;
+      q.text = swept(s) ? "sweep of " + s.label : s.label;
       q.role = wheel ? MarkRole::wheel_label : MarkRole::part_label;
       const Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm), m = scene_.project(s.middle_mm());
       const double half_w = options_.width_em(q.text) * h / 2;
@@ -457,7 +467,11 @@ class Painter {
           if (covers(i, labels_.box_of(q.text, out_mm(part)))) q.preferred.push_back(out_mm(part));
         }
         for (const Spot& spot : around(low, high, half_w)) {
-          if (clear_of_solids(labels_.box_of(q.text, spot))) q.preferred.push_back(spot);
+          const Window words = labels_.box_of(q.text, spot);
+          // On ground that is kept free they would seem to name it.
+          if (clear_of_solids(words) &&
+              std::none_of(kept_free_.begin(), kept_free_.end(), [&](const Window& w) { return w.overlaps(words); }))
+            q.preferred.push_back(spot);
         }
       } else {
         // Several boxes of one body bear one name.

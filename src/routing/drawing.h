@@ -45,11 +45,12 @@ enum class MarkRole {
   bearing,
   bush,
   terminal,
+  sweep,  ///< room that a moving body of a terminal passes through
   attachment,
   hole_label,   ///< "B: x 2, z 2"
   shaft_label,  ///< "B · axle 4" beside a shaft seen from its side
   wheel_label,  ///< "24"
-  part_label,   ///< name of a motor, attachment, keep-out
+  part_label,   ///< name of a motor, attachment, keep-out; "sweep of actuator"
   misfit,
   dimension,
   view_title

@@ -111,6 +111,31 @@ TEST(Drawing, EveryWheelIsACircleWhereItIsSeenEndOn) {
   for (const Mark& m : d.above.marks) EXPECT_FALSE(m.role == MarkRole::wheel && m.form == Mark::Form::circle);
 }
 
+TEST(Drawing, ARoomThatABodySweepsIsToldFromABody) {
+  auto s = routing::samples::two_stage();
+  const auto count = [](const routing::View& view, const auto& is) {
+    return std::count_if(view.marks.begin(), view.marks.end(), is);
+  };
+  const auto sweep = [](const Mark& m) { return m.role == MarkRole::sweep; };
+  const auto terminal = [](const Mark& m) { return m.role == MarkRole::terminal; };
+  routing::Terminal& motor = s.problem.inputs.front().motors.front();
+  motor.name = "motor";
+  const auto still = routing::drawing(s.problem, s.layout, options());
+  EXPECT_EQ(count(still.from_right, sweep), 0);
+  EXPECT_GT(count(still.from_right, terminal), 0);
+  // The same room as two boxes: what swings is given as a row of them.
+  routing::Box3 half = motor.solids.front();
+  half.low.z_hp = motor.solids.front().high.z_hp = (half.low.z_hp + half.high.z_hp) / 2;
+  motor.solids.push_back(half);
+  const auto swings = routing::drawing(s.problem, s.layout, options());
+  EXPECT_GT(count(swings.from_right, sweep), 0);
+  EXPECT_EQ(count(swings.from_right, terminal), 0);
+  for (const routing::View* view : {&swings.above, &swings.from_right, &swings.from_front}) {
+    EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "sweep of motor"; }), 1);
+    EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "motor"; }), 0);
+  }
+}
+
 TEST(Drawing, NearestIsDarkestAndFarthestLightest) {
   const auto s = routing::samples::two_stage();
   const auto d = routing::drawing(s.problem, s.layout, options());

@@ -4,6 +4,7 @@
 #include "routing/fill.h"
 
 #include <algorithm>
+#include <bit>
 #include <climits>
 
 #include "routing/right_angle.h"
@@ -12,15 +13,16 @@
 
 namespace routing {
 
-Filler::Filler(const Problem& problem, const Ground& ground, bool explain)
-    : problem_(problem),
-      ground_(ground),
-      h_(problem.kit.half_pitch_mm()),
-      clear_(problem.kit.clearance_mm),
+Filler::Filler(const Router::Ready& ready, bool explain)
+    : ready_(ready),
+      problem_(ready.problem),
+      ground_(ready.ground),
+      h_(problem_.kit.half_pitch_mm()),
+      clear_(problem_.kit.clearance_mm),
+      apart_hp_(clear_ / h_ + kSlotSlack),
       explain_(explain),
       may_(kMostWheels, Slots::all()) {
-  axle_used_.resize(problem.kit.axles.size());
-  input_apart_.resize(problem.inputs.size());
+  axle_used_.resize(problem_.kit.axles.size());
 }
 
 void Filler::stand_at(int w, double from, double to) {
@@ -46,6 +48,21 @@ void Filler::stand_at(int w, double from, double to) {
   r.to_hp = to;
   r.radius_mm = wheel.outer_radius_mm;
   r.open_mm = wheel.open_radius_mm;
+  if (!explain_) stand.extent = extent_of(r.axis, r.at, r.radius_mm / h_, from, to);
+}
+
+Filler::Extent Filler::extent_of(Axis axis, Cross at, double half_across_hp, double from_hp, double to_hp) {
+  Extent out;
+  const auto u = static_cast<std::size_t>(lattice::index(lattice::u_axis(axis))),
+             v = static_cast<std::size_t>(lattice::index(lattice::v_axis(axis))),
+             a = static_cast<std::size_t>(lattice::index(axis));
+  out.low[u] = at.u_hp - half_across_hp;
+  out.high[u] = at.u_hp + half_across_hp;
+  out.low[v] = at.v_hp - half_across_hp;
+  out.high[v] = at.v_hp + half_across_hp;
+  out.low[a] = from_hp;
+  out.high[a] = to_hp;
+  return out;
 }
 
 /// Slots of the sketch's wheels that their meshes leave open; false: a wheel has none.
@@ -76,10 +93,21 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   best_ = only_below;
   found_ = false;
   obstacle_ = Obstacle::slots;
-  if (!explain_ && may_start != nullptr) {
+  const bool narrowed = !explain_ && may_start != nullptr;
+  if (narrowed) {
     if (!narrow(may_start)) return false;
   } else {
     std::fill(may_.begin(), may_.begin() + sketch.n_wheels, Slots::all());
+  }
+  if (input_apart_.size() < inputs.size()) input_apart_.resize(inputs.size());
+  alive_ = ~std::uint64_t{0};
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    near_known_[static_cast<std::size_t>(w)] = false;
+    const int s = sketch.wheels[static_cast<std::size_t>(w)].shaft;
+    bodies_cut_[static_cast<std::size_t>(w)] =
+        narrowed && s >= 0 &&
+        ground_.plane[static_cast<std::size_t>(lattice::index(sketch.shafts[static_cast<std::size_t>(s)].axis))]
+                .slots() <= Slots::kMost;
   }
   blame_a_ = blame_b_ = deepest_ = -1;
   attachments_.clear();
@@ -89,7 +117,10 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   outputs_apart_.reset();
   body_shaft_.clear();
   std::fill(axle_used_.begin(), axle_used_.end(), 0);
-  for (int s = 0; s < sketch.n_shafts; ++s) n_on_shaft_[static_cast<std::size_t>(s)] = 0;
+  for (int s = 0; s < sketch.n_shafts; ++s) {
+    n_on_shaft_[static_cast<std::size_t>(s)] = 0;
+    near_bodies_known_[static_cast<std::size_t>(s)] = false;
+  }
   for (int w = 0; w < sketch.n_wheels; ++w) {
     stand_[static_cast<std::size_t>(w)].placed = false;
     meshes_with_[static_cast<std::size_t>(w)] = 0;
@@ -100,8 +131,11 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   }
   for (int m = sketch.n_meshes - 1; m >= 0; --m) {
     const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
-    first_type_[static_cast<std::size_t>(mesh.driver)] = first_type_[static_cast<std::size_t>(mesh.driven)] =
-        problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)].type;
+    const PairType type = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)].type;
+    first_type_[static_cast<std::size_t>(mesh.driver)] = first_type_[static_cast<std::size_t>(mesh.driven)] = type;
+    // Where wheels of these stand does not go by slots.
+    if (!parallel(type))
+      bodies_cut_[static_cast<std::size_t>(mesh.driver)] = bodies_cut_[static_cast<std::size_t>(mesh.driven)] = false;
   }
   base_cost_ = 0;
   for (int m = 0; m < sketch.n_meshes; ++m) {
@@ -143,6 +177,7 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
                              .places[static_cast<std::size_t>(sketch.place[static_cast<std::size_t>(s.output)])];
     stand_at(w, place.ring_from_hp, place.ring_from_hp + problem_.kit.wheels[static_cast<std::size_t>(s.cls)].width_hp);
   }
+  output_bodies_ = bodies_.size();
   // Across their shafts the wheels' size is known before their slots.
   std::array<int, 3> low{INT_MAX, INT_MAX, INT_MAX}, high{INT_MIN, INT_MIN, INT_MIN};
   for (int w = 0; w < sketch.n_wheels; ++w) {
@@ -212,7 +247,10 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
     if (x == sketch.input_shaft) input_after_ = after;
     const Ends& ends = ends_[static_cast<std::size_t>(x)];
     const bool free = x != sketch.input_shaft && ends.up == nullptr && ends.down == nullptr;
-    least_of_[static_cast<std::size_t>(x)] = free ? 2 * Weights::bearing : 0;
+    least_of_[static_cast<std::size_t>(x)] = unplanned_least_[static_cast<std::size_t>(x)] =
+        free ? 2 * Weights::bearing + ready_.spanning_axle[static_cast<std::size_t>(
+                                          lattice::index(sketch.shafts[static_cast<std::size_t>(x)].axis))]
+             : ready_.shortest_axle;
     least += least_of_[static_cast<std::size_t>(x)];
     if (after < 0 && x != sketch.input_shaft && !plan_all_ways(x)) return false;
   }
@@ -258,9 +296,95 @@ bool Filler::wheel_free(int w) const {
 
 bool Filler::place(int w, double from, double to) {
   stand_at(w, from, to);
-  if (wheel_free(w)) return true;
-  stand_[static_cast<std::size_t>(w)].placed = false;
+  stand_[static_cast<std::size_t>(w)].alive_before = alive_;
+  if (wheel_free(w) && (explain_ || leaves_input(w))) return true;
+  unplace(w);
   return false;
+}
+
+void Filler::unplace(int w) {
+  stand_[static_cast<std::size_t>(w)].placed = false;
+  alive_ = stand_[static_cast<std::size_t>(w)].alive_before;
+}
+
+/// Those of the inputs that can hold their shaft, on which the only wheel has just been placed, if no other wheel were
+/// there.
+std::uint64_t Filler::holding_inputs(std::uint64_t among) {
+  const int s = sketch_->input_shaft;
+  const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][0];
+  const Plane& plane =
+      ground_.plane[static_cast<std::size_t>(lattice::index(sketch_->shafts[static_cast<std::size_t>(s)].axis))];
+  const int slot = stand_[w].low - plane.first_slot();
+  // Wheels of right-angle meshes stand between slots and in two places only.
+  if (slot < 0 || slot >= Slots::kMost || !parallel(first_type_[w])) return among;
+  HeldInputs& known = held_inputs_[static_cast<std::size_t>(slot)];
+  if (known.sketch == sketch_number_) return among & known.inputs;
+  known = {sketch_number_, 0};
+  const Ends own = ends_[static_cast<std::size_t>(s)];
+  const Span load = load_of(s);
+  Ends planned;
+  bool held = false, any_planned = false;
+  for (std::size_t k = 0; k < inputs_->size(); ++k) {
+    const Input& input = problem_.inputs[static_cast<std::size_t>((*inputs_)[k])];
+    if (!before_load(input, load) || !seat(input, own)) continue;
+    const Ends& ends = ends_[static_cast<std::size_t>(s)];
+    if (!any_planned || !alike(planned, ends)) {
+      held = false;
+      Hold hold;
+      for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high})
+        held = held || (plan(s, support, load, hold) && room_for(s, hold));
+      planned = ends;
+      any_planned = true;
+    }
+    if (held) known.inputs |= std::uint64_t{1} << k;
+  }
+  ends_[static_cast<std::size_t>(s)] = own;
+  return among & known.inputs;
+}
+
+/// Whether the wheel keeps clear of the outputs' bodies and leaves an input whose bodies keep clear of it; those that
+/// do not are no longer alive.
+bool Filler::leaves_input(int w) {
+  const Round& solid = round_of(w);
+  if (!bodies_cut_[static_cast<std::size_t>(w)]) {
+    for (std::size_t b = 0; b < output_bodies_; ++b)
+      if (clash(solid, *bodies_[b], h_, clear_)) return false;
+  }
+  const std::size_t n = inputs_->size();
+  if (n > 64) return true;
+  const auto input = [&](std::size_t k) -> const Input& {
+    return problem_.inputs[static_cast<std::size_t>((*inputs_)[k])];
+  };
+  std::uint64_t& near = near_input_[static_cast<std::size_t>(w)];
+  if (!near_known_[static_cast<std::size_t>(w)]) {
+    // Without its slots the wheel is taken as long as the box.
+    near_known_[static_cast<std::size_t>(w)] = true;
+    near = 0;
+    Round anywhere = solid;
+    anywhere.from_hp = std::min(problem_.box.low.at(solid.axis), static_cast<int>(solid.from_hp) - 1);
+    anywhere.to_hp = std::max(problem_.box.high.at(solid.axis), static_cast<int>(solid.to_hp) + 1);
+    for (std::size_t k = 0; k < n; ++k) {
+      for (const Terminal& t : input(k).motors)
+        for (const Box3& b : t.solids)
+          if (clash(anywhere, b, h_, clear_)) near |= std::uint64_t{1} << k;
+    }
+  }
+  const bool on_input = sketch_->wheels[static_cast<std::size_t>(w)].shaft == sketch_->input_shaft;
+  const Stand& stand = stand_[static_cast<std::size_t>(w)];
+  std::uint64_t left = alive_ & (n == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << n) - 1);
+  for (std::uint64_t rest = on_input ? left : left & near; rest != 0; rest &= rest - 1) {
+    const auto k = static_cast<std::size_t>(std::countr_zero(rest));
+    bool clear = !on_input || before_load(input(k), {stand.low, stand.high});
+    if (clear && (near >> k & 1U) != 0) {
+      for (const Terminal& t : input(k).motors)
+        for (const Box3& b : t.solids) clear = clear && !clash(solid, b, h_, clear_);
+    }
+    if (!clear) left &= ~(std::uint64_t{1} << k);
+  }
+  if (on_input && left != 0 && n_on_shaft_[static_cast<std::size_t>(sketch_->input_shaft)] == 1)
+    left = holding_inputs(left);
+  alive_ = left;
+  return left != 0;
 }
 
 /// Returns true when the search may stop.
@@ -273,9 +397,7 @@ bool Filler::assign(int m, std::int64_t least) {
       if (obstacle_ == Obstacle::slots && m == sketch_->n_meshes) obstacle_ = Obstacle::bearings;
       return false;
     }
-    const Ends& ends = ends_[static_cast<std::size_t>(x)];
-    least += least_of_[static_cast<std::size_t>(x)] -
-             (ends.up == nullptr && ends.down == nullptr ? 2 * Weights::bearing : 0);
+    least += least_of_[static_cast<std::size_t>(x)] - unplanned_least_[static_cast<std::size_t>(x)];
   }
   if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();
@@ -307,7 +429,7 @@ bool Filler::assign(int m, std::int64_t least) {
           !place(second, s, s + wb.width_hp))
         continue;
       const bool stop = assign(m + 1, least);
-      stand_[static_cast<std::size_t>(second)].placed = false;
+      unplace(second);
       if (stop) return true;
     }
     return false;
@@ -330,7 +452,7 @@ bool Filler::assign(int m, std::int64_t least) {
         !place(first, s, s + wa.width_hp))
       continue;
     const bool stop = partner(s);
-    stand_[static_cast<std::size_t>(first)].placed = false;
+    unplace(first);
     if (stop) return true;
   }
   return false;
@@ -365,10 +487,10 @@ bool Filler::place_right_angle(int m, std::int64_t least) {
       if (worm && side_b < 0) break;
       if (!stands(mesh.driven, wb, sb, interval(wb, wa, xb, side_b))) continue;
       const bool stop = assign(m + 1, least);
-      stand_[static_cast<std::size_t>(mesh.driven)].placed = false;
+      unplace(mesh.driven);
       if (stop) return true;
     }
-    stand_[static_cast<std::size_t>(mesh.driver)].placed = false;
+    unplace(mesh.driver);
   }
   return false;
 }

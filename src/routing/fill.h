@@ -11,6 +11,7 @@
 
 #include "routing/ground.h"
 #include "routing/layout.h"
+#include "routing/ready.h"
 #include "routing/sketch.h"
 
 namespace routing {
@@ -35,14 +36,15 @@ enum class Obstacle { none, slots, bearings, axles };
 
 class Filler {
  public:
-  /// `explain`: obstacle() and blame() matter. Without, a hold that nothing could free is left out at once.
-  Filler(const Problem&, const Ground&, bool explain = true);
+  /// `explain`: obstacle() and blame() matter. Without, what cannot come to anything is left as soon as that shows.
+  explicit Filler(const Router::Ready&, bool explain = true);
   /// any: the first filling will do. better: the cheapest below the limit, or nothing. count: the same, and whether
   /// there is any at all.
   enum class Aim { any, better, count };
   /// Least-cost filling of the sketch with any of these inputs (their line is the input shaft's). Returns whether one
   /// was found; `out` is set when it costs less than `only_below`.
-  /// `may_start`: slots that are not ruled out for each wheel of the sketch; null: not known. Used without `explain`.
+  /// `may_start`: slots that are not ruled out for each wheel of the sketch, those in which it meets a body of its
+  /// output among them; null: not known. Used without `explain`.
   bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out,
             const Slots* may_start = nullptr);
   [[nodiscard]] std::int64_t steps() const { return steps_; }    ///< wheels and shafts tried so far
@@ -51,20 +53,31 @@ class Filler {
   [[nodiscard]] std::pair<int, int> blame() const { return {blame_a_, blame_b_}; }
 
  private:
+  /// A box in hp, not always whole: solids whose boxes lie apart need no closer look.
+  struct Extent {
+    std::array<double, 3> low, high;
+    [[nodiscard]] bool apart(const Extent& o, double by_hp) const {
+      for (std::size_t a = 0; a < 3; ++a)
+        if (low[a] >= o.high[a] + by_hp || high[a] <= o.low[a] - by_hp) return true;
+      return false;
+    }
+  };
   struct Stand {  ///< a wheel in its slots
     double from = 0, to = 0;
     int low = 0, high = 0;  ///< whole slots round it
     bool placed = false;
+    std::uint64_t alive_before = 0;  ///< Filler::alive_ before it was placed
     Round solid;
+    Extent extent;
   };
   struct Hold {  ///< how a shaft is held
     Support support = Support::straddled;
     int core_low = 0, core_high = 0;    ///< axle needed
     int solid_low = 0, solid_high = 0;  ///< the same outside of terminals
     int n_bearings = 0, n_bushes = 0;
-    std::array<int, 16> bearing{};  ///< middles
-    std::array<int, 16> wall{};     ///< numbers
-    std::array<int, 2> bush{};
+    std::array<int, 16> bearing;  ///< middles; as many as n_bearings
+    std::array<int, 16> wall;     ///< numbers
+    std::array<int, 2> bush;      ///< as many as n_bushes
     int axle = -1, from = 0, to = 0;
     bool joined = false;  ///< the axle is two in a joiner, which meet at `joint`
     int joint = 0;
@@ -76,6 +89,9 @@ class Filler {
     const Terminal* down = nullptr;  ///< direction -1
   };
 
+  /// Whether they hold a shaft in the same way: motors may lie otherwise at one face.
+  [[nodiscard]] static bool alike(const Ends& a, const Ends& b);
+
   struct Span {  ///< along a shaft
     int low = 0, high = 0;
   };
@@ -83,13 +99,18 @@ class Filler {
   bool assign(int mesh, std::int64_t least);
   bool plan_all_ways(int shaft);
   bool place(int wheel, double from, double to);
+  void unplace(int wheel);
+  [[nodiscard]] bool leaves_input(int wheel);
+  [[nodiscard]] std::uint64_t holding_inputs(std::uint64_t among);
+  [[nodiscard]] bool clear_of_standing(int shaft, const Hold&);
+  [[nodiscard]] std::uint64_t near_bodies(int shaft);
   bool place_right_angle(int mesh, std::int64_t least);
   [[nodiscard]] bool wheel_free(int wheel) const;
   /// A body clear of keep-outs and of the bodies before it; the same however the wheels of a sketch stand.
   [[nodiscard]] bool body_apart(std::size_t body) const;
   /// A body clear of wheels and attachments.
   [[nodiscard]] bool body_free(std::size_t body) const;
-  [[nodiscard]] bool input_apart(int input, std::size_t first_body);
+  [[nodiscard]] bool input_apart(std::size_t k, std::size_t first_body);
   bool hold_all();
   [[nodiscard]] bool seat(const Input&, const Ends& own);
   [[nodiscard]] bool input_held();
@@ -99,6 +120,9 @@ class Filler {
   bool hold_shaft(int shaft, std::int64_t cost);
   bool plan(int shaft, Support support, Span load, Hold&) const;
   [[nodiscard]] bool room_for(int shaft, const Hold&) const;
+  [[nodiscard]] bool room_for_core(const SketchShaft&, const Hold&) const;
+  [[nodiscard]] static Extent extent_of(Axis, Cross, double half_across_hp, double from_hp, double to_hp);
+  [[nodiscard]] Extent extent_of(int shaft, const Hold&) const;
   [[nodiscard]] bool hold_free(int shaft, const Hold&) const;
   [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
@@ -115,23 +139,41 @@ class Filler {
   [[nodiscard]] Round bush_of(int shaft, int i) const;
   void write(Layout&, std::int64_t cost) const;
 
+  const Router::Ready& ready_;
   const Problem& problem_;
   const Ground& ground_;
   double h_, clear_;
+  double apart_hp_;  ///< boxes this far apart hold nothing that clashes
   bool explain_;
 
   const Sketch* sketch_ = nullptr;
   const std::vector<int>* inputs_ = nullptr;
   std::array<Stand, kMostWheels> stand_;
   std::vector<Slots> may_;  ///< slots that are not ruled out for each wheel
+  /// Without explain_: bit k is set while inputs_[k] keeps clear of every wheel that stands and, as far as its shaft's
+  /// wheels stand, lies before them. More than 64 inputs of a line are not told apart.
+  std::uint64_t alive_ = 0;
+  std::size_t output_bodies_ = 0;                        ///< of bodies_, which stand whatever the input
+  std::array<std::uint64_t, kMostWheels> near_input_{};  ///< inputs_ whose bodies reach as far across as the wheel
+  std::array<bool, kMostWheels> near_known_{};
+  /// By slot of the only wheel on the input's shaft: inputs_ that can hold the shaft with the wheel there; of the
+  /// sketch whose number stands beside.
+  struct HeldInputs {
+    std::uint64_t sketch = 0, inputs = 0;
+  };
+  std::array<HeldInputs, Slots::kMost> held_inputs_{};
+  std::array<std::uint64_t, kMostShafts> near_bodies_{};  ///< outputs' bodies that what holds the shaft may meet
+  std::array<bool, kMostShafts> near_bodies_known_{};
+  std::array<bool, kMostWheels> bodies_cut_{};  ///< may_ leaves out the slots in which it meets a body
   std::array<std::uint64_t, kMostWheels> meshes_with_{};
   std::array<Hold, kMostShafts> hold_;
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
   std::array<int, kMostShafts> n_plans_{};
-  std::array<std::int64_t, kMostShafts + 1> rest_least_{};  ///< what shafts from here on cost at least
-  std::array<std::int64_t, kMostShafts> least_of_{};        ///< what each shaft costs at least, once planned
-  std::array<int, kMostShafts> complete_after_{};           ///< last mesh that places one of its wheels
-  int input_after_ = -1;                                    ///< the same of the input's shaft
+  std::array<std::int64_t, kMostShafts + 1> rest_least_{};   ///< what shafts from here on cost at least
+  std::array<std::int64_t, kMostShafts> least_of_{};         ///< what each shaft costs at least, once planned
+  std::array<std::int64_t, kMostShafts> unplanned_least_{};  ///< the same before that, however it is held
+  std::array<int, kMostShafts> complete_after_{};            ///< last mesh that places one of its wheels
+  int input_after_ = -1;                                     ///< the same of the input's shaft
   std::array<std::array<std::uint8_t, kMostWheels>, kMostShafts> on_shaft_{};
   std::array<int, kMostShafts> n_on_shaft_{};
   std::array<PairType, kMostWheels> first_type_{};  ///< of a wheel's first mesh
@@ -146,7 +188,7 @@ class Filler {
     std::uint64_t sketch = 0;  ///< of which the answer is
     bool yes = false;
   };
-  std::vector<Apart> input_apart_;  ///< body_apart() of each input's bodies
+  std::vector<Apart> input_apart_;  ///< body_apart() of the bodies of each of inputs_
   std::vector<int> axle_used_;      ///< pieces
   int joiners_used_ = 0;
   int input_ = -1;

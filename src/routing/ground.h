@@ -63,6 +63,10 @@ class Slots {
     if (slot < 0 || slot >= kMost) return true;
     return ((slot < 64 ? low_ : high_) >> (static_cast<unsigned>(slot) % 64) & 1U) != 0;
   }
+  void remove(int slot) {
+    if (slot >= 0 && slot < kMost)
+      (slot < 64 ? low_ : high_) &= ~(std::uint64_t{1} << (static_cast<unsigned>(slot) % 64));
+  }
   friend Slots operator&(Slots a, Slots b) { return Slots{a.low_ & b.low_, a.high_ & b.high_}; }
   friend Slots operator|(Slots a, Slots b) { return Slots{a.low_ | b.low_, a.high_ | b.high_}; }
   /// Every slot of the set moved by each of low..high.
@@ -131,6 +135,20 @@ class Plane {
   [[nodiscard]] bool axle_fits(Cross c, int slot_hp) const {
     const int s = slot_hp - first_;
     return s >= 0 && s < slots_ && bit(axle_bits_, static_cast<std::size_t>(index(c)), s);
+  }
+  /// The same in every slot of [from, past).
+  [[nodiscard]] bool axle_fits_along(Cross c, int from_hp, int past_hp) const {
+    const int from = from_hp - first_, past = past_hp - first_;
+    if (from >= past) return true;
+    if (from < 0 || past > slots_) return false;
+    const std::uint64_t* const row = &axle_bits_[static_cast<std::size_t>(index(c)) * words_];
+    for (int w = from / 64; w <= (past - 1) / 64; ++w) {
+      std::uint64_t wanted = ~std::uint64_t{0};
+      if (w == from / 64) wanted &= ~std::uint64_t{0} << (from % 64);
+      if (w == (past - 1) / 64) wanted &= ~std::uint64_t{0} >> (63 - (past - 1) % 64);
+      if ((row[w] & wanted) != wanted) return false;
+    }
+    return true;
   }
   [[nodiscard]] bool bush_fits(Cross c, int slot_hp) const {
     const int s = slot_hp - first_;

@@ -1,5 +1,6 @@
 // The second half of a filling: with every wheel in its slots, how each shaft is held and which axle it gets.
 #include <algorithm>
+#include <bit>
 #include <climits>
 
 #include "base/check.h"
@@ -64,7 +65,7 @@ bool Filler::plan_all_ways(int x) {
   const Span load = load_of(x);
   for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
     Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
-    if (!plan(x, support, load, hold) || (!explain_ && !room_for(x, hold))) continue;
+    if (!plan(x, support, load, hold) || (!explain_ && !(room_for(x, hold) && clear_of_standing(x, hold)))) continue;
     least = std::min(least, hold.least);
     ++n;
   }
@@ -82,8 +83,10 @@ bool Filler::body_apart(std::size_t b) const {
   return true;
 }
 
-bool Filler::input_apart(int input, std::size_t first_body) {
-  Apart& known = input_apart_[static_cast<std::size_t>(input)];
+bool Filler::input_apart(std::size_t k, std::size_t first_body) {
+  if (problem_.outputs.size() == 1 && sketch_->shafts[static_cast<std::size_t>(sketch_->input_shaft)].output < 0)
+    return ready_.clear_input(sketch_->place.front(), (*inputs_)[k]);
+  Apart& known = input_apart_[k];
   if (known.sketch != sketch_number_) {
     known = {sketch_number_, true};
     for (std::size_t b = first_body; known.yes && b < bodies_.size(); ++b) known.yes = body_apart(b);
@@ -125,6 +128,13 @@ bool Filler::input_held() {
   return held;
 }
 
+bool Filler::alike(const Ends& a, const Ends& b) {
+  const auto same = [](const Terminal* x, const Terminal* y) {
+    return (x == nullptr) == (y == nullptr) && (x == nullptr || (x->face == y->face && x->insert_hp == y->insert_hp));
+  };
+  return same(a.up, b.up) && same(a.down, b.down);
+}
+
 bool Filler::hold_all() {
   if (obstacle_ == Obstacle::slots) obstacle_ = Obstacle::bearings;
   const int s = sketch_->input_shaft;
@@ -136,12 +146,16 @@ bool Filler::hold_all() {
     for (std::size_t b = 0; *outputs_apart_ && b < bodies; ++b) outputs_apart_ = body_apart(b);
   }
   if (!*outputs_apart_) return false;
-  for (std::size_t b = 0; b < bodies; ++b)
+  // Without explain_ wheels keep clear of bodies when they are placed, and what stands in every case is known.
+  const bool clear = !explain_ && problem_.outputs.size() == 1;
+  for (std::size_t b = 0; !clear && b < bodies; ++b)
     if (!body_free(b)) return false;
   bool stop = false, held = false;
   Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
-  for (const int i : *inputs_) {
+  for (std::size_t k = 0; k < inputs_->size(); ++k) {
+    if (!explain_ && k < 64 && (alive_ >> k & 1U) == 0) continue;
+    const int i = (*inputs_)[k];
     const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
     if (!before_load(input, load)) continue;
     const Ends& ends = ends_[static_cast<std::size_t>(s)];
@@ -152,8 +166,10 @@ bool Filler::hold_all() {
         body_shaft_.push_back(s);
       }
     }
-    ok = ok && input_apart(i, bodies);
-    for (std::size_t b = bodies; ok && b < bodies_.size(); ++b) ok = body_free(b);
+    ok = ok && input_apart(k, bodies);
+    const bool clear_of_input =
+        clear && inputs_->size() <= 64 && sketch_->shafts[static_cast<std::size_t>(s)].output < 0;
+    for (std::size_t b = bodies; ok && !clear_of_input && b < bodies_.size(); ++b) ok = body_free(b);
     // Two bodies on one shaft that face each other must not overlap either.
     if (ok && ends.up != nullptr && ends.down != nullptr) {
       ok = ends.up->face.at(ends.up->axis) <= ends.down->face.at(ends.down->axis);
@@ -162,12 +178,7 @@ bool Filler::hold_all() {
     }
     if (ok) {
       input_ = i;
-      const auto alike = [](const Terminal* a, const Terminal* b) {
-        return (a == nullptr) == (b == nullptr) &&
-               (a == nullptr || (a->face == b->face && a->insert_hp == b->insert_hp));
-      };
-      if ((planned.up == nullptr && planned.down == nullptr) || !alike(planned.up, ends.up) ||
-          !alike(planned.down, ends.down)) {
+      if ((planned.up == nullptr && planned.down == nullptr) || !alike(planned, ends)) {
         held = plan_all_ways(s);
         planned = ends;
       }
@@ -322,6 +333,7 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   }
   hold.core_low = low;
   hold.core_high = high;
+  if (!explain_ && !room_for_core(shaft, hold)) return false;
 
   // Bushes where nothing of the shaft touches the inner face.
   const auto taken = [&](int slot) {
@@ -384,17 +396,102 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   return true;
 }
 
+/// Whether its bearings and its axle outside of terminals fit in the box and out of keep-outs.
+bool Filler::room_for_core(const SketchShaft& shaft, const Hold& hold) const {
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  for (int i = 0; i < hold.n_bearings; ++i)
+    if (!plane.bearing_fits(shaft.at, hold.wall[static_cast<std::size_t>(i)])) return false;
+  return plane.axle_fits_along(shaft.at, hold.solid_low, hold.solid_high);
+}
+
+/// Box round bearings, bushes and the axle outside of terminals.
+Filler::Extent Filler::extent_of(int s, const Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  int low = hold.solid_low, high = hold.solid_high;
+  if (hold.n_bearings > 0) {
+    low = std::min(low, hold.bearing[0] - 1);
+    high = std::max(high, hold.bearing[static_cast<std::size_t>(hold.n_bearings - 1)] + 1);
+  }
+  for (int i = 0; i < hold.n_bushes; ++i) {
+    low = std::min(low, hold.bush[static_cast<std::size_t>(i)]);
+    high = std::max(high, hold.bush[static_cast<std::size_t>(i)] + problem_.kit.bush_hp);
+  }
+  const double half_hp = std::max({1.0, problem_.kit.bush_radius_mm / h_, problem_.kit.axle_radius_mm / h_});
+  return extent_of(shaft.axis, shaft.at, half_hp, low, high);
+}
+
 /// Whether what holds the shaft fits in the box and out of keep-outs.
 bool Filler::room_for(int s, const Hold& hold) const {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
-  for (int i = 0; i < hold.n_bearings; ++i)
-    if (!plane.bearing_fits(shaft.at, hold.wall[static_cast<std::size_t>(i)])) return false;
-  for (int k = hold.solid_low; k < hold.solid_high; ++k)
-    if (!plane.axle_fits(shaft.at, k)) return false;
+  if (explain_ && !room_for_core(shaft, hold)) return false;  // without, plan() has asked
   for (int i = 0; i < hold.n_bushes; ++i)
     for (int k = 0; k < problem_.kit.bush_hp; ++k)
       if (!plane.bush_fits(shaft.at, hold.bush[static_cast<std::size_t>(i)] + k)) return false;
+  return true;
+}
+
+/// The outputs' bodies, the first 64 of them, that come near the shaft's line.
+std::uint64_t Filler::near_bodies(int s) {
+  std::uint64_t& near = near_bodies_[static_cast<std::size_t>(s)];
+  if (near_bodies_known_[static_cast<std::size_t>(s)]) return near;
+  near_bodies_known_[static_cast<std::size_t>(s)] = true;
+  near = 0;
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Axis u = lattice::u_axis(shaft.axis), v = lattice::v_axis(shaft.axis);
+  const double most_mm = std::max(problem_.kit.axle_radius_mm, problem_.kit.bush_radius_mm) + clear_;
+  const int reach_hp = std::max(1, static_cast<int>(std::ceil(most_mm / h_)));
+  for (std::size_t b = 0; b < std::min<std::size_t>(64, output_bodies_); ++b) {
+    const Box3& body = *bodies_[b];
+    if (body.low.at(u) < shaft.at.u_hp + reach_hp && body.high.at(u) > shaft.at.u_hp - reach_hp &&
+        body.low.at(v) < shaft.at.v_hp + reach_hp && body.high.at(v) > shaft.at.v_hp - reach_hp)
+      near |= std::uint64_t{1} << b;
+  }
+  return near;
+}
+
+/// Whether what holds the shaft keeps clear of the wheels that stand by now and of what stands in every case. What it
+/// meets of these it would meet in whatever is placed besides.
+bool Filler::clear_of_standing(int s, const Hold& hold) {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Round axle{shaft.axis,
+                   shaft.at,
+                   static_cast<double>(hold.solid_low),
+                   static_cast<double>(hold.solid_high),
+                   problem_.kit.axle_radius_mm,
+                   0};
+  const auto bush = [&](int i) {
+    const double low = hold.bush[static_cast<std::size_t>(i)];
+    return Round{shaft.axis, shaft.at, low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm, 0};
+  };
+  const auto block = [&](int i) {
+    return bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]);
+  };
+  const auto meets = [&](const Round& r) {
+    if (clash(axle, r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush(i), r, h_, clear_)) return true;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (clash(r, block(i), h_, clear_)) return true;
+    return false;
+  };
+  const Extent mine = extent_of(s, hold);
+  for (int w = 0; w < sketch_->n_wheels; ++w) {
+    const Stand& stand = stand_[static_cast<std::size_t>(w)];
+    if (stand.placed && sketch_->wheels[static_cast<std::size_t>(w)].shaft != s &&
+        !mine.apart(stand.extent, apart_hp_) && meets(stand.solid))
+      return false;
+  }
+  for (std::size_t a = 0; a < attachments_.size(); ++a)
+    if (attachment_shaft_[a] != s && meets(attachments_[a])) return false;
+  for (std::uint64_t rest = near_bodies(s); rest != 0; rest &= rest - 1) {
+    const auto b = static_cast<std::size_t>(std::countr_zero(rest));
+    if (body_shaft_[b] != s && clash(axle, *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bushes; ++i)
+      if (clash(bush(i), *bodies_[b], h_, clear_)) return false;
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if (bodies_[b]->overlaps(block(i))) return false;
+  }
   return true;
 }
 
@@ -412,8 +509,11 @@ bool Filler::hold_free(int s, const Hold& hold) const {
         return true;
     return false;
   };
+  const Extent mine = extent_of(s, hold);
   for (int w = 0; w < sketch_->n_wheels; ++w)
-    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && meets_round(round_of(w))) return false;
+    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s &&
+        (explain_ || !mine.apart(stand_[static_cast<std::size_t>(w)].extent, apart_hp_)) && meets_round(round_of(w)))
+      return false;
   for (std::size_t a = 0; a < attachments_.size(); ++a)
     if (attachment_shaft_[a] != s && meets_round(attachments_[a])) return false;
   // Against bodies; the own ones only with bearings and bushes.
@@ -429,6 +529,7 @@ bool Filler::hold_free(int s, const Hold& hold) const {
   for (int x = 0; x < s; ++x) {
     const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
     const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (!explain_ && mine.apart(extent_of(x, other), apart_hp_)) continue;
     if (meets_round(axle_of(x))) return false;
     for (int i = 0; i < other.n_bushes; ++i)
       if (meets_round(bush_of(x, i))) return false;

@@ -33,6 +33,8 @@ class Maker {
   Problem run() {
     angled_ = rng_.chance(sort_.right_angle_percent);
     loose_ = rng_.chance(sort_.loose_percent);
+    corner_idler_ = sort_.corner_idler_percent > 0 && rng_.chance(sort_.corner_idler_percent);
+    angled_ = angled_ || corner_idler_;
     kit();
     space();
     input();
@@ -42,6 +44,10 @@ class Maker {
     p_.most_idlers = rng_.chance(sort_.idler_percent) ? rng_.in(1, 2) : 0;
     p_.wheels_outside = !rng_.chance(sort_.inside_percent);
     p_.most_right_angles = angled_ ? rng_.in(1, 2) : 1;
+    if (corner_idler_) {
+      p_.most_stages = 3;
+      p_.most_idlers = p_.most_right_angles = 1;
+    }
     for (int o = 0; o < outputs; ++o) output(o);
     if (rng_.chance(sort_.trains_percent)) trains();
     if (rng_.chance(sort_.keep_out_percent)) keep_outs();
@@ -153,6 +159,8 @@ class Maker {
     size_.set(axis_, length);
     size_.set(lattice::u_axis(axis_), 2 * rng_.in(4, 6) + rng_.in(0, 2) + more);
     size_.set(lattice::v_axis(axis_), 2 * rng_.in(3, 5) + rng_.in(0, 2) + more);
+    for (Axis a : lattice::kAxes)
+      if (corner_idler_) size_.set(a, size_.at(a) + 3);
     for (Axis a : lattice::kAxes) p_.box.high.set(a, p_.box.low.at(a) + size_.at(a));
     walls(axis_, rng_.in(2, 4));
     if (angled_) {
@@ -258,12 +266,16 @@ class Maker {
     e.axis = motor.axis;
     e.at = lattice::across(motor.axis, motor.face);
     int last = -1;
+    const int corner = corner_idler_ && rng_.chance(50) ? 0 : 2;
     for (int i = 0; i < stages && e.ring < 0 && !p_.kit.pairs.empty(); ++i) {
       int number = pick(static_cast<int>(p_.kit.pairs.size()));
-      for (int tries = 0; tries < 4 && angled_ && parallel(pair_at(number).type); ++tries)
+      const auto another = [&] {
+        return corner_idler_ ? (i == corner) == parallel(pair_at(number).type) : parallel(pair_at(number).type);
+      };
+      for (int tries = 0; tries < (corner_idler_ ? 30 : 4) && angled_ && another(); ++tries)
         number = pick(static_cast<int>(p_.kit.pairs.size()));
       if (rng_.chance(ringed_ ? 70 : 0) && i + 1 == stages) number = to_ring(number);
-      const bool idler = last >= 0 && p_.most_idlers > 0 && rng_.chance(60);
+      const bool idler = last >= 0 && p_.most_idlers > 0 && rng_.chance(60) && (!corner_idler_ || i != corner);
       for (int tries = 0; idler && tries < 30 && pair_at(number).driver != pair_at(last).driven; ++tries)
         number = pick(static_cast<int>(p_.kit.pairs.size()));
       const Pair& pair = pair_at(number);
@@ -344,8 +356,9 @@ class Maker {
     base::Rational ratio{1};
     const int places = rng_.chance(20) ? 2 : 1;
     for (int i = 0; i < places; ++i) {
-      End e = walk(rng_.chance(6) ? 0 : rng_.in(1, p_.most_stages));
-      for (int tries = 0; tries < 80 && !e.fits; ++tries) e = walk(rng_.in(1, p_.most_stages));
+      const auto stages = [&] { return corner_idler_ ? 3 : rng_.in(1, p_.most_stages); };
+      End e = walk(!corner_idler_ && rng_.chance(6) ? 0 : stages());
+      for (int tries = 0; tries < 80 && !e.fits; ++tries) e = walk(stages());
       if (rng_.chance(5)) e.at = line(e.axis);
       out.places.push_back(place_at(e));
       if (i == 0) ratio = e.ratio;
@@ -384,6 +397,7 @@ class Maker {
   Problem p_;
   Axis axis_ = Axis::y;
   Point3 size_;
+  bool corner_idler_ = false;
   bool angled_ = false;
   bool ringed_ = false;
   bool loose_ = false;  ///< plenty of room, stock and play in the ratio

@@ -43,6 +43,8 @@ struct Sort {
   int copies_percent = 10;
   int full_bush_percent = 0;  ///< bushes of a whole pitch only
   int joiner_percent = 0;     ///< short axles only, with joiners
+  /// Three meshes lead to the outputs, one of them at a right angle and one by an idler; larger boxes.
+  int corner_idler_percent = 0;
 };
 
 [[nodiscard]] Problem random_problem(std::uint64_t seed, const Sort& sort = {});

@@ -1,9 +1,12 @@
 #include "routing/ready.h"
 
 #include <cmath>
+#include <limits>
 #include <set>
 
 #include "base/check.h"
+#include "routing/layout.h"
+#include "routing/standing.h"
 
 namespace routing {
 
@@ -24,6 +27,16 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
     for (std::size_t i = 1; i < w.size(); ++i)
       KW_CHECK(w[i] >= w[i - 1] + 3, "walls stand at least three half-pitches apart");
   }
+  for (const Output& o : q.outputs) {
+    std::vector<std::uint8_t>& places = stands.emplace_back();
+    for (const Place& place : o.places) places.push_back(stands_there(q, place) ? 1 : 0);
+    if (blocked < 0 && !places.empty() &&
+        std::none_of(places.begin(), places.end(), [](std::uint8_t s) { return s != 0; }))
+      blocked = static_cast<int>(stands.size()) - 1;
+  }
+  if (q.outputs.size() == 1)
+    input_clear =
+        std::make_unique<std::atomic<std::uint8_t>[]>(q.outputs.front().places.size() * q.inputs.size());  // zeros
   for (const Axis a : lattice::kAxes)
     input_line_at[static_cast<std::size_t>(lattice::index(a))].assign(static_cast<std::size_t>(plane(a).points()), -1);
   for (std::size_t i = 0; i < q.inputs.size(); ++i) {
@@ -74,6 +87,20 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
     for (const Step& s : ground.steps[i])
       closing[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)].push_back(
           {static_cast<int>(i), s.misfit_um});
+  }
+  const auto least_axle = [&](int need_hp) {
+    std::int64_t least = std::numeric_limits<std::int64_t>::max();
+    for (const AxleStock& axle : q.kit.axles)
+      if (2 * axle.length_p >= need_hp) least = std::min(least, axle_cost(axle));
+    return least == std::numeric_limits<std::int64_t>::max() ? 0 : least;
+  };
+  shortest_axle = least_axle(0);
+  for (const Axis a : lattice::kAxes) {
+    const std::vector<int>& walls = q.walls.along(a);
+    int nearest = 0;
+    for (std::size_t i = 1; i < walls.size(); ++i)
+      nearest = i == 1 ? walls[i] - walls[i - 1] : std::min(nearest, walls[i] - walls[i - 1]);
+    spanning_axle[static_cast<std::size_t>(lattice::index(a))] = least_axle(nearest + 2);
   }
   find_reach();
 }

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cstdlib>
 #include <map>
 #include <memory>
@@ -52,6 +53,22 @@ struct Router::Ready {
     return i < 0 ? nullptr : &input_lines[static_cast<std::size_t>(i)];
   }
   std::vector<Line> goals;
+  /// [output][place]: what stands there whatever the train (ring, attachments, bodies) keeps to the box, out of walls
+  /// and keep-outs, and apart. Elsewhere nothing can be built.
+  std::vector<std::vector<std::uint8_t>> stands;
+  int blocked = -1;  ///< first output that stands at none of its places
+  /// Of a problem with one output, [place][input]: whether the input's bodies keep clear of keep-outs and of what
+  /// stands at the place, which is another shaft's. Found when first asked for (0 = not yet, 1 = clear, 2 = not), the
+  /// same whoever asks.
+  std::unique_ptr<std::atomic<std::uint8_t>[]> input_clear;
+  [[nodiscard]] bool clear_input(int place, int input) const;
+  /// Where a wheel of a parallel mesh may start: the plane's slots, and, in a problem with one output, those in which
+  /// it keeps clear of the bodies at its place.
+  [[nodiscard]] Slots free_slots(int place, int wheel, Axis, Cross) const;
+  /// stands_alone() and, in a problem with one output, clear of the bodies at its place.
+  [[nodiscard]] bool stands_clear(int place, const Wheel&, Axis, Cross, std::pair<double, double> along_hp) const;
+  /// The same of a wheel of a right-angle mesh on one side at least of where the other shaft passes, `meet`.
+  [[nodiscard]] bool has_side(int place, PairType, const Wheel& wheel, const Wheel& other, Axis, Cross, int meet) const;
   /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
   std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;
   std::vector<double> log_ratio;  ///< of each pair
@@ -64,6 +81,9 @@ struct Router::Ready {
   int most_step = 0;                          ///< longest offset in one coordinate
   std::vector<std::vector<Closing>> closing;  ///< by displacement, see at_displacement
   bool any_right_angle = false;
+  /// Least cost of an axle that spans two walls across each axis, as one without a terminal must; and of any.
+  std::array<std::int64_t, 3> spanning_axle{};
+  std::int64_t shortest_axle = 0;
 
   [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
     if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;

@@ -90,9 +90,10 @@ class Explanation {
       if (o.places.empty())
         say("place", fmt::format("{} has no place to be", o.name.empty() ? "the output" : o.name), 1);
     if (p_.inputs.empty()) say("place", "the motor has no place to be", 1);
+    if (r_.blocked >= 0) say("place", blocked_text(p_, r_.blocked), 1);
     if (tally_.sketches > 0) {
       standing();
-    } else if (!ratio() && !distance()) {
+    } else if (r_.blocked < 0 && !ratio() && !distance()) {
       room();
     }
     std::stable_sort(out_.begin(), out_.end(), [](const Refusal& a, const Refusal& b) { return a.count > b.count; });

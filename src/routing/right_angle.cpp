@@ -39,11 +39,4 @@ bool stands_alone(const Problem& p, const Wheel& wheel, Axis axis, Cross at, std
                       [&](const Box3& k) { return clash(solid, k, h, p.kit.clearance_mm); });
 }
 
-bool stands_on_some_side(const Problem& p, PairType type, const Wheel& wheel, const Wheel& other, Axis axis, Cross at,
-                         int meet) {
-  return stands_alone(p, wheel, axis, at, right_angle_interval(p.kit, type, wheel, other, meet, 1)) ||
-         (type != PairType::worm &&
-          stands_alone(p, wheel, axis, at, right_angle_interval(p.kit, type, wheel, other, meet, -1)));
-}
-
 }  // namespace routing

@@ -15,8 +15,4 @@ namespace routing {
 /// Whether a wheel keeps to the box, out of the walls of its axis and clear of keep-outs there.
 [[nodiscard]] bool stands_alone(const Problem&, const Wheel&, Axis, Cross, std::pair<double, double> along_hp);
 
-/// Whether it does on one side at least.
-[[nodiscard]] bool stands_on_some_side(const Problem&, PairType, const Wheel& wheel, const Wheel& other, Axis, Cross,
-                                       int meet);
-
 }  // namespace routing

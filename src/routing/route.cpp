@@ -44,11 +44,10 @@ class RouteSearch {
         p_(ready.problem),
         options_(options),
         control_(control),
-        filler_(ready.problem, ready.ground, options.explain),
+        filler_(ready, options.explain),
         kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
     used_.resize(p_.kit.wheels.size());
     may_start_.resize(kMostWheels, Slots::all());
-    shortest_axle_ = p_.kit.axles.empty() ? 0 : Weights::axle_pitch * p_.kit.axles.front().length_p;
   }
 
   Routes run(const std::vector<std::vector<int>>& trains) {
@@ -111,6 +110,7 @@ class RouteSearch {
   void start_output(int o) {
     k_.n_outputs = o + 1;
     for (std::size_t i = 0; i < output(o).places.size() && !done_; ++i) {
+      if (r_.stands[static_cast<std::size_t>(o)][i] == 0) continue;
       const Place& place = output(o).places[i];
       k_.place[static_cast<std::size_t>(o)] = static_cast<int>(i);
       low_[o] = std::log(output(o).low.value()) - kLogSlack;
@@ -230,9 +230,13 @@ class RouteSearch {
   [[nodiscard]] std::int64_t least_cost() const {
     std::int64_t cost = 0;
     for (int w = 0; w < k_.n_wheels; ++w) cost += k_.wheels[static_cast<std::size_t>(w)].shaft >= 0 ? Weights::part : 0;
-    cost += k_.n_shafts * (Weights::part + shortest_axle_);
-    for (int s = 0; s < k_.n_shafts; ++s)
-      if (k_.shafts[static_cast<std::size_t>(s)].output < 0 && s != k_.input_shaft) cost += 2 * Weights::bearing;
+    cost += k_.n_shafts * Weights::part;
+    for (int s = 0; s < k_.n_shafts; ++s) {
+      const SketchShaft& shaft = k_.shafts[static_cast<std::size_t>(s)];
+      cost += shaft.output < 0 && s != k_.input_shaft
+                  ? 2 * Weights::bearing + r_.spanning_axle[static_cast<std::size_t>(lattice::index(shaft.axis))]
+                  : r_.shortest_axle;
+    }
     for (int m = 0; m < k_.n_meshes; ++m) cost += Weights::misfit_um * k_.meshes[static_cast<std::size_t>(m)].misfit_um;
     return cost;
   }
@@ -242,7 +246,7 @@ class RouteSearch {
   [[nodiscard]] std::int64_t least_rest(int o, const Step1& state) const {
     if (o > 0) return 0;
     const int meshes = depth_ - state.meshes, idlers = std::min(meshes, p_.most_idlers - state.idlers);
-    return (meshes + 1) * (2 * Weights::part + shortest_axle_) + (meshes - idlers) * Weights::part +
+    return (meshes + 1) * (2 * Weights::part + r_.shortest_axle) + (meshes - idlers) * Weights::part +
            meshes * 2 * Weights::bearing;
   }
 
@@ -394,7 +398,7 @@ class RouteSearch {
       }
       const int driven = fresh ? add_wheel(q.driven, s) : reuse;
       if (fresh) {
-        Slots may = plane.wheel_slots(q.driven, at.at);
+        Slots may = r_.free_slots(place(), q.driven, at.axis, at.at);
         if (!has_terminal(s)) may = may & plane.held_slots(at.at);
         may_start_[static_cast<std::size_t>(driven)] = may;
       }
@@ -430,7 +434,7 @@ class RouteSearch {
     // Along this shaft, where the other may pass: walls and keep-outs leave the driven wheel few places.
     std::vector<int> passing;
     for (int t = p_.box.low.at(at.axis); t <= p_.box.high.at(at.axis); ++t)
-      if (stands_on_some_side(p_, q.type, driven_class, driver_class, at.axis, at.at, t)) passing.push_back(t);
+      if (r_.has_side(place(), q.type, driven_class, driver_class, at.axis, at.at, t)) passing.push_back(t);
     if (passing.empty()) ++tally_.no_room[q.driven];
     const int driven = add_wheel(q.driven, s);
     for (const Axis b : lattice::kAxes) {
@@ -455,7 +459,7 @@ class RouteSearch {
           through.set(n, level + offset);
           const Cross to = lattice::across(b, through);
           if (o == 0 ? !r_.reaches(left, b, to) : !r_.plane(b).contains(to)) continue;
-          if (!stands_on_some_side(p_, q.type, driver_class, driven_class, b, to, met)) {
+          if (!r_.has_side(place(), q.type, driver_class, driven_class, b, to, met)) {
             ++tally_.no_room[q.driver];
             continue;
           }
@@ -472,6 +476,9 @@ class RouteSearch {
     return o >= 0 &&
            output(o).places[static_cast<std::size_t>(k_.place[static_cast<std::size_t>(o)])].terminal.has_value();
   }
+
+  /// Where the first output is, which is the only one where it matters.
+  [[nodiscard]] int place() const { return k_.place.front(); }
 
   int add_wheel(int cls, int shaft) {
     ++used_[static_cast<std::size_t>(cls)];
@@ -515,7 +522,7 @@ class RouteSearch {
         const Plane& plane = r_.plane(axis);
         const int spread = p_.kit.wheels[static_cast<std::size_t>(q.driven)].width_hp -
                            p_.kit.wheels[static_cast<std::size_t>(q.driver)].width_hp;
-        may = plane.wheel_slots(q.driver, to) &
+        may = r_.free_slots(place(), q.driver, axis, to) &
               may_start_[static_cast<std::size_t>(driven)].spread(std::min(0, spread), std::max(0, spread));
         as_input = arrive && (may & r_.inputs_at(axis, to)->outgoing).any();
         as_shaft = go_on && (may & plane.held_slots(to)).any();
@@ -557,7 +564,7 @@ class RouteSearch {
     const Wheel& driven = p_.kit.wheels[static_cast<std::size_t>(q.driven)];
     for (const int side : {1, -1}) {
       const auto along = right_angle_interval(p_.kit, q.type, driver, driven, meet, side);
-      if (!stands_alone(p_, driver, axis, at, along)) continue;
+      if (!r_.stands_clear(place(), driver, axis, at, along)) continue;
       const int low = slot_floor(along.first), high = slot_ceil(along.second);
       for (const int i : r_.inputs_at(axis, at)->inputs) {
         const std::vector<Terminal>& motors = p_.inputs[static_cast<std::size_t>(i)].motors;
@@ -742,7 +749,7 @@ class RouteSearch {
   int depth_ = 0;
   bool done_ = false, limited_ = false;
   std::string limit_text_;
-  std::int64_t nodes_ = 0, found_ = 0, shortest_axle_ = 0;
+  std::int64_t nodes_ = 0, found_ = 0;
   Tally tally_;
 };
 
@@ -759,12 +766,18 @@ const Problem& Router::problem() const {
 bool Router::leads() const {
   const Problem& p = ready_->problem;
   const std::vector<Place>& places = p.outputs.front().places;
-  return std::any_of(places.begin(), places.end(),
-                     [&](const Place& place) { return ready_->reaches(p.most_stages, place.axis, place.at); });
+  for (std::size_t i = 0; i < places.size(); ++i)
+    if (ready_->stands.front()[i] != 0 && ready_->reaches(p.most_stages, places[i].axis, places[i].at)) return true;
+  return false;
 }
 
 Routes Router::routes(const std::vector<std::vector<int>>& trains, const RouteOptions& options,
                       const base::RunControl& control) const {
+  if (ready_->blocked >= 0) {
+    Routes none;
+    if (options.explain) none.refusals = refusals_of(*ready_, trains, {});
+    return none;
+  }
   return RouteSearch(*ready_, options, control).run(trains);
 }
 

@@ -68,6 +68,12 @@ class Router {
   std::unique_ptr<const Ready> ready_;
 };
 
+/// The first output for which nothing can be built at any of its places, whatever the train, because what is there in
+/// every case (a ring, attachments, bodies of terminals) meets a wall, a keep-out or itself, or leaves the box. -1:
+/// none. Inputs and trains are not looked at.
+[[nodiscard]] int blocked_output(const Problem&);
+[[nodiscard]] std::string blocked_text(const Problem&, int output);  ///< the same in words
+
 /// Router(problem).routes(problem.trains). Problems in the input (walls too close, windows upside down, index out of
 /// range) are faults of the caller: KW_CHECK.
 [[nodiscard]] Routes route(const Problem&, const RouteOptions& = {}, const base::RunControl& = {});

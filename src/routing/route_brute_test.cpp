@@ -20,7 +20,7 @@ using test::Sort;
 /// What the sample held, in problems and in layouts: a comparison that never met a ring says nothing of rings.
 struct Met {
   int feasible = 0, infeasible = 0, several = 0, right_angles = 0, rings = 0, idlers = 0, two_outputs = 0, overhung = 0,
-      trains = 0, shared_wheels = 0, terminals = 0, full_bushes = 0, joined = 0;
+      trains = 0, shared_wheels = 0, terminals = 0, full_bushes = 0, joined = 0, idlers_round_corners = 0;
 
   /// The counts, for the log of a test.
   void print() const {
@@ -28,7 +28,8 @@ struct Met {
               << "; layouts with right angles " << right_angles << ", rings " << rings << ", idlers " << idlers
               << ", two outputs " << two_outputs << ", overhung wheels " << overhung << ", given trains " << trains
               << ", shared wheels " << shared_wheels << ", other terminals " << terminals << ", full bushes "
-              << full_bushes << ", joined axles " << joined << "\n";
+              << full_bushes << ", joined axles " << joined << ", idlers and right angles " << idlers_round_corners
+              << "\n";
   }
 
   void add(const Problem& p, const Layout& l) {
@@ -36,7 +37,9 @@ struct Met {
       return std::any_of(l.meshes.begin(), l.meshes.end(),
                          [&](const PlacedMesh& m) { return test(p.kit.pairs[static_cast<std::size_t>(m.pair)].type); });
     };
-    right_angles += type_is([](PairType t) { return !parallel(t); }) ? 1 : 0;
+    const bool corner = type_is([](PairType t) { return !parallel(t); });
+    right_angles += corner ? 1 : 0;
+    idlers_round_corners += corner && *std::max_element(l.idlers.begin(), l.idlers.end()) > 0 ? 1 : 0;
     rings += type_is([](PairType t) { return t == PairType::ring_inner || t == PairType::ring_outer; }) ? 1 : 0;
     idlers += *std::max_element(l.idlers.begin(), l.idlers.end()) > 0 ? 1 : 0;
     two_outputs += l.place.size() > 1 ? 1 : 0;
@@ -207,6 +210,22 @@ TEST(Route, EqualsTheEnumeratorWithIdlers) {
   met.print();
   EXPECT_GT(met.idlers, 15);
   EXPECT_GT(met.trains, 50);
+}
+
+TEST(Route, EqualsTheEnumeratorWithIdlersRoundCorners) {
+  Met met;
+  Sort sort;
+  sort.corner_idler_percent = 100;
+  sort.trains_percent = 80;
+  sort.loose_percent = 90;
+  sort.keep_out_percent = 15;
+  sort.two_outputs_percent = 0;
+  for (std::uint64_t seed = 80100; seed < 80160; ++seed) {
+    compare(seed, sort, met);
+    if (HasFatalFailure()) return;
+  }
+  met.print();
+  EXPECT_GT(met.idlers_round_corners, 10);
 }
 
 TEST(Route, EqualsTheEnumeratorWithFullBushes) {

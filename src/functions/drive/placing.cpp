@@ -102,7 +102,7 @@ Placers::Stands Placers::stands_once(const Powertrain& p, const Site& site, cons
   return out;
 }
 
-const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, stock::ClassId motor, int motors,
+const routing::Router* Placers::router(const std::shared_ptr<const Site>& site, stock::ClassId motor, int motors,
                                        int style, Help help) {
   Made* made = nullptr;
   {
@@ -116,6 +116,7 @@ const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, 
   }
   std::call_once(made->once, [&] {
     routing::Problem whole = problem(*site, motor, motors, style, help);
+    if (whole.inputs.empty()) return;
     const std::pair room{site.get(), style};
     const routing::Router* beside = nullptr;
     {
@@ -127,7 +128,7 @@ const routing::Router& Placers::router(const std::shared_ptr<const Site>& site, 
     const std::lock_guard lock(guard_);
     of_room_.emplace(room, made->router.get());
   });
-  return *made->router;
+  return made->router.get();
 }
 
 std::optional<Placers::First> Placers::known(const Key& key, const std::vector<int>& pairs) {
@@ -159,16 +160,16 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
   options.explain = false;
   options.max_steps = kStepsToFirst;
   for (const int style : styles_for(trains.front())) {
-    const routing::Router& r = router(site, motor, motors, style);
-    if (r.problem().inputs.empty()) continue;
-    routing::Routes found = r.routes(pairs, options, control);
+    const routing::Router* const r = router(site, motor, motors, style);
+    if (r == nullptr) continue;
+    routing::Routes found = r->routes(pairs, options, control);
     if (!found.layouts.empty()) {
       std::vector<int> used;
       for (const routing::PlacedMesh& m : found.layouts.front().meshes) used.push_back(m.pair);
       const auto at = std::find(pairs.begin(), pairs.end(), used);
       KW_CHECK(at != pairs.end(), "a layout has one of the trains it was asked for");
       out.train = static_cast<int>(at - pairs.begin());
-      out.placed = std::make_shared<const Placed>(cut_down(site, r.problem(), std::move(found.layouts.front()), *at));
+      out.placed = std::make_shared<const Placed>(cut_down(site, r->problem(), std::move(found.layouts.front()), *at));
       return answer();
     }
     out.lacked_axle = out.lacked_axle || found.lacked_axle > 0;
@@ -217,14 +218,14 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
   routing::RouteOptions options;
   options.explain = false;
   for (const int style : styles_for(p.train)) {
-    const routing::Router& r = router(site, p.motor, p.motors, style, help);
-    if (r.problem().inputs.empty() || !r.leads()) continue;
+    const routing::Router* const r = router(site, p.motor, p.motors, style, help);
+    if (r == nullptr || !r->leads()) continue;
     for (const bool first : {true, false}) {
       if (first && like != nullptr) continue;
       options.first_only = first;
       options.best = first ? 1 : count + kSpareLayouts;
       options.max_steps = like == nullptr ? kStepsToFirst : kStepsToBest;
-      routing::Routes found = r.routes({pairs}, options, control);
+      routing::Routes found = r->routes({pairs}, options, control);
       if (ended != nullptr && !found.complete && found.layouts.empty()) {
         if (control.stopped()) {
           ended->complete = false;
@@ -233,7 +234,7 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
         }
       }
       for (routing::Layout& layout : found.layouts) {
-        Placed at = cut_down(site, r.problem(), std::move(layout), pairs);
+        Placed at = cut_down(site, r->problem(), std::move(layout), pairs);
         if (!fitting(at) || !assembly::order_of(*at.problem, *at.layout).complete()) continue;
         if (!found.complete) at.limit_text = found.limit_text;
         out.push_back(std::move(at));
@@ -247,7 +248,9 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
 
 bool may_help(Help help, const gearing::Train& train, const routing::Kit& kit) {
   if (help == Help::joined) return kit.joiners >= kit.copies;
-  return train.stages.size() == 1 && !gearing::right_angle(train.stages.front().type);
+  return train.stages.size() + kIdlers <= routing::kMostStages &&
+         std::any_of(train.stages.begin(), train.stages.end(),
+                     [](const gearing::Stage& s) { return !gearing::right_angle(s.type); });
 }
 
 Placers::First Placers::with_help(Help help, const Powertrain& p, const std::shared_ptr<const Site>& site,
@@ -276,11 +279,15 @@ Placers::First Placers::with_help(Help help, const Powertrain& p, const std::sha
 std::string Placers::refusal(stock::ClassId motor, int motors, const std::shared_ptr<const Site>& site,
                              const gearing::Train& train, const base::RunControl& control) {
   for (const int style : styles_for(train)) {
-    const routing::Router& r = router(site, motor, motors, style);
-    if (r.problem().inputs.empty()) continue;
+    const routing::Router* const r = router(site, motor, motors, style);
+    if (r == nullptr) {
+      const routing::Problem none = problem(*site, motor, motors, style);
+      if (const int output = routing::blocked_output(none); output >= 0) return routing::blocked_text(none, output);
+      continue;
+    }
     const routing::Routes found =
-        r.routes({pairs_of(train, table_)},
-                 {.best = 1, .max_steps = kStepsToFirst, .first_only = true, .explain = true}, control);
+        r->routes({pairs_of(train, table_)},
+                  {.best = 1, .max_steps = kStepsToFirst, .first_only = true, .explain = true}, control);
     if (!found.complete) return fmt::format("no layout was found in {} steps of the search", kStepsToFirst);
     if (!found.refusals.empty()) return found.refusals.front().text;
   }
@@ -309,11 +316,11 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
   options.max_steps = kStepsToBest;
   for (const int style : styles_for(p.train)) {
     if (help != Help::none) break;
-    const routing::Router& r = router(site, p.motor, p.motors, style);
-    if (r.problem().inputs.empty()) continue;
-    routing::Routes found = r.routes({pairs}, options, control);
+    const routing::Router* const r = router(site, p.motor, p.motors, style);
+    if (r == nullptr) continue;
+    routing::Routes found = r->routes({pairs}, options, control);
     for (routing::Layout& layout : found.layouts) {
-      out.push_back(cut_down(site, r.problem(), std::move(layout), pairs));
+      out.push_back(cut_down(site, r->problem(), std::move(layout), pairs));
       if (!found.complete) out.back().limit_text = found.limit_text;
     }
     if (out.size() >= static_cast<std::size_t>(count)) break;

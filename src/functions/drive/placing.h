@@ -36,8 +36,7 @@ inline constexpr std::int64_t kStepsToBest = 15'000;
 /// What a train may be given where it finds no place as it is; tried in this order. `joined`: axles in a joiner, where
 /// shafts stood but for a long enough axle. `idlers`: a wheel that only passes the motion on.
 enum class Help { none, joined, idlers };
-/// Whether stock and train allow it: joiners in stock; one parallel mesh. Longer trains have a shaft between that
-/// bridges as much, and looking for their idlers would be most of a search.
+/// Whether stock and train allow it: joiners in stock; a parallel mesh and room for one more.
 [[nodiscard]] bool may_help(Help, const gearing::Train&, const routing::Kit&);
 
 /// Places trains for one function. Routers are made when they are first asked for and kept, and so are answers. May be
@@ -93,7 +92,8 @@ class Placers {
 
  private:
   using Key = std::tuple<const Site*, stock::ClassId, int, int, Help>;  ///< site, motor, motors, wall style, help
-  const routing::Router& router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style,
+  /// Null where motor or outputs have no place at all.
+  const routing::Router* router(const std::shared_ptr<const Site>&, stock::ClassId motor, int motors, int style,
                                 Help = Help::none);
   /// Layouts of a train with help that can be put together and have the wheels and joiners of `like`, if given.
   [[nodiscard]] std::vector<Placed> helped(Help, const Powertrain&, const std::shared_ptr<const Site>&, int count,
@@ -107,7 +107,7 @@ class Placers {
   int reach_hp_ = 0, step_hp_ = 0;  ///< step: longest distance of one mesh
   struct Made {
     std::once_flag once;
-    std::unique_ptr<const routing::Router> router;
+    std::unique_ptr<const routing::Router> router;  ///< null: nothing can be asked
   };
   [[nodiscard]] routing::Problem problem(const Site&, stock::ClassId motor, int motors, int style,
                                          Help = Help::none) const;

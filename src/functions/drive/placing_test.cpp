@@ -358,6 +358,72 @@ std::shared_ptr<const drive::Site> drum_site(const Box3& room) {
 
 }  // namespace
 
+TEST(Placers, AnIdlerBridgesTheDistanceOrTurnsTheSenseOfALongerTrain) {
+  // 8:24 twice leads over two pitches and two pitches, and turns in the motor's sense. With the motor held seven
+  // pitches from the drum only a longer row reaches it; wherever the motor is, only another mesh turns the other way.
+  const Bench b;
+  const stock::ClassId motor = *b.brief.catalogue->find("motor_small");
+  const drive::Powertrain plain{motor, 1, b.train({{"gear_8", "gear_24"}, {"gear_8", "gear_24"}})};
+  drive::Placers placers(b.brief, b.function, 2);
+  for (const bool turn : {false, true}) {
+    auto site = std::make_shared<drive::Site>(*drum_site({{-20, -20, -20}, {24, 20, 20}}));
+    if (turn) {
+      site->outputs.front().sense = -1;
+    } else {
+      site->motor_at = drive::MotorAt{{14, -5, 0}, Axis::y};
+    }
+    ASSERT_TRUE(drive::may_help(drive::Help::idlers, plain.train, placers.kit()));
+    const drive::Placers::First none = placers.first(motor, 1, site, {plain.train});
+    ASSERT_LT(none.train, 0);
+    EXPECT_FALSE(none.ended);
+    const drive::Placers::First found = placers.with_help(drive::Help::idlers, plain, site);
+    ASSERT_NE(found.placed, nullptr) << turn;
+    EXPECT_TRUE(routing::check(*found.placed->problem, *found.placed->layout).empty());
+    EXPECT_TRUE(assembly::order_of(*found.placed->problem, *found.placed->layout).complete());
+    const gearing::Train train = drive::trains_of(*found.placed, b.table).front();
+    EXPECT_EQ(train.idlers.size(), 1U);
+    // Three meshes turn the other way round than two.
+    EXPECT_EQ(train.ratio(), base::Rational(-1, 9));
+    EXPECT_EQ(train.without_idlers(b.table)->key(*b.brief.catalogue), plain.train.key(*b.brief.catalogue));
+  }
+}
+
+TEST(Placers, WhereNothingElseStandsASearchTriesLongTrainsOverIdlers) {
+  // Only two meshes make the ratio, and they turn the output in the motor's sense; the other one is wanted.
+  const Bench b;
+  const auto site_with = [&](int sense) {
+    auto site = std::make_shared<drive::Site>(*drum_site({{-20, -20, -20}, {20, 20, 20}}));
+    site->outputs.front().sense = sense;
+    return std::shared_ptr<const drive::Site>(site);
+  };
+  const auto kept = [&](int sense) {
+    drive::Placers placers(b.brief, b.function, 2);
+    drive::Query q;
+    q.train.min_stages = q.train.max_stages = 2;
+    q.train.most_right_angles = 0;
+    q.least_torque_nmm = q.most_torque_nmm = 1;
+    q.least_speed_rad_s = 0.1;
+    q.site = site_with(sense);
+    q.placers = &placers;
+    const stock::ClassId wanted = *b.brief.catalogue->find("motor_small");
+    q.judge = [&](const drive::Powertrain& p) {
+      // Of all trains one serves: 8:24 twice.
+      const bool it = p.motor == wanted && p.train.ratio().abs() == base::Rational(1, 9) && p.train.needs().size() <= 3;
+      return drive::Judged{it ? 1.5 : 0, 100, "torque", 1, 1, "N mm"};
+    };
+    candidate::RejectionLog log;
+    return drive::powertrains(b.brief, b.function, q, log, {}).kept;
+  };
+  for (const drive::Powertrain& p : kept(1)) EXPECT_TRUE(p.train.idlers.empty());
+  EXPECT_FALSE(kept(1).empty());
+  const std::vector<drive::Powertrain> turned = kept(-1);
+  ASSERT_FALSE(turned.empty());
+  for (const drive::Powertrain& p : turned) {
+    EXPECT_EQ(p.train.idlers.size(), 1U);
+    EXPECT_EQ(p.train.ratio(), base::Rational(-1, 9));
+  }
+}
+
 TEST(Placers, AnIdlerBridgesTheDistanceThatAPairDoesNotSpan) {
   // 8:24 spans two pitches; with the motor held five pitches from the drum only a row of wheels reaches it.
   const Bench b;

@@ -25,6 +25,9 @@ namespace {
 
 constexpr std::string_view kNoLayout = "drive.no_layout";
 constexpr std::string_view kSearchEnded = "drive.layout_search_ended";
+constexpr std::string_view kNoIdlers = "drive.idlers_not_tried";
+/// Trains of several meshes that are looked for over an idler where nothing else has a place.
+constexpr std::size_t kTriedOverIdlers = 16;
 /// Other orders of longer trains are not tried: their number grows faster than the chance that one fits.
 constexpr std::size_t kReorderedStages = 3;
 constexpr double kRpmPerRad = 30 / std::numbers::pi;
@@ -197,13 +200,13 @@ struct Helped {
   bool falls_short = false;    ///< there is a place, but what stands there does not serve
 };
 
-/// A place for a powertrain that found none as it is: with joined axles where it only lacked a long enough one, or with
-/// idlers. The powertrain is then what stands there, judged anew.
-Helped place_with_help(const Query& query, double share, const std::shared_ptr<const Site>& site, bool lacked_axle,
-                       Powertrain& powertrain, const base::RunControl& control) {
+/// A place for a powertrain that found none as it is: with joined axles if `joined`, or with idlers if `idlers`. The
+/// powertrain is then what stands there, judged anew.
+Helped place_with_help(const Query& query, double share, const std::shared_ptr<const Site>& site, bool joined,
+                       bool idlers, Powertrain& powertrain, const base::RunControl& control) {
   Helped out;
   for (const Help help : {Help::joined, Help::idlers}) {
-    if (!may_help(help, powertrain.train, query.placers->kit()) || (help == Help::joined && !lacked_axle)) continue;
+    if (!(help == Help::joined ? joined : idlers) || !may_help(help, powertrain.train, query.placers->kit())) continue;
     out.idlers = out.idlers || help == Help::idlers;
     const Placers::First found = query.placers->with_help(help, powertrain, site, control);
     out.ended = out.ended || found.ended;
@@ -223,12 +226,20 @@ Helped place_with_help(const Query& query, double share, const std::shared_ptr<c
   return out;
 }
 
+/// A train of several meshes that found no place as it is.
+struct Unplaced {
+  Powertrain powertrain;
+  std::shared_ptr<const Site> site;
+  double share = 0, worst = 0;
+  std::size_t contest = 0;
+};
+
 /// Finds a place for a powertrain, with its stages in the given order, in another one, or with joined axles or idlers,
 /// all but the first judged anew. Returns whether there is one and it serves; `powertrain`, `judged` and `site` are
 /// then of it.
 bool find_place(const Query& query, double share, Powertrain& powertrain, Judged& judged,
-                std::shared_ptr<const Site>& site, const stock::Catalogue& catalogue, candidate::RejectionLog& log,
-                const base::RunControl& control) {
+                std::shared_ptr<const Site>& site, std::vector<Unplaced>& unplaced, const stock::Catalogue& catalogue,
+                candidate::RejectionLog& log, const base::RunControl& control) {
   bool another_serves = false, ended = false, lacked_axle = false;
   const std::vector<Stand> stands = stands_of(query, powertrain, judged);
   for (const Stand& stand : stands) {
@@ -264,12 +275,17 @@ bool find_place(const Query& query, double share, Powertrain& powertrain, Judged
       return true;
     }
   }
-  const Helped helped = place_with_help(query, share, stands.front().site, lacked_axle, powertrain, control);
+  // Only where there is but one mesh at once: among the trains of several, looking for idlers would be most of a
+  // search.
+  const bool single = powertrain.train.stages.size() == 1;
+  const Helped helped = place_with_help(query, share, stands.front().site, lacked_axle, single, powertrain, control);
   if (helped.stand) {
     judged = helped.stand->judged;
     site = helped.stand->site;
     return true;
   }
+  if (!single && may_help(Help::idlers, powertrain.train, query.placers->kit()))
+    unplaced.push_back({powertrain, stands.front().site, share, judged.worst, 0});
   query.placers->remember_unplaced(powertrain, stands.front().site, judged.worst);
   if (ended && !control.stopped()) {
     // Told by itself, with what it may cost: the nearest of these is the one that would be best on paper.
@@ -347,8 +363,8 @@ std::vector<Contest> contests_of(const brief::Brief& brief, const brief::Functio
 
 /// Judges every train of `shortest` to `longest` meshes behind one motor.
 void search_lengths(const brief::Brief& brief, const Query& query, const Gears& gears, const Musts& musts, int shortest,
-                    int longest, Contest& c, Powertrains& out, candidate::RejectionLog& log,
-                    const base::RunControl& control) {
+                    int longest, Contest& c, Powertrains& out, std::vector<Unplaced>& unplaced,
+                    candidate::RejectionLog& log, const base::RunControl& control) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   const double needed_nmm = stall_needed_nmm(query);
   // Outside this window even a loss-free train misses that share of the torque or of the speed.
@@ -424,7 +440,7 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
     std::shared_ptr<const Site> site;
     if (query.placers != nullptr) {
       const double before = judged.worst;
-      if (!find_place(query, share, powertrain, judged, site, catalogue, log, control)) continue;
+      if (!find_place(query, share, powertrain, judged, site, unplaced, catalogue, log, control)) continue;
       const bool helped = powertrain.joiners > 0 || !powertrain.train.idlers.empty();
       if (helped) counts = gears.counts_of(powertrain);
       if ((helped || judged.worst < before) && c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
@@ -433,6 +449,40 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
     out.kept.push_back(std::move(powertrain));
     out.judged.push_back(std::move(judged));
     out.sites.push_back(std::move(site));
+  }
+}
+
+/// Where nothing at all was placed: the trains of several meshes that are best on paper, over an idler in one of their
+/// parallel meshes, which bridges what the train lacks or turns the sense.
+void place_over_idlers(const Query& query, const Gears& gears, std::vector<Contest>& contests,
+                       std::vector<Unplaced> unplaced, Powertrains& out, const stock::Catalogue& catalogue,
+                       candidate::RejectionLog& log, const base::RunControl& control) {
+  std::stable_sort(unplaced.begin(), unplaced.end(),
+                   [](const Unplaced& a, const Unplaced& b) { return a.worst > b.worst; });
+  for (std::size_t i = 0; i < unplaced.size() && !control.stopped(); ++i) {
+    if (i == kTriedOverIdlers) {
+      log.add(
+          std::string(kNoIdlers), 1, "meshes",
+          [&] {
+            return fmt::format(
+                "{}: not tried over an idler, because {} trains that are better on paper were and the search for their "
+                "layouts took its share",
+                title_of(unplaced[i].powertrain, catalogue), i);
+          },
+          static_cast<std::int64_t>(unplaced.size() - i));
+      return;
+    }
+    Unplaced& u = unplaced[i];
+    Helped helped = place_with_help(query, u.share, u.site, false, true, u.powertrain, control);
+    if (!helped.stand) continue;
+    const Judged& judged = helped.stand->judged;
+    const GearCounts counts = gears.counts_of(u.powertrain);
+    Champions& champions = contests[u.contest].champions;
+    if (champions.beat(counts, judged.worst, judged.current_ma)) continue;
+    champions.add({counts, judged.worst, judged.current_ma});
+    out.kept.push_back(std::move(u.powertrain));
+    out.judged.push_back(judged);
+    out.sites.push_back(helped.stand->site);
   }
 }
 
@@ -482,18 +532,22 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
     return out;
   }
   const double needed_nmm = stall_needed_nmm(query);
+  std::vector<Unplaced> unplaced;
   std::vector<Contest> contests = contests_of(brief, function, query, musts, gears, log);
   // Passes by length: short trains with the near misses, then one mesh more at a time.
   const int deepest = query.train.max_stages;
   int shortest = query.train.min_stages;
   for (int longest = std::min(kNearMissStages, deepest); longest <= deepest; shortest = ++longest) {
     if (shortest > longest) continue;
-    for (Contest& contest : contests) {
-      search_lengths(brief, query, gears, musts, shortest, longest, contest, out, log, control);
+    for (std::size_t c = 0; c < contests.size(); ++c) {
+      const std::size_t before = unplaced.size();
+      search_lengths(brief, query, gears, musts, shortest, longest, contests[c], out, unplaced, log, control);
+      for (std::size_t i = before; i < unplaced.size(); ++i) unplaced[i].contest = c;
       if (control.stopped()) break;
     }
     if (control.stopped()) break;
   }
+  if (out.kept.empty()) place_over_idlers(query, gears, contests, std::move(unplaced), out, catalogue, log, control);
   if (control.stopped() && out.complete) {
     out.complete = false;
     out.limit_text = "stopped before every train was judged";

@@ -6,6 +6,7 @@
 #include "base/check.h"
 #include "functions/drive/route_kit.h"
 #include "lattice/sweep.h"
+#include "routing/route.h"
 
 namespace functions::drive {
 namespace {
@@ -200,6 +201,9 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
   for (const Axis a : lattice::kAxes)
     p.walls.at_hp[static_cast<std::size_t>(lattice::index(a))] = walls_on(a, site, kit, style);
 
+  // Where an output has no place itself, motors need none.
+  if (routing::blocked_output(p) >= 0) return p;
+
   // Motors that would stand in what is always there are no places at all.
   std::vector<Box3> taken = p.keep_outs;
   for (const routing::Output& o : site.outputs) {
@@ -290,6 +294,7 @@ void add_cells(const Box3& b, std::vector<Point3>& cells) {
 }
 
 std::vector<candidate::BodyCells> cells_of_all(const Site& site, std::vector<Point3> cells) {
+  if (site.occupied.empty() && site.images.empty()) return {{site.body, std::move(cells)}};
   for (const Box3& b : site.occupied) add_cells(b, cells);
   const std::size_t one_side = cells.size();
   for (const Image& image : site.images) {

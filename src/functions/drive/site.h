@@ -59,14 +59,16 @@ inline constexpr WallStyle kWallStyles[] = {{2, 4}, {4, 2}};
 
 /// A routing problem without trains and windows: box (room and outputs), walls, keep-outs and every place of `motors`
 /// motors (1, or 2 that face each other on one shaft) of a class with its face at a wall. `reach_hp`: inputs further
-/// from every output than this are left out, because no train spans it.
+/// from every output than this are left out, because no train spans it. Without inputs where an output has no place
+/// (routing::blocked_output).
 [[nodiscard]] routing::Problem problem_of(const Site&, const routing::Kit&, const stock::PartClass& motor, int motors,
                                           WallStyle style, int most_stages, int reach_hp);
 
 /// Greatest distance of two shafts of one mesh of the kit, half-pitches, rounded up.
 [[nodiscard]] int longest_offset_hp(const routing::Kit&);
 
-/// Cells of one side and all its images with the site's own solids, ready for a candidate.
+/// Cells of one side, ascending and without repeats, and all its images with the site's own solids, ready for a
+/// candidate.
 [[nodiscard]] std::vector<candidate::BodyCells> cells_of_all(const Site&, std::vector<lattice::Point3> one_side);
 
 /// Unit cells inside a box.
