@@ -32,14 +32,15 @@ std::vector<int> styles_for(const gearing::Train& train) {
 /// Any ratio: the train that is given sets it.
 const base::Rational kSlowest(1, 1'000'000), kFastest(1'000'000);
 
-Placed cut_down(const std::shared_ptr<const Site>& site, const routing::Problem& from, routing::Layout layout,
-                std::vector<int> train) {
+Placed cut_down(const std::shared_ptr<const Site>& site, const routing::Problem& from, const std::string& motor,
+                routing::Layout layout, std::vector<int> train) {
   auto problem = std::make_shared<routing::Problem>();
   problem->kit = from.kit;
   problem->box = from.box;
   problem->walls = from.walls;
   problem->keep_outs = from.keep_outs;
   problem->inputs = {from.inputs.at(static_cast<std::size_t>(layout.input))};
+  for (routing::Terminal& t : problem->inputs.front().motors) t.name = motor;
   for (std::size_t o = 0; o < from.outputs.size(); ++o) {
     routing::Output out = from.outputs[o];
     out.places = {out.places.at(static_cast<std::size_t>(layout.place.at(o)))};
@@ -169,7 +170,8 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
       const auto at = std::find(pairs.begin(), pairs.end(), used);
       KW_CHECK(at != pairs.end(), "a layout has one of the trains it was asked for");
       out.train = static_cast<int>(at - pairs.begin());
-      out.placed = std::make_shared<const Placed>(cut_down(site, r->problem(), std::move(found.layouts.front()), *at));
+      out.placed = std::make_shared<const Placed>(
+          cut_down(site, r->problem(), brief_.catalogue->at(motor).name, std::move(found.layouts.front()), *at));
       return answer();
     }
     out.lacked_axle = out.lacked_axle || found.lacked_axle > 0;
@@ -234,7 +236,7 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
         }
       }
       for (routing::Layout& layout : found.layouts) {
-        Placed at = cut_down(site, r->problem(), std::move(layout), pairs);
+        Placed at = cut_down(site, r->problem(), brief_.catalogue->at(p.motor).name, std::move(layout), pairs);
         if (!fitting(at) || !assembly::order_of(*at.problem, *at.layout).complete()) continue;
         if (!found.complete) at.limit_text = found.limit_text;
         out.push_back(std::move(at));
@@ -320,7 +322,7 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
     if (r == nullptr) continue;
     routing::Routes found = r->routes({pairs}, options, control);
     for (routing::Layout& layout : found.layouts) {
-      out.push_back(cut_down(site, r->problem(), std::move(layout), pairs));
+      out.push_back(cut_down(site, r->problem(), brief_.catalogue->at(p.motor).name, std::move(layout), pairs));
       if (!found.complete) out.back().limit_text = found.limit_text;
     }
     if (out.size() >= static_cast<std::size_t>(count)) break;
@@ -435,7 +437,9 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
     const routing::Router router(problem);
     routing::Routes found =
         router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
-    if (!found.layouts.empty()) return {cut_down(site, router.problem(), std::move(found.layouts.front()), train)};
+    if (!found.layouts.empty())
+      return {
+          cut_down(site, router.problem(), brief_.catalogue->at(motor).name, std::move(found.layouts.front()), train)};
     complete = complete && found.complete;
     if (!single) break;
   }

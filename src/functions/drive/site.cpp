@@ -222,11 +222,15 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
            std::none_of(among.begin(), among.end(), [&](const Box3& b) { return b.overlaps(solid); });
   };
   const auto& body = std::get<stock::Motor>(motor.data);
+  // Of the thousands one is used in the end: their names are left out.
+  const auto nameless = [&](Axis axis, const Point3& face, int direction, bool turned) {
+    return routing::Terminal{axis, face, direction, kInsert_hp, {motor_box(motor, axis, face, direction, turned)}, {}};
+  };
   /// A motor that stands free itself; of two the lower one.
   const auto offer = [&](Axis axis, const Point3& face, int direction, bool turned) {
     if (!within_reach(site, axis, face, reach_hp)) return;
     if (motors == 1) {
-      p.inputs.emplace_back().motors.push_back(motor_body(motor, axis, face, direction, turned));
+      p.inputs.emplace_back().motors.push_back(nameless(axis, face, direction, turned));
       return;
     }
     for (const int w : p.walls.along(axis)) {
@@ -234,8 +238,7 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
       Point3 other = face;
       other.set(axis, w + 1);
       if (stands_free(motor_box(motor, axis, other, -1, turned), taken))
-        p.inputs.push_back(
-            {{motor_body(motor, axis, face, direction, turned), motor_body(motor, axis, other, -1, turned)}});
+        p.inputs.push_back({{nameless(axis, face, direction, turned), nameless(axis, other, -1, turned)}});
     }
   };
   for (const Axis axis : lattice::kAxes) {
