@@ -192,6 +192,7 @@ Reply Desk::open(const OpenRequest& request) {
     wanted.name = request.name;
     wanted.dimensions = request.dimensions;
     if (!request.stock_csv.empty()) wanted.stock_csv = request.stock_csv;
+    wanted.stock_columns = request.stock_columns;
     wanted.folder = folder =
         request.into.empty() ? free_folder(is_plain_name(request.like) ? request.like : "model") : request.into;
     const auto root = stock::find_catalogue_folder(settings_.catalogue, d);

@@ -476,6 +476,22 @@ TEST_F(DeskTest, OpensExamplesAsCopiesAndNewProjects) {
                    {{"like", "wheeled_rig"}, {"into", folder.at("new")}, {"dimensions", {{"length", 340}}}});
   ASSERT_EQ(a.status, 200) << a.body;
   EXPECT_GT(a.json().at("revision"), before);  // no page may take it for the project before
+  // A list whose heads say nothing is opened with the columns that were told for it.
+  const std::string csv = "A;B\naxle 5;3\nbeam 7;12\n";
+  a = client->post("/api/open", {{"like", "wheeled_rig"},
+                                 {"into", folder.at("told")},
+                                 {"stock_csv", csv},
+                                 {"stock_columns", "name=A,quantity=B"}});
+  ASSERT_EQ(a.status, 200) << a.body;
+  EXPECT_EQ(client->get("/api/stock").json().at("rows").size(), 2U);
+  EXPECT_NE(read(folder.at("told") + "/project.toml").find("stock_columns = \"name=A,quantity=B\""), std::string::npos);
+  EXPECT_EQ(
+      client
+          ->post("/api/open",
+                 {{"like", "wheeled_rig"}, {"into", folder.at("bad")}, {"stock_csv", csv}, {"stock_columns", "nam=A"}})
+          .status,
+      422);
+  ASSERT_EQ(client->post("/api/open", {{"folder", folder.at("new")}}).status, 200);
   EXPECT_EQ(
       client
           ->post("/api/open", {{"like", "wheeled_rig"}, {"into", folder.at("x")}, {"dimensions", {{"length", "long"}}}})
