@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -24,6 +25,8 @@
 namespace design {
 
 class ProposalCache;
+struct FunctionResult;
+struct Result;
 
 enum class Stage { brief, candidates, allocation, assessment };
 
@@ -42,6 +45,12 @@ struct Options {
   double size_factor = 1;                  ///< the project as if built this many times as large
   std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
   ProposalCache* cache = nullptr;  ///< proposals of earlier runs; only looked at with `text`, never changes a result
+
+  // What is known on the way, for somebody who waits; neither changes a result.
+  /// Each function that had to be searched anew, as soon as its candidates are known: from any thread, one at a time.
+  std::function<void(const FunctionResult&)> tell_proposed = {};
+  /// The design as far as it has come once its candidates are chosen; what follows does not choose others.
+  std::function<void(const Result&)> tell_chosen = {};
 };
 
 /// Everything one function was offered.

@@ -255,6 +255,10 @@ Json json_of(const document::Diagnostics& diagnostics) {
   return out;
 }
 
+Json json_of(const candidate::Evaluation& evaluation) {
+  return {{"worst_margin", number(evaluation.worst())}, {"margins", margins_json(evaluation.margins, nullptr)}};
+}
+
 Json json_of(const candidate::Candidate& c, const brief::Brief& brief) {
   static constexpr const char* kRole[] = {"beam",  "moving_beam", "actuator", "base_mount", "rod_mount",
                                           "pivot", "gear",        "load",     "ghost"};

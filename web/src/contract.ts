@@ -56,6 +56,13 @@ export interface Project {
 export type Edit =
   { op: 'set'; at: Pointer; value: Json } | { op: 'insert'; at: Pointer; value: Json } | { op: 'remove'; at: Pointer };
 
+/// What is known of a function before the design is done.
+export type Offer = Omit<Server.MarginsEvent['functions'][number], 'worst_margin' | 'margins'> & {
+  worst_margin: number | null;
+  margins: Margin[];
+};
+export type MarginsEvent = Omit<Server.MarginsEvent, 'functions'> & { functions: Offer[] };
+
 // ---- results: schema/result.schema.json, as scripts/types.ts makes types of it ---------------------------------------
 
 /// A number that is not finite comes as null. The formats show it as a dash and scales leave it out, so that the views may
