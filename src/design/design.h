@@ -102,6 +102,20 @@ struct WayOut {
 };
 [[nodiscard]] const char* name_of(WayOut::Type type);
 
+/// Two changes that make it feasible together and not alone; proven by solving again.
+struct PairOut {
+  WayOut first, second;
+  double worst_margin = 0;  ///< of the best design after both
+};
+
+/// Looked for where no single change works but for leaving functions out.
+struct PairsOut {
+  bool looked_for = false;
+  bool complete = true;        ///< every pair was judged
+  std::vector<PairOut> pairs;  ///< cheapest first
+  std::string note;            ///< what was not judged or is not listed; empty = nothing
+};
+
 struct Allocated {
   allocation::Problem problem;
   std::vector<stock::ClassId> part_classes;  ///< class of each part of the problem
@@ -113,7 +127,8 @@ struct Allocated {
   std::vector<assessment::Taken> taken;
   std::vector<Conflict> conflicts;
   std::vector<WayOut> ways_out;  ///< cheapest first
-  std::string gap_text;          ///< empty when proven
+  PairsOut pairs_out;
+  std::string gap_text;  ///< empty when proven
 };
 
 /// The colour plan of the zones from what the choice leaves.

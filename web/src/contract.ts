@@ -89,6 +89,9 @@ export type Rejection = Finite<Results.Rejection>;
 export type FunctionResult = Omit<Finite<Results.Function>, 'chosen'> & { chosen: Candidate | null };
 export type Change = Results.Change;
 export type Conflict = Finite<Results.Conflict>;
+export type PairsOut = Omit<Results.Allocation['pairs_out'], 'pairs'> & {
+  pairs: { worst_margin: number | null; ways: WayOut[] }[];
+};
 export type WayOut = Omit<Finite<Results.WayOut>, 'worst_margin'> & { worst_margin: number | null };
 export type FrontPoint = Finite<Results.FrontPoint>;
 type Told = Finite<Results.Assessment>;
@@ -120,7 +123,8 @@ export type Assessment = Omit<Told, 'lifting' | 'ground' | 'certainty'> & {
 export type Design = Omit<Reached<Finite<Results.Design>>, 'assessment' | 'functions' | 'allocation'> & {
   functions: FunctionResult[];
   assessment: Assessment | null;
-  allocation: (Omit<Finite<Results.Allocation>, 'ways_out'> & { ways_out: WayOut[] }) | null;
+  allocation:
+    (Omit<Finite<Results.Allocation>, 'ways_out' | 'pairs_out'> & { ways_out: WayOut[]; pairs_out: PairsOut }) | null;
 };
 export interface Result {
   revision: number;
