@@ -142,17 +142,21 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
   const brief::Brief seen = seen_by_kinds(brief);
   inner.progress = nullptr;  // it belongs to the calling thread
   std::mutex telling;
-  // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
-  base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
+  std::vector<std::size_t> searched;
+  std::vector<std::shared_ptr<const candidate::Proposal>> known(out.size());
+  for (std::size_t f = 0; f < out.size(); ++f) {
     const brief::Function& from = brief.functions[f];
     out[f].id = from.id;
     out[f].kind = from.kind;
     out[f].required = from.required;
-    if (!options.only_function.empty() && options.only_function != from.id) return;
-    if (const auto known = keys.empty() ? nullptr : options.cache->find(keys[f])) {
-      out[f].proposal = *known;
-      return;
-    }
+    if (!options.only_function.empty() && options.only_function != from.id) continue;
+    if (!keys.empty()) known[f] = options.cache->find(keys[f]);
+    if (!known[f]) searched.push_back(f);
+  }
+  // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
+  base::parallel_for(searched.size(), control.jobs, [&](std::size_t i) {
+    const std::size_t f = searched[i];
+    const brief::Function& from = brief.functions[f];
     out[f].proposal = functions::find_kind(from.kind)->propose(seen.functions[f], *wants[f], seen, inner);
     keep_to_named_parts(from, out[f].proposal);
     keep_out_of_taken_room(taken, out[f].proposal);
@@ -162,6 +166,10 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
       options.tell_proposed(out[f]);
     }
     if (!keys.empty()) options.cache->keep(keys[f], out[f].proposal);
+  });
+  // Thousands of candidates are copied: after the search, for which somebody waits.
+  base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
+    if (known[f]) out[f].proposal = *known[f];
   });
   return out;
 }
