@@ -3,6 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <compare>
+#include <map>
+#include <optional>
 #include <set>
 #include <tuple>
 
@@ -16,6 +19,9 @@ namespace {
 
 /// Nodes for one "how little is enough" question; beyond it the best found is reported as not proven least.
 constexpr std::int64_t kSearchNodes = 3000;
+
+/// Nodes for each question of a search for pairs: there are many.
+constexpr std::int64_t kPairNodes = 1000;
 
 /// Nodes for the re-solved problem when the caller sets no limit; beyond it WayOut::solution states its gap.
 constexpr std::int64_t kSolutionNodes = 3000;
@@ -38,36 +44,62 @@ void leave_out(Function& f) {
   f.skip = Skip{INT_MAX, 0, 0};
 }
 
+/// One sort of change and what it concerns: the function, reserve or budget; -1 for parts.
+struct Change {
+  WayOutKind kind = WayOutKind::more_parts;
+  int of = -1;
+
+  friend bool operator==(const Change&, const Change&) = default;
+  friend auto operator<=>(const Change&, const Change&) = default;
+};
+
 class Finder {
  public:
-  Finder(const Problem& p, const Conflict& conflict, const Options& options)
-      : p_(p), conflict_(conflict), options_(options) {}
+  /// `judge`: what works is solved again with the caller's objective; otherwise only whether it works is asked.
+  Finder(const Problem& p, const Conflict& conflict, const Options& options, bool judge = true)
+      : p_(p), conflict_(conflict), options_(options), judge_(judge) {}
+
+  /// The least change of one sort that works by itself; none when there is none or limits stopped the question, which
+  /// `stopped` tells.
+  std::optional<WayOut> least(const Change& change, bool& stopped) {
+    switch (change.kind) {
+      case WayOutKind::more_parts:
+        more_parts();
+        break;
+      case WayOutKind::loosen_target:
+        loosen(change.of);
+        break;
+      case WayOutKind::unlock:
+        unlock(change.of);
+        break;
+      case WayOutKind::drop_functions: {
+        WayOut way;
+        way.functions = {change.of};
+        way.proven_least = true;
+        add_drop_way(std::move(way));
+        break;
+      }
+      case WayOutKind::release_reserve:
+        release(change.of);
+        break;
+      case WayOutKind::raise_budget:
+        raise(change.of);
+        break;
+    }
+    stopped = stopped || stopped_;
+    for (WayOut& way : ways_) {
+      if (way.decided) return std::move(way);
+      stopped = true;
+    }
+    return std::nullopt;
+  }
 
   std::vector<WayOut> run() {
     more_parts();
     for (int f : conflict_.functions) loosen(f);
-    for (int f : conflict_.functions) {
-      if (p_.functions[f].locked < 0) continue;
-      WayOut way;
-      way.kind = WayOutKind::unlock;
-      way.functions = {f};
-      way.cost = way_out_cost::kUnlock;
-      way.proven_least = true;
-      way.text = fmt::format("{} no longer locked to its candidate", p_.functions[f].name);
-      finish(std::move(way));
-    }
+    for (int f : conflict_.functions) unlock(f);
     drop();
-    for (int r : conflict_.reserves) {
-      WayOut way;
-      way.kind = WayOutKind::release_reserve;
-      way.reserve = r;
-      way.before = p_.reserves[r].count;
-      way.cost = way_out_cost::kReservedPiece * p_.reserves[r].count;
-      way.proven_least = true;
-      way.text = fmt::format("the {} pieces of '{}' kept back for {} released", p_.reserves[r].count,
-                             p_.classes[p_.reserves[r].cls].name, p_.reserves[r].reason);
-      finish(std::move(way));
-    }
+    for (int r : conflict_.reserves) release(r);
     for (std::size_t b = 0; b < p_.budgets.size(); ++b) raise(static_cast<int>(b));
     std::stable_sort(ways_.begin(), ways_.end(), [](const WayOut& a, const WayOut& b) {
       return std::tuple(!a.decided, a.cost, a.kind) < std::tuple(!b.decided, b.cost, b.kind);
@@ -76,9 +108,33 @@ class Finder {
   }
 
  private:
+  void unlock(int f) {
+    if (p_.functions[f].locked < 0) return;
+    WayOut way;
+    way.kind = WayOutKind::unlock;
+    way.functions = {f};
+    way.cost = way_out_cost::kUnlock;
+    way.proven_least = true;
+    way.text = fmt::format("{} no longer locked to its candidate", p_.functions[f].name);
+    finish(std::move(way));
+  }
+
+  void release(int r) {
+    WayOut way;
+    way.kind = WayOutKind::release_reserve;
+    way.reserve = r;
+    way.before = p_.reserves[r].count;
+    way.cost = way_out_cost::kReservedPiece * p_.reserves[r].count;
+    way.proven_least = true;
+    const int n = p_.reserves[r].count;
+    way.text = fmt::format("the {} of '{}' kept back for {} released", n == 1 ? "piece" : fmt::format("{} pieces", n),
+                           p_.classes[p_.reserves[r].cls].name, p_.reserves[r].reason);
+    finish(std::move(way));
+  }
+
   /// Re-solves the changed problem with the caller's objective; keeps the way when it works.
   bool finish(WayOut way) {
-    Options options = options_;
+    Options options = judge_ ? options_ : limited(options_, {{StageKind::least_dropped_weight, {}}});
     options.progress = nullptr;
     if (options.node_limit == 0) options.node_limit = kSolutionNodes;
     way.solution = solve(apply(p_, way), options);
@@ -97,7 +153,7 @@ class Finder {
     Problem endless = p_;
     for (Part& part : endless.parts) part.stock = static_cast<int>(kMaxPieces);
     const Solution any = solve(endless, limited(options_, {{StageKind::fewest_parts, {}}}));
-    if (!has_answer(any)) return;  // more parts do not help
+    if (!answered(any)) return;  // more parts do not help
     const HallSystem hall = make_hall_system(p_, 0);
     const std::int64_t enough = serve_needs(hall, needs_of_choice(p_, hall, any.choice)).missing;
     if (enough == 0 || enough > kMostExtra) return;
@@ -133,7 +189,7 @@ class Finder {
       if (f.skip) f.skip->penalty = 0;
     }
     const Solution least = solve(shop, limited(options_, {{StageKind::least_budget, kExtraName}}));
-    if (!has_answer(least)) return;
+    if (!answered(least)) return;
     WayOut way;
     way.proven_least = least.status == Status::optimal;
     std::int64_t pieces = 0;
@@ -144,7 +200,7 @@ class Finder {
     }
     add_parts_way(way, pieces);
 
-    if (way.extra.size() != 1) return;  // other single part types that would do as well
+    if (!judge_ || way.extra.size() != 1) return;  // other single part types that would do as well
     std::set<int> tried{way.extra[0].part};
     for (const Resource& r : conflict_.resources) {
       for (int part : r.parts) {
@@ -187,7 +243,7 @@ class Finder {
       if (function.skip) function.skip->margin = INT_MAX;
     }
     const Solution best = solve(alone, limited(options_, {{StageKind::best_worst_margin, {}}}));
-    if (!has_answer(best) || best.worst_margin >= p_.functions[f].floor) return;
+    if (!answered(best) || best.worst_margin >= p_.functions[f].floor) return;
     WayOut way;
     way.kind = WayOutKind::loosen_target;
     way.functions = {f};
@@ -255,7 +311,7 @@ class Finder {
       if (f.skip) f.skip->penalty = 0;
     }
     const Solution least = solve(open, limited(options_, {{StageKind::least_budget, p_.budgets[b].name}}));
-    if (!has_answer(least)) return;
+    if (!answered(least)) return;
     WayOut way;
     way.kind = WayOutKind::raise_budget;
     way.budget = b;
@@ -266,6 +322,12 @@ class Finder {
     way.cost = relative(way.after - way.before, way.before);
     way.text = fmt::format("budget '{}' raised from {} to {}", p_.budgets[b].name, way.before, way.after);
     finish(std::move(way));
+  }
+
+  /// Whether a choice was found; remembers when limits kept that open.
+  bool answered(const Solution& s) {
+    stopped_ = stopped_ || s.status == Status::stopped_without_answer;
+    return has_answer(s);
   }
 
   static std::int64_t relative(std::int64_t change, std::int64_t whole) {
@@ -280,7 +342,167 @@ class Finder {
   const Problem& p_;
   const Conflict& conflict_;
   const Options& options_;
+  bool judge_;
+  bool stopped_ = false;
   std::vector<WayOut> ways_;
+};
+
+/// A change taken as far as it goes.
+Problem unbounded(const Problem& problem, const Change& change) {
+  Problem out = problem;
+  switch (change.kind) {
+    case WayOutKind::more_parts:
+      for (Part& part : out.parts) part.stock = static_cast<int>(kMaxPieces);
+      break;
+    case WayOutKind::loosen_target:
+      out.functions[change.of].floor = INT_MIN;
+      break;
+    case WayOutKind::unlock:
+      out.functions[change.of].locked = -1;
+      break;
+    case WayOutKind::drop_functions:
+      leave_out(out.functions[change.of]);
+      break;
+    case WayOutKind::release_reserve:
+      out.reserves[change.of].count = 0;
+      break;
+    case WayOutKind::raise_budget:
+      out.budgets[change.of].limit = INT64_MAX;
+      break;
+  }
+  return out;
+}
+
+class PairFinder {
+ public:
+  PairFinder(const Problem& p, const Conflict& conflict, const std::vector<WayOut>& singles, const Options& options,
+             int most_questions)
+      : p_(p), conflict_(conflict), options_(options), most_questions_(most_questions) {
+    options_.progress = nullptr;
+    if (options_.node_limit == 0 || options_.node_limit > kPairNodes) options_.node_limit = kPairNodes;
+    for (const WayOut& way : singles) {
+      if (way.decided && way.kind == WayOutKind::drop_functions && way.functions.size() == 1)
+        enough_.push_back(way.functions[0]);
+    }
+  }
+
+  PairsOut run(std::size_t most) {
+    PairsOut out;
+    out.looked_for = true;
+    for (const Change& a : touching(conflict_)) {
+      if (ended()) break;
+      beside(a);
+    }
+    std::vector<PairOut> all;
+    for (auto& [changes, pair] : found_) all.push_back(std::move(pair));
+    std::stable_sort(all.begin(), all.end(), [](const PairOut& x, const PairOut& y) { return x.cost < y.cost; });
+    out.complete = complete_;
+    out.questions = questions_;
+    out.found = static_cast<int>(all.size());
+    if (all.size() > most) {
+      out.text = fmt::format("The cheapest {} of {} pairs that work are listed.", most, all.size());
+      all.resize(most);
+    }
+    out.pairs = std::move(all);
+    if (!complete_) {
+      out.text += fmt::format("{}The search for pairs was ended after {} problems solved: there may be others.",
+                              out.text.empty() ? "" : " ", questions_);
+    }
+    return out;
+  }
+
+ private:
+  [[nodiscard]] bool ended() {
+    const bool cancelled = options_.cancel != nullptr && options_.cancel->load(std::memory_order_relaxed);
+    if (questions_ < most_questions_ && !cancelled) return false;
+    complete_ = false;
+    return true;
+  }
+
+  /// Every change that can end this conflict: of its members, and of what all share.
+  [[nodiscard]] std::vector<Change> touching(const Conflict& conflict) const {
+    std::vector<Change> out{{WayOutKind::more_parts, -1}};
+    for (std::size_t b = 0; b < p_.budgets.size(); ++b) {
+      if (p_.budgets[b].limit != INT64_MAX) out.push_back({WayOutKind::raise_budget, static_cast<int>(b)});
+    }
+    for (const int r : conflict.reserves) out.push_back({WayOutKind::release_reserve, r});
+    for (const int f : conflict.functions) {
+      out.push_back({WayOutKind::loosen_target, f});
+      if (p_.functions[f].locked >= 0) out.push_back({WayOutKind::unlock, f});
+      if (std::find(enough_.begin(), enough_.end(), f) == enough_.end()) out.push_back({WayOutKind::drop_functions, f});
+    }
+    return out;
+  }
+
+  /// Pairs of `a` with what ends the conflict that stays however far it goes.
+  void beside(const Change& a) {
+    const Problem open = unbounded(p_, a);
+    ++questions_;
+    const Conflict left = explain_conflict(open, options_);
+    if (!left.found) {
+      // Enough alone, but not within what is taken for a way out; or not decided.
+      const Solution any = solve(open, limited(options_, {{StageKind::least_dropped_weight, {}}}));
+      if (!has_answer(any)) complete_ = false;
+      return;
+    }
+    for (const Change& b : touching(left)) {
+      if (b == a || (a.kind == WayOutKind::drop_functions && b.kind == WayOutKind::drop_functions)) continue;
+      if (ended()) return;
+      // A function that is left out has no target and no lock.
+      if (a.of == b.of && a.of >= 0 && of_function(a) && of_function(b) &&
+          (a.kind == WayOutKind::drop_functions || b.kind == WayOutKind::drop_functions))
+        continue;
+      bool stopped = false;
+      ++questions_;
+      std::optional<WayOut> second = Finder(open, left, options_, false).least(b, stopped);
+      if (!second) {
+        complete_ = complete_ && !stopped;
+        continue;
+      }
+      ++questions_;
+      const Problem with_second = apply(p_, *second);
+      std::optional<WayOut> first = Finder(with_second, left, options_, false).least(a, stopped);
+      if (!first) {
+        complete_ = complete_ && !stopped;
+        continue;
+      }
+      keep(a, b, std::move(*first), std::move(*second));
+    }
+  }
+
+  void keep(const Change& a, const Change& b, WayOut first, WayOut second) {
+    PairOut pair;
+    pair.cost = first.cost + second.cost;
+    const std::pair<Change, Change> key = std::minmax(a, b);
+    const auto known = found_.find(key);
+    if (known != found_.end() && known->second.cost <= pair.cost) return;
+    Options how = options_;
+    how.order.clear();
+    ++questions_;
+    first.solution = solve(apply(apply(p_, first), second), how);
+    if (!has_answer(first.solution)) {
+      complete_ = complete_ && first.solution.status == Status::infeasible;
+      return;
+    }
+    second.solution = first.solution;
+    if (b < a) std::swap(first, second);
+    pair.first = std::move(first);
+    pair.second = std::move(second);
+    found_[key] = std::move(pair);
+  }
+
+  [[nodiscard]] static bool of_function(const Change& c) {
+    return c.kind == WayOutKind::loosen_target || c.kind == WayOutKind::unlock || c.kind == WayOutKind::drop_functions;
+  }
+
+  const Problem& p_;
+  const Conflict& conflict_;
+  Options options_;
+  int most_questions_;
+  int questions_ = 0;
+  bool complete_ = true;
+  std::vector<int> enough_;  ///< functions whose leaving out is enough alone
+  std::map<std::pair<Change, Change>, PairOut> found_;
 };
 
 }  // namespace
@@ -313,6 +535,15 @@ Problem apply(const Problem& problem, const WayOut& way) {
 std::vector<WayOut> ways_out(const Problem& problem, const Conflict& conflict, const Options& options) {
   if (!conflict.found) return {};
   return Finder(problem, conflict, options).run();
+}
+
+PairsOut pairs_out(const Problem& problem, const Conflict& conflict, const std::vector<WayOut>& singles,
+                   const Options& options, int most_questions, std::size_t most) {
+  const bool one_works = std::any_of(singles.begin(), singles.end(), [](const WayOut& way) {
+    return way.decided && way.kind != WayOutKind::drop_functions;
+  });
+  if (!conflict.found || one_works) return {};
+  return PairFinder(problem, conflict, singles, options, most_questions).run(most);
 }
 
 }  // namespace allocation

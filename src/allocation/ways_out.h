@@ -51,4 +51,28 @@ inline constexpr std::int64_t kPiece = 50, kReservedPiece = 30, kUnlock = 200, k
 /// The problem with the way out applied; WayOut::solution solves it.
 [[nodiscard]] Problem apply(const Problem& problem, const WayOut& way);
 
+/// Two changes that work together where neither works alone. With one as it is the other cannot be smaller
+/// (`proven_least` of both). Both `solution`s are of the problem with both changes.
+struct PairOut {
+  WayOut first, second;
+  std::int64_t cost = 0;  ///< sum of both
+};
+
+struct PairsOut {
+  bool looked_for = false;  ///< false: a single change works without leaving a function out
+  bool complete = true;     ///< every pair of changes was judged; false: the search was ended, `text` says why
+  int questions = 0;        ///< problems solved on the way
+  int found = 0;            ///< pairs that work; the cheapest of them are listed
+  std::vector<PairOut> pairs;
+  std::string text;  ///< what was not looked at or is not listed; empty = nothing
+};
+
+/// The cheapest pairs of the changes that ways_out() knows, at most `most`, where no single change works but for
+/// leaving functions out; `singles` = what ways_out() found. Two functions left out are no pair: ways_out() names the
+/// fewest. Ended after `most_questions` problems, each limited to 1000 nodes where the caller sets no less.
+/// Complete by this: a change that does not touch a member of a conflict leaves it, so one of the two touches
+/// `conflict`, and the other a conflict that stays however far the first goes.
+[[nodiscard]] PairsOut pairs_out(const Problem& problem, const Conflict& conflict, const std::vector<WayOut>& singles,
+                                 const Options& options = {}, int most_questions = 200, std::size_t most = 8);
+
 }  // namespace allocation

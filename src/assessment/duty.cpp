@@ -71,29 +71,41 @@ double DutyModel::torque_nmm(std::size_t plugged, double share, Load load) const
   return (load == Load::mean ? at->second.mean_nmm : at->second.peak_nmm) * load_factor_[p.function];
 }
 
-DutyModel::State DutyModel::run(const std::vector<std::size_t>& functions, double share, Load load,
-                                const std::vector<double>& depth) const {
-  State out;
+DutyModel::Loads DutyModel::loads(const std::vector<std::size_t>& functions, double share, Load load) const {
+  Loads out;
   out.hubs.resize(hubs());
   out.motors.resize(hubs());
-  std::vector<std::vector<motor::PortLoad>> loads(hubs());
   for (std::size_t i = 0; i < plugged_.size(); ++i) {
     const Plugged& p = plugged_[i];
     if (std::find(functions.begin(), functions.end(), p.function) == functions.end()) continue;
-    loads[p.hub].push_back({p.motor, torque_nmm(i, share, load)});
+    out.hubs[p.hub].push_back({p.motor, torque_nmm(i, share, load)});
     out.motors[p.hub].push_back(i);
   }
+  return out;
+}
+
+std::vector<motor::HubState> DutyModel::shared(const Loads& loads, const std::vector<double>& depth) const {
+  std::vector<motor::HubState> out(hubs());
   for (std::size_t h = 0; h < hubs(); ++h) {
     motor::Supply supply = motor::supply_at(cells_[h], depth[h]);
     const stock::Hub& hub = candidate::hub_of(brief_, h);
     if (hub.total_current_ma > 0) supply.current_limit_a = hub.total_current_ma / 1000;
     if (hub.port_current_ma > 0) supply.port_current_limit_a = hub.port_current_ma / 1000;
-    if (loads[h].empty()) {
-      out.hubs[h].voltage_v = supply.open_voltage_v;
+    if (loads.hubs[h].empty()) {
+      out[h].voltage_v = supply.open_voltage_v;
       continue;
     }
-    out.hubs[h] = motor::share_supply(supply, loads[h]);
+    out[h] = motor::share_supply(supply, loads.hubs[h]);
   }
+  return out;
+}
+
+DutyModel::State DutyModel::run(const std::vector<std::size_t>& functions, double share, Load load,
+                                const std::vector<double>& depth) const {
+  Loads asked = loads(functions, share, load);
+  State out;
+  out.hubs = shared(asked, depth);
+  out.motors = std::move(asked.motors);
   return out;
 }
 
@@ -125,20 +137,36 @@ DutyModel::RunTime DutyModel::run_time() const {
   double cycle_s = 0;
   for (const brief::DutyPhase& phase : brief_.duty) cycle_s += phase.time_s;
   if (!(cycle_s > 0)) return out;
+  struct Phase {
+    double time_s = 0;
+    std::vector<std::size_t> functions;
+    Loads peak, mean;
+  };
+  std::vector<Phase> phases;  // what does not change as the cells empty
+  for (const brief::DutyPhase& phase : brief_.duty) {
+    std::vector<std::size_t> functions = running(phase);
+    if (functions.empty()) continue;
+    Loads peak = loads(functions, phase.load, Load::peak), mean = loads(functions, phase.load, Load::mean);
+    phases.push_back({phase.time_s, std::move(functions), std::move(peak), std::move(mean)});
+  }
   while (out.minutes < kMostMinutes) {
     std::vector<double> used(hubs(), 0);  // by one cycle
-    for (const brief::DutyPhase& phase : brief_.duty) {
-      const std::vector<std::size_t> functions = running(phase);
-      if (functions.empty()) continue;
-      const State peak = run(functions, phase.load, Load::peak, depth);
-      for (const std::size_t f : functions) {
+    for (const Phase& phase : phases) {
+      State peak;
+      peak.hubs = shared(phase.peak, depth);
+      const bool all_turn = std::all_of(peak.hubs.begin(), peak.hubs.end(), [](const motor::HubState& h) {
+        return std::all_of(h.motors.begin(), h.motors.end(), [](const motor::Operation& m) { return m.turns; });
+      });
+      if (!all_turn) peak.motors = phase.peak.motors;
+      for (const std::size_t f : phase.functions) {
+        if (all_turn) break;
         if (!stalls(peak, f)) continue;
         out.ends_by = fmt::format("\"{}\" stalls", function_name(brief_, f));
         return out;
       }
-      const State mean = run(functions, phase.load, Load::mean, depth);
+      const std::vector<motor::HubState> mean = shared(phase.mean, depth);
       for (std::size_t h = 0; h < hubs(); ++h)
-        used[h] += phase.time_s * motor::depth_per_s(cells_[h], mean.hubs[h].current_a);
+        used[h] += phase.time_s * motor::depth_per_s(cells_[h], mean[h].current_a);
     }
     const double most = *std::max_element(used.begin(), used.end());
     if (!(most > 0)) break;
@@ -372,15 +400,13 @@ DutyPower judge_duty(const brief::Brief& brief, const std::vector<Chosen>& chose
   out.run_time_open = nominal.minutes >= kMostMinutes;
   out.run_time_min = base::Triple::exact(nominal.minutes);
   std::vector<double> draws(worlds.size());
-  const int jobs = options.control != nullptr ? options.control->jobs : 1;
-  base::parallel_for(worlds.size(), jobs, [&](std::size_t k) {
+  const auto draw = [&](DutyModel& drawn, std::size_t k) {
     options.check();
-    DutyModel drawn = model;  // with the loads that are known already
-    std::vector<double> capacity(model.hubs(), 1), load(chosen.size(), 1);
-    for (std::size_t h = 0; h < model.hubs(); ++h) {
+    std::vector<double> capacity(drawn.hubs(), 1), load(chosen.size(), 1);
+    for (std::size_t h = 0; h < drawn.hubs(); ++h) {
       // The kit system's figure may span drains as well; what is left here is the spread from cell to cell, unless the
       // project knows better.
-      const double spread = motor::cell_spread(model.cells()[h].chemistry);
+      const double spread = motor::cell_spread(drawn.cells()[h].chemistry);
       base::Triple range{1 - spread, 1, 1 + spread};
       if (h < brief.supply.packs.size()) {
         const base::Triple& told = brief.supply.packs[h].capacity_mah;
@@ -400,6 +426,12 @@ DutyPower judge_duty(const brief::Brief& brief, const std::vector<Chosen>& chose
     }
     drawn.set(sample, capacity, load);
     draws[k] = drawn.run_time().minutes;
+  };
+  // In slices, each with a model of its own; as many as give every thread enough to do.
+  constexpr std::size_t kSlices = 16;
+  base::parallel_for(kSlices, options.control != nullptr ? options.control->jobs : 1, [&](std::size_t slice) {
+    DutyModel drawn = model;
+    for (std::size_t k = slice; k < draws.size(); k += kSlices) draw(drawn, k);
   });
   if (!draws.empty()) out.run_time_min = interval_of(std::move(draws), nominal.minutes);
   return out;

@@ -68,6 +68,13 @@ class DutyModel {
   [[nodiscard]] RunTime run_time() const;
 
  private:
+  /// What the motors of some functions ask of each hub, at any depth of discharge.
+  struct Loads {
+    std::vector<std::vector<motor::PortLoad>> hubs;
+    std::vector<std::vector<std::size_t>> motors;  ///< as in State
+  };
+  [[nodiscard]] Loads loads(const std::vector<std::size_t>& functions, double share, Load load) const;
+  [[nodiscard]] std::vector<motor::HubState> shared(const Loads& loads, const std::vector<double>& depth) const;
   [[nodiscard]] double torque_nmm(std::size_t plugged, double share, Load) const;
 
   const brief::Brief& brief_;

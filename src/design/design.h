@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -24,6 +25,8 @@
 namespace design {
 
 class ProposalCache;
+struct FunctionResult;
+struct Result;
 
 enum class Stage { brief, candidates, allocation, assessment };
 
@@ -42,6 +45,12 @@ struct Options {
   double size_factor = 1;                  ///< the project as if built this many times as large
   std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
   ProposalCache* cache = nullptr;  ///< proposals of earlier runs; only looked at with `text`, never changes a result
+
+  // What is known on the way, for somebody who waits; neither changes a result.
+  /// Each function that had to be searched anew, as soon as its candidates are known: from any thread, one at a time.
+  std::function<void(const FunctionResult&)> tell_proposed = {};
+  /// The design as far as it has come once its candidates are chosen; what follows does not choose others.
+  std::function<void(const Result&)> tell_chosen = {};
 };
 
 /// Everything one function was offered.
@@ -93,6 +102,20 @@ struct WayOut {
 };
 [[nodiscard]] const char* name_of(WayOut::Type type);
 
+/// Two changes that make it feasible together and not alone; proven by solving again.
+struct PairOut {
+  WayOut first, second;
+  double worst_margin = 0;  ///< of the best design after both
+};
+
+/// Looked for where no single change works but for leaving functions out.
+struct PairsOut {
+  bool looked_for = false;
+  bool complete = true;        ///< every pair was judged
+  std::vector<PairOut> pairs;  ///< cheapest first
+  std::string note;            ///< what was not judged or is not listed; empty = nothing
+};
+
 struct Allocated {
   allocation::Problem problem;
   std::vector<stock::ClassId> part_classes;  ///< class of each part of the problem
@@ -104,7 +127,8 @@ struct Allocated {
   std::vector<assessment::Taken> taken;
   std::vector<Conflict> conflicts;
   std::vector<WayOut> ways_out;  ///< cheapest first
-  std::string gap_text;          ///< empty when proven
+  PairsOut pairs_out;
+  std::string gap_text;  ///< empty when proven
 };
 
 /// The colour plan of the zones from what the choice leaves.

@@ -99,6 +99,17 @@ std::vector<Amendment> loosened(const brief::Function& function, const candidate
   return out;
 }
 
+bool raises_mass(const Result& r, const allocation::WayOut& way) {
+  return way.kind == allocation::WayOutKind::raise_budget &&
+         r.allocated->problem.budgets.at(static_cast<std::size_t>(way.budget)).name == kAddedMass;
+}
+
+/// The project's limit under which as much may be added as the way out needs. Not the present one and the difference:
+/// where the bodies alone are too heavy, the budget is 0 and not what is lacking.
+double raised_mass_g(const Result& r, const allocation::WayOut& way) {
+  return std::ceil(base_mass_g(*r.brief) + static_cast<double>(way.after) / 10);
+}
+
 std::vector<Amendment> amendments_of(const Result& r, const allocation::WayOut& way) {
   using Kind = allocation::WayOutKind;
   const brief::Brief& brief = *r.brief;
@@ -130,10 +141,7 @@ std::vector<Amendment> amendments_of(const Result& r, const allocation::WayOut& 
       return out;
     }
     case Kind::raise_budget:
-      if (r.allocated->problem.budgets.at(static_cast<std::size_t>(way.budget)).name == kAddedMass)
-        out.push_back({"limits", "", "mass_g",
-                       assessment::number_value(
-                           std::ceil(*brief.limits.mass_g + static_cast<double>(way.after - way.before) / 10))});
+      if (raises_mass(r, way)) out.push_back({"limits", "", "mass_g", assessment::number_value(raised_mass_g(r, way))});
       return out;
     case Kind::more_parts:
       return {};  // the list of the stock says that, not the project
@@ -152,6 +160,12 @@ WayOut way_of(const Result& result, const allocation::WayOut& from) {
   if (from.kind == allocation::WayOutKind::loosen_target) {
     out.before /= 1000;
     out.after /= 1000;
+  }
+  if (raises_mass(result, from)) {
+    // In the project's words, not in those of what the limit leaves beside the bodies.
+    out.before = *brief.limits.mass_g;
+    out.after = raised_mass_g(result, from);
+    out.text = fmt::format("mass limit raised from {} to {} g", base::plain(out.before, 6), base::plain(out.after, 6));
   }
   out.worst_margin = std::min(from.solution.worst_margin / 1000.0, candidate::kMarginCap);
   for (const int f : from.functions) out.functions.push_back(a.problem.functions.at(static_cast<std::size_t>(f)).name);
@@ -194,11 +208,27 @@ void explain_infeasible(Result& result, const Options& options, const base::RunC
   a.conflicts.push_back(conflict_of(a.problem, conflict));
   if (!options.ways_out) return;
   control.report("trying ways out", 0.8);
-  for (const allocation::WayOut& way : allocation::ways_out(a.problem, conflict, how)) {
+  const std::vector<allocation::WayOut> singles = allocation::ways_out(a.problem, conflict, how);
+  for (const allocation::WayOut& way : singles) {
     const auto violations = allocation::check_solution(allocation::apply(a.problem, way), way.solution);
     KW_CHECK(violations.empty(), "a way out does not hold: " + violations.front());
     a.ways_out.push_back(way_of(result, way));
     a.ways_out.back().amendments = amendments_of(result, way);
+  }
+  control.report("trying pairs of changes", 0.9);
+  const allocation::PairsOut pairs = allocation::pairs_out(a.problem, conflict, singles, how);
+  a.pairs_out.looked_for = pairs.looked_for;
+  a.pairs_out.complete = pairs.complete;
+  a.pairs_out.note = pairs.text;
+  for (const allocation::PairOut& pair : pairs.pairs) {
+    const auto violations = allocation::check_solution(
+        allocation::apply(allocation::apply(a.problem, pair.first), pair.second), pair.first.solution);
+    KW_CHECK(violations.empty(), "a pair of changes does not hold: " + violations.front());
+    PairOut out{way_of(result, pair.first), way_of(result, pair.second), 0};
+    out.worst_margin = out.first.worst_margin;
+    out.first.amendments = amendments_of(result, pair.first);
+    out.second.amendments = amendments_of(result, pair.second);
+    a.pairs_out.pairs.push_back(std::move(out));
   }
 }
 

@@ -25,7 +25,45 @@ struct Spot {
   std::vector<User> users;  ///< ascending, of at least two functions
 };
 
-/// The cells of one body in a dense box.
+/// Sets of candidates, built by adding one candidate after another: each set is another one and the candidate added
+/// last, so equal sets have one number. Set 0 is empty.
+class Sets {
+ public:
+  /// The set `from` with a candidate that comes after all that were added so far, or is the newest of them.
+  int with(int from, const User& user) {
+    Set& s = sets_[static_cast<std::size_t>(from)];
+    if (s.asked == user.number) return s.next;
+    s.asked = user.number;
+    s.next = static_cast<int>(sets_.size());
+    const bool shared = s.shared || (from != 0 && s.last.function != user.function);
+    const int made = s.next;
+    sets_.push_back({from, user, shared});
+    return made;
+  }
+  /// Of at least two functions: cells of one alone cannot clash.
+  [[nodiscard]] bool shared(int set) const { return sets_[static_cast<std::size_t>(set)].shared; }
+  /// Ascending.
+  [[nodiscard]] std::vector<User> users(int set) const {
+    std::vector<User> out;
+    for (; set != 0; set = sets_[static_cast<std::size_t>(set)].without)
+      out.push_back(sets_[static_cast<std::size_t>(set)].last);
+    std::reverse(out.begin(), out.end());
+    return out;
+  }
+  [[nodiscard]] std::size_t size() const { return sets_.size(); }
+
+ private:
+  struct Set {
+    int without = 0;  ///< the same without `last`
+    User last;
+    bool shared = false;
+    int asked = -1;  ///< the candidate last asked for, and the set with it
+    int next = 0;
+  };
+  std::vector<Set> sets_ = std::vector<Set>(1);
+};
+
+/// The cells of one body in a dense box, each with the set of candidates that fill it.
 class Grid {
  public:
   void widen(const lattice::Point3& p) {
@@ -36,44 +74,22 @@ class Grid {
   }
   void open() {
     if (!empty_)
-      last_.assign(static_cast<std::size_t>(size(lattice::Axis::x)) * size(lattice::Axis::y) * size(lattice::Axis::z),
-                   -1);
-    shared_.assign(last_.size(), 0);
+      set_.assign(static_cast<std::size_t>(size(lattice::Axis::x)) * size(lattice::Axis::y) * size(lattice::Axis::z),
+                  0);
   }
-  [[nodiscard]] std::size_t index(const lattice::Point3& p) const {
-    return (static_cast<std::size_t>(p.x_hp - low_.x_hp) * size(lattice::Axis::y) +
-            static_cast<std::size_t>(p.y_hp - low_.y_hp)) *
-               size(lattice::Axis::z) +
-           static_cast<std::size_t>(p.z_hp - low_.z_hp);
+  void add(const lattice::Point3& p, const User& user, Sets& sets) {
+    int& set = set_[index(p)];
+    set = sets.with(set, user);
   }
-  /// Cells of one function alone cannot clash; marks the others.
-  void visit(const lattice::Point3& p, int function) {
-    int& last = last_[index(p)];
-    if (last >= 0 && last != function) shared_[index(p)] = 1;
-    last = function;
-  }
-  void number_spots() {
-    users_.resize(static_cast<std::size_t>(std::count(shared_.begin(), shared_.end(), 1)));
-    std::size_t next = 0;
-    at_.assign(shared_.size(), 0);
-    for (std::size_t i = 0; i < shared_.size(); ++i) {
-      if (shared_[i] != 0) at_[i] = static_cast<std::uint32_t>(next++);
-    }
-  }
-  void add(const lattice::Point3& p, const User& user) {
-    const std::size_t i = index(p);
-    if (shared_[i] != 0) users_[at_[i]].push_back(user);
-  }
-  /// Calls use(cell, users) for every shared cell, in order.
+  /// Calls use(cell, set) for every cell, in order.
   template <class Use>
-  void each(Use use) {
-    for (std::size_t i = 0; i < shared_.size(); ++i) {
-      if (shared_[i] == 0) continue;
+  void each(Use use) const {
+    for (std::size_t i = 0; i < set_.size(); ++i) {
       const std::size_t z = i % size(lattice::Axis::z), rest = i / size(lattice::Axis::z);
       const std::size_t y = rest % size(lattice::Axis::y), x = rest / size(lattice::Axis::y);
       use(lattice::Point3{low_.x_hp + static_cast<int>(x), low_.y_hp + static_cast<int>(y),
                           low_.z_hp + static_cast<int>(z)},
-          std::move(users_[at_[i]]));
+          set_[i]);
     }
   }
 
@@ -81,12 +97,15 @@ class Grid {
   [[nodiscard]] std::size_t size(lattice::Axis a) const {
     return static_cast<std::size_t>(high_.at(a) - low_.at(a) + 1);
   }
+  [[nodiscard]] std::size_t index(const lattice::Point3& p) const {
+    return (static_cast<std::size_t>(p.x_hp - low_.x_hp) * size(lattice::Axis::y) +
+            static_cast<std::size_t>(p.y_hp - low_.y_hp)) *
+               size(lattice::Axis::z) +
+           static_cast<std::size_t>(p.z_hp - low_.z_hp);
+  }
   bool empty_ = true;
   lattice::Point3 low_, high_;
-  std::vector<int> last_;  ///< function that filled it last
-  std::vector<char> shared_;
-  std::vector<std::uint32_t> at_;
-  std::vector<std::vector<User>> users_;
+  std::vector<int> set_;
 };
 
 /// Calls use(grid of the body, cell, candidate) for every cell of every candidate.
@@ -110,18 +129,17 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
   std::map<int, Grid> grids;  // by body
   each_cell(functions, grids, control, [](Grid& grid, const lattice::Point3& p, const User&) { grid.widen(p); });
   for (auto& [body, grid] : grids) grid.open();
+  Sets sets;
   each_cell(functions, grids, control,
-            [](Grid& grid, const lattice::Point3& p, const User& u) { grid.visit(p, u.function); });
-  for (auto& [body, grid] : grids) grid.number_spots();
-  each_cell(functions, grids, control, [](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u); });
-  std::map<std::vector<int>, std::size_t> known;  // by users
+            [&](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u, sets); });
+  std::vector<bool> known(sets.size(), false);
   std::vector<Spot> out;
-  for (auto& [body, grid] : grids) {
-    grid.each([&, at = body](const lattice::Point3& cell, std::vector<User> users) {
-      control.check();
-      std::vector<int> numbers;
-      for (const User& u : users) numbers.push_back(u.number);
-      if (known.try_emplace(std::move(numbers), out.size()).second) out.push_back({at, cell, std::move(users)});
+  for (const auto& [body, grid] : grids) {
+    control.check();
+    grid.each([&, at = body](const lattice::Point3& cell, int set) {
+      if (!sets.shared(set) || known[static_cast<std::size_t>(set)]) return;
+      known[static_cast<std::size_t>(set)] = true;
+      out.push_back({at, cell, sets.users(set)});
     });
   }
   return out;
@@ -140,8 +158,7 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
 /// Pairs of candidates of different functions, one bit each: row of the first, bit of the later one.
 class Pairs {
  public:
-  explicit Pairs(std::size_t candidates)
-      : words_((candidates + 63) / 64), seen_(candidates * words_, 0), mask_(words_, 0) {}
+  explicit Pairs(std::size_t candidates) : words_((candidates + 63) / 64), seen_(candidates * words_, 0) {}
   /// Pairs of a spot before any was taken.
   [[nodiscard]] static std::int64_t all(const Spot& s) {
     std::int64_t before = 0, own = 0, count = 0;
@@ -165,27 +182,34 @@ class Pairs {
   }
 
  private:
-  /// Calls `use` with each word of each user's row and the users of later functions in it.
+  /// A word of a row that has users, and these.
+  struct Word {
+    std::size_t at = 0;
+    std::uint64_t bits = 0;
+  };
+  /// Calls `use` with the words of each user's row that hold users of later functions, and these users.
   template <class Use>
   void rows(const Spot& s, Use use) {
+    // From the last function on; the users of one count as later ones for those before. Words come in falling order.
+    later_.clear();
     for (std::size_t i = s.users.size(); i > 0;) {
-      // The users of one function, then they count as later ones for those before.
       std::size_t first = i;
       while (first > 0 && s.users[first - 1].function == s.users[i - 1].function) --first;
-      for (std::size_t k = first; k < i; ++k) {
+      for (std::size_t k = later_.empty() ? i : first; k < i; ++k) {
         std::uint64_t* row = seen_.data() + static_cast<std::size_t>(s.users[k].number) * words_;
-        for (std::size_t w = static_cast<std::size_t>(s.users[k].number) / 64; w < words_; ++w) use(row[w], mask_[w]);
+        for (const Word& w : later_) use(row[w.at], w.bits);
       }
-      for (std::size_t k = first; k < i; ++k) {
-        const auto at = static_cast<std::size_t>(s.users[k].number);
-        mask_[at / 64] |= std::uint64_t{1} << (at % 64);
+      for (std::size_t k = i; k > first; --k) {
+        const auto at = static_cast<std::size_t>(s.users[k - 1].number);
+        if (later_.empty() || later_.back().at != at / 64) later_.push_back({at / 64, 0});
+        later_.back().bits |= std::uint64_t{1} << (at % 64);
       }
       i = first;
     }
-    std::fill(mask_.begin(), mask_.end(), 0);
   }
   std::size_t words_;
-  std::vector<std::uint64_t> seen_, mask_;
+  std::vector<std::uint64_t> seen_;
+  std::vector<Word> later_;
 };
 
 /// Spots in the order they were taken: each time the one that tells most pairs apart that were not yet, ties to the

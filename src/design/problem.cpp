@@ -74,21 +74,6 @@ std::string label_of(const std::vector<stock::ClassId>& accepts, const stock::Ca
   return base::list_text(names, "or");
 }
 
-/// What the machine weighs before any function is chosen, as far as the masses are estimates: what counts against the
-/// limit on top is then what a candidate adds.
-double base_mass_g(const brief::Brief& brief) {
-  double sum_g = 0;
-  for (const brief::Body& b : brief.bodies) {
-    const double volume_cm3 = b.size_mm.x_mm * b.size_mm.y_mm * b.size_mm.z_mm / 1000;
-    sum_g += b.mass_is_estimate ? volume_cm3 * brief.system().craft.fill_density_g_cm3.value.nominal : b.mass_g.nominal;
-  }
-  const bool chassis_estimated = !brief.bodies.empty() && brief.bodies.front().mass_is_estimate;
-  for (const stock::ClassId hub : brief.supply.hubs) {
-    if (chassis_estimated) sum_g += brief.catalogue->at(hub).mass_g.value.nominal;
-  }
-  return sum_g;
-}
-
 /// Motors and actuators on bodies whose mass is an estimate: an envelope's filling does not contain them, everything
 /// else it does (assessment/weigh.cpp), unless the body has no envelope.
 double added_mass_g(const candidate::Candidate& c, const brief::Brief& brief) {
@@ -130,6 +115,19 @@ std::vector<std::int64_t> uses_of(const candidate::Candidate& c, const brief::Br
 }
 
 }  // namespace
+
+double base_mass_g(const brief::Brief& brief) {
+  double sum_g = 0;
+  for (const brief::Body& b : brief.bodies) {
+    const double volume_cm3 = b.size_mm.x_mm * b.size_mm.y_mm * b.size_mm.z_mm / 1000;
+    sum_g += b.mass_is_estimate ? volume_cm3 * brief.system().craft.fill_density_g_cm3.value.nominal : b.mass_g.nominal;
+  }
+  const bool chassis_estimated = !brief.bodies.empty() && brief.bodies.front().mass_is_estimate;
+  for (const stock::ClassId hub : brief.supply.hubs) {
+    if (chassis_estimated) sum_g += brief.catalogue->at(hub).mass_g.value.nominal;
+  }
+  return sum_g;
+}
 
 allocation::Problem make_problem(const brief::Brief& brief, const std::vector<FunctionResult>& functions,
                                  std::vector<stock::ClassId>& part_classes, const base::RunControl& control) {

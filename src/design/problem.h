@@ -22,6 +22,10 @@ inline constexpr const char* kMass = "mass";  ///< 0.1 g, of the taken parts; no
 inline constexpr const char* kAddedMass = "added mass";  ///< 0.1 g, what the machine's own limit still leaves
 inline constexpr const char* kCurrent = "current";       ///< mA, running
 
+/// What the machine weighs before any function is chosen, as far as the masses are estimates: what counts against the
+/// limit on top is then what a candidate adds, the budget kAddedMass.
+[[nodiscard]] double base_mass_g(const brief::Brief& brief);
+
 /// Part types of the problem: first the stock types, in their order, then every other class that some need accepts,
 /// with none in stock, so that "one more of it" can be a way out. `part_classes` gets the class of each.
 /// Everything is offered, near misses too; the floor keeps them out until a way out lowers it. Throws base::GivenUp

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <map>
+#include <mutex>
 
 #include "allocation/checker.h"
 #include "allocation/solve.h"
@@ -140,21 +141,35 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
   const std::vector<brief::TakenRoom> taken = brief.taken_room();
   const brief::Brief seen = seen_by_kinds(brief);
   inner.progress = nullptr;  // it belongs to the calling thread
-  // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
-  base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
+  std::mutex telling;
+  std::vector<std::size_t> searched;
+  std::vector<std::shared_ptr<const candidate::Proposal>> known(out.size());
+  for (std::size_t f = 0; f < out.size(); ++f) {
     const brief::Function& from = brief.functions[f];
     out[f].id = from.id;
     out[f].kind = from.kind;
     out[f].required = from.required;
-    if (!options.only_function.empty() && options.only_function != from.id) return;
-    if (const auto known = keys.empty() ? nullptr : options.cache->find(keys[f])) {
-      out[f].proposal = *known;
-      return;
-    }
+    if (!options.only_function.empty() && options.only_function != from.id) continue;
+    if (!keys.empty()) known[f] = options.cache->find(keys[f]);
+    if (!known[f]) searched.push_back(f);
+  }
+  // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
+  base::parallel_for(searched.size(), control.jobs, [&](std::size_t i) {
+    const std::size_t f = searched[i];
+    const brief::Function& from = brief.functions[f];
     out[f].proposal = functions::find_kind(from.kind)->propose(seen.functions[f], *wants[f], seen, inner);
     keep_to_named_parts(from, out[f].proposal);
     keep_out_of_taken_room(taken, out[f].proposal);
-    if (!keys.empty() && !control.stopped()) options.cache->keep(keys[f], out[f].proposal);
+    if (control.stopped()) return;  // the list may be cut short
+    if (options.tell_proposed) {
+      const std::lock_guard lock(telling);
+      options.tell_proposed(out[f]);
+    }
+    if (!keys.empty()) options.cache->keep(keys[f], out[f].proposal);
+  });
+  // Thousands of candidates are copied: after the search, for which somebody waits.
+  base::parallel_for(out.size(), control.jobs, [&](std::size_t f) {
+    if (known[f]) out[f].proposal = *known[f];
   });
   return out;
 }
@@ -243,12 +258,8 @@ const candidate::Candidate* Result::chosen(std::size_t f) const {
 
 namespace {
 
-/// The stages in order; `known`: a brief that is read already, `beside`: what was read with it.
-Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> known, const Result& beside,
-                  const base::RunControl& control) {
-  Result r;
-  r.zones = beside.zones;
-  r.publication = beside.publication;
+/// The stages in order, from what was read: brief, what stands beside it and what was told about both.
+Result run_stages(const Options& options, Result r, const base::RunControl& control) {
   const auto done = [&](Stage stage) {
     r.reached = stage;
     r.stopped = control.stopped();
@@ -256,8 +267,6 @@ Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> kn
     return r.bad_input || options.stop_after == stage || control.given_up();
   };
 
-  control.report("reading", 0.0);
-  r.brief = known ? std::move(known) : read_brief(options, r.diagnostics, &r);
   std::vector<SharedWants> wants;
   if (r.brief) wants = read_wants(*r.brief, r.diagnostics);
   if (done(Stage::brief)) return r;
@@ -287,6 +296,7 @@ Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> kn
     done(Stage::allocation);
     return r;
   }
+  if (options.tell_chosen && !control.given_up()) options.tell_chosen(r);
   if (options.front) find_front(r, options, control);
   if (done(Stage::allocation)) return r;
 
@@ -315,15 +325,14 @@ Result run_stages(const Options& options, std::shared_ptr<const brief::Brief> kn
 }  // namespace
 
 Result run(const Options& options, const base::RunControl& control) {
+  control.report("reading", 0.0);
+  Result read;
+  read.brief = read_brief(options, read.diagnostics, &read);
   document::Diagnostics bench;
-  std::shared_ptr<const brief::Brief> brief;
-  {
-    document::Diagnostics ignored;  // told again by the stages
-    brief = read_brief(options, ignored);
-  }
-  const std::vector<calibration::Row> rows = brief ? bench_rows(*brief, bench) : std::vector<calibration::Row>{};
+  const std::vector<calibration::Row> rows =
+      read.brief ? bench_rows(*read.brief, bench) : std::vector<calibration::Row>{};
   if (bench.has_errors() || rows.empty() || options.stop_after == Stage::brief) {
-    Result r = run_stages(options, nullptr, {}, control);
+    Result r = run_stages(options, std::move(read), control);
     r.diagnostics.add_all(bench);
     r.bad_input = r.diagnostics.has_errors();
     return r;
@@ -332,7 +341,12 @@ Result run(const Options& options, const base::RunControl& control) {
   first.front = first.ways_out = false;
   first.only_function.clear();
   first.stop_after = Stage::allocation;
-  const Result prior = run_stages(first, nullptr, {}, control);
+  first.tell_proposed = nullptr;
+  first.tell_chosen = nullptr;
+  Result learning;
+  learning.zones = read.zones;
+  learning.publication = read.publication;
+  const Result prior = run_stages(first, std::move(read), control);
   if (prior.bad_input || prior.stopped) return prior;
   auto learnt = std::make_shared<brief::Brief>(*prior.brief);
   auto outcome = calibration::calibrate(*learnt, built_of(prior), rows, bench);
@@ -342,7 +356,8 @@ Result run(const Options& options, const base::RunControl& control) {
     r.bad_input = true;
     return r;
   }
-  Result r = run_stages(options, learnt, prior, control);
+  learning.brief = std::move(learnt);
+  Result r = run_stages(options, std::move(learning), control);
   // What only the reading of the files told; the stages told the rest again.
   const std::vector<document::Diagnostic> again = r.diagnostics.sorted();
   for (const document::Diagnostic& d : prior.diagnostics.sorted()) {

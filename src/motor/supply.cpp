@@ -58,8 +58,10 @@ HubState share_supply(const Supply& supply, std::span<const PortLoad> loads) {
   }
   std::vector<std::size_t> order(n);
   std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(),
-                   [&](std::size_t a, std::size_t b) { return full_at_v[a] < full_at_v[b]; });
+  // Not stable_sort, which takes memory each time: this runs many thousand times for a few motors.
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return full_at_v[a] != full_at_v[b] ? full_at_v[a] < full_at_v[b] : a < b;
+  });
 
   double capped_a = std::accumulate(cap_a.begin(), cap_a.end(), 0.0);
   double conductance = 0;
@@ -74,6 +76,7 @@ HubState share_supply(const Supply& supply, std::span<const PortLoad> loads) {
 
   HubState out;
   out.voltage_v = voltage_v;
+  out.motors.reserve(n);
   for (const PortLoad& load : loads) {
     out.motors.push_back(operate(load.motor, Feed{voltage_v, 0, supply.port_current_limit_a}, load.torque_nmm));
     out.current_a += out.motors.back().current_a;

@@ -79,7 +79,15 @@ bool create_project(const NewProject& wanted, const std::string& root, document:
   name.text = one_line(wanted.name.empty() ? archetype->title : wanted.name);
   wishes.words = {
       {"system", system}, {"name", document::toml_text(name)}, {"stock", "stock.csv"}, {"archetype", archetype->id}};
-  const auto project = grow(*archetype, wishes, d);
+  auto project = grow(*archetype, wishes, d);
+  if (project && wanted.stock_csv && !wanted.stock_columns.empty()) {
+    (void)stock::parse_column_choice(wanted.stock_columns, d);
+    document::Edit columns;
+    columns.at = "/project/stock_columns";
+    columns.value.kind = document::Node::Kind::text;
+    columns.value.text = wanted.stock_columns;
+    project = document::edit_toml(*project, (folder / "project.toml").string(), {columns}, d);
+  }
   const auto stock = wanted.stock_csv
                          ? wanted.stock_csv
                          : document::read_text_file((archetype_folder / "kits" / (system + ".csv")).string(),

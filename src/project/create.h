@@ -15,6 +15,7 @@ struct NewProject {
   std::string system;                    ///< empty = the first the archetype suits
   std::string name;                      ///< empty = the archetype's title
   std::optional<std::string> stock_csv;  ///< text of the user's list; nothing = an example kit of the kit system
+  std::string stock_columns;             ///< what its columns are, "name=2,quantity=1"; empty = found by their names
   std::map<std::string, double> dimensions;
 };
 

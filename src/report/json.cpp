@@ -114,6 +114,19 @@ Json function_json(const design::Result& r, std::size_t f) {
   return j;
 }
 
+Json way_json(const design::WayOut& w) {
+  Json pieces = Json::array();
+  for (const auto& [part, count] : w.pieces) pieces.push_back({{"part", part}, {"more", count}});
+  return {{"type", design::name_of(w.type)},
+          {"text", w.text},
+          {"functions", w.functions},
+          {"pieces", std::move(pieces)},
+          {"before", number(w.before)},
+          {"after", number(w.after)},
+          {"worst_margin", number(w.worst_margin)},
+          {"changes", changes_json(w.amendments)}};
+}
+
 Json allocation_json(const design::Result& r) {
   const design::Allocated& a = *r.allocated;
   Json stages = Json::array();
@@ -138,18 +151,11 @@ Json allocation_json(const design::Result& r) {
                          {"smallest", c.smallest},
                          {"resources", std::move(resources)}});
   }
-  Json ways = Json::array();
-  for (const design::WayOut& w : a.ways_out) {
-    Json pieces = Json::array();
-    for (const auto& [part, count] : w.pieces) pieces.push_back({{"part", part}, {"more", count}});
-    ways.push_back({{"type", design::name_of(w.type)},
-                    {"text", w.text},
-                    {"functions", w.functions},
-                    {"pieces", std::move(pieces)},
-                    {"before", number(w.before)},
-                    {"after", number(w.after)},
-                    {"worst_margin", number(w.worst_margin)},
-                    {"changes", changes_json(w.amendments)}});
+  Json ways = Json::array(), pairs = Json::array();
+  for (const design::WayOut& w : a.ways_out) ways.push_back(way_json(w));
+  for (const design::PairOut& p : a.pairs_out.pairs) {
+    pairs.push_back(
+        {{"worst_margin", number(p.worst_margin)}, {"ways", Json::array({way_json(p.first), way_json(p.second)})}});
   }
   return Json{{"status", allocation::to_text(a.solution.status)},
               {"feasible", a.feasible},
@@ -159,7 +165,12 @@ Json allocation_json(const design::Result& r) {
               {"stages", std::move(stages)},
               {"nodes", a.solution.stats.nodes},
               {"conflicts", std::move(conflicts)},
-              {"ways_out", std::move(ways)}};
+              {"ways_out", std::move(ways)},
+              {"pairs_out",
+               {{"looked_for", a.pairs_out.looked_for},
+                {"complete", a.pairs_out.complete},
+                {"note", a.pairs_out.note},
+                {"pairs", std::move(pairs)}}}};
 }
 
 Json front_json(const design::Result& r) {
@@ -253,6 +264,10 @@ Json json_of(const document::Diagnostics& diagnostics) {
                    {"hint", d.hint}});
   }
   return out;
+}
+
+Json json_of(const candidate::Evaluation& evaluation) {
+  return {{"worst_margin", number(evaluation.worst())}, {"margins", margins_json(evaluation.margins, nullptr)}};
 }
 
 Json json_of(const candidate::Candidate& c, const brief::Brief& brief) {

@@ -22,6 +22,8 @@ inline constexpr int kFormatVersion = 1;
 [[nodiscard]] nlohmann::ordered_json json_of(const document::Node& node);
 [[nodiscard]] nlohmann::ordered_json json_of(const document::Diagnostics& diagnostics);
 [[nodiscard]] nlohmann::ordered_json json_of(const candidate::Candidate& candidate, const brief::Brief& brief);
+/// {worst_margin, margins}, without intervals.
+[[nodiscard]] nlohmann::ordered_json json_of(const candidate::Evaluation& evaluation);
 [[nodiscard]] nlohmann::ordered_json json_of(const assessment::Stance& stance, const brief::Brief& brief);
 [[nodiscard]] nlohmann::ordered_json json_of(const assessment::Assessment& assessment, const brief::Brief& brief);
 

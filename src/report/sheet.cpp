@@ -310,6 +310,8 @@ Svg sheet(const design::Result& r) {
         }
       }
       for (const design::WayOut& w : r.allocated->ways_out) out.emplace_back(w.text, ink::kText);
+      for (const design::PairOut& p : r.allocated->pairs_out.pairs)
+        out.emplace_back(fmt::format("{}, and {}", p.first.text, p.second.text), ink::kText);
     }
     Column column{svg, kEdge, inner, y};
     column.add(paragraph_block("What stands in the way", way, inner));

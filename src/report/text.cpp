@@ -324,6 +324,17 @@ std::string conflict_section(const design::Allocated& a, const TextOptions& o) {
   } else if (!a.conflicts.empty()) {
     out += heading("Ways out", o) + paragraph("  ", "No single change that was tried makes it feasible.", o);
   }
+  if (a.pairs_out.looked_for) {
+    out += heading("Ways out by two changes together (each pair solved again and feasible)", o);
+    int n = 0;
+    for (const design::PairOut& p : a.pairs_out.pairs) {
+      out += paragraph(
+          fmt::format("  {}. ", ++n),
+          fmt::format("{}, and {} (worst margin then {})", p.first.text, p.second.text, ratio_text(p.worst_margin)), o);
+    }
+    if (n == 0 && a.pairs_out.complete) out += paragraph("  ", "No pair of changes makes it feasible.", o);
+    if (!a.pairs_out.note.empty()) out += paragraph("  ", a.pairs_out.note, o);
+  }
   return out;
 }
 

@@ -139,9 +139,16 @@ void Desk::design_anew() {
 }
 
 document::Diagnostics Desk::problems_of(const Snapshot& project) {
+  const std::lock_guard lock(problems_mutex_);
+  std::string list_state = file_state(stock_file(project));
+  if (told_problems_ && told_problems_->named == project.named && told_problems_->text == project.text &&
+      told_problems_->list_state == list_state)
+    return told_problems_->problems;
   design::Options options = runner_.options(project.named, project.text);
   options.stop_after = design::Stage::brief;
-  return design::run(options, runner_.control()).diagnostics;
+  document::Diagnostics problems = design::run(options, runner_.control()).diagnostics;
+  told_problems_ = Told{project.named, project.text, std::move(list_state), problems};
+  return problems;
 }
 
 Reply Desk::session() {
@@ -192,6 +199,7 @@ Reply Desk::open(const OpenRequest& request) {
     wanted.name = request.name;
     wanted.dimensions = request.dimensions;
     if (!request.stock_csv.empty()) wanted.stock_csv = request.stock_csv;
+    wanted.stock_columns = request.stock_columns;
     wanted.folder = folder =
         request.into.empty() ? free_folder(is_plain_name(request.like) ? request.like : "model") : request.into;
     const auto root = stock::find_catalogue_folder(settings_.catalogue, d);

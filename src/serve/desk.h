@@ -163,6 +163,13 @@ class Desk {
   std::mutex variant_mutex_;  // ids are given once
   std::unique_ptr<Workspace> workspace_;
   bool told_outside_ = false;
+  /// The problems told last: a page asks for those of one text several times.
+  struct Told {
+    std::string named, text, list_state;  ///< project, its text, state of its stock list
+    document::Diagnostics problems;
+  };
+  std::mutex problems_mutex_;
+  std::optional<Told> told_problems_;
   // What the watcher saw last.
   std::string watched_list_;  // file of the stock list
   int watched_revision_ = 0;  // whose list that is

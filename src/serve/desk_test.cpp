@@ -87,6 +87,101 @@ TEST_F(DeskTest, DesignsWhatTheCommandDesigns) {
   }
 }
 
+TEST_F(DeskTest, TellsMarginsBeforeTheDesignIsDone) {
+  serve_copy();
+  const json first = client->design_of(1).at("design");
+  std::uint64_t seen = server->desk().events().last();
+  // Events of one revision until its result.
+  const auto events_of = [&](int of_revision) {
+    std::vector<std::pair<std::string, json>> out;
+    const auto begin = Clock::now();
+    while (Clock::now() - begin < std::chrono::seconds(60)) {
+      for (const serve::Event& e : server->desk().events().after(seen, std::chrono::milliseconds(50))) {
+        seen = e.id;
+        const json data = json::parse(e.data);
+        if (e.name == "margins" && data.at("revision") == of_revision) out.emplace_back(e.name, data);
+        if (e.name == "result" && data.at("revision") == of_revision) {
+          out.emplace_back(e.name, data);
+          return out;
+        }
+      }
+    }
+    return out;
+  };
+  const auto without_intervals = [](json margins) {
+    for (json& m : margins) m.erase("interval");
+    return margins;
+  };
+
+  ASSERT_EQ(client->set(1, "/functions/0/wants/time_s", 41).status, 200);
+  auto told = events_of(2);
+  ASSERT_GE(told.size(), 3u);
+  EXPECT_EQ(told.back().first, "result");
+  for (std::size_t i = 0; i + 1 < told.size(); ++i) EXPECT_EQ(schema_problems("MarginsEvent", told[i].second), "");
+  // At first what was searched anew, which are functions of the same kind and no others, and that nothing is decided.
+  json offered;
+  for (std::size_t i = 0; i + 2 < told.size(); ++i) {
+    EXPECT_FALSE(told[i].second.at("settled"));
+    ASSERT_EQ(told[i].second.at("functions").size(), 1u);
+    const json one = told[i].second.at("functions").at(0);
+    for (const json& f : first.at("functions")) {
+      if (f.at("id") != one.at("id")) continue;
+      EXPECT_EQ(f.at("kind"), "luff");
+    }
+    if (one.at("id") == "leaf_lift") offered = one;
+  }
+  ASSERT_FALSE(offered.is_null());
+  EXPECT_EQ(offered.at("id"), "leaf_lift");
+  EXPECT_EQ(offered.at("which"), "same");
+  EXPECT_EQ(offered.at("title"), first.at("functions").at(0).at("chosen").at("title"));
+  const json explained = client->get("/api/explain?function=leaf_lift").json();
+  const json same = [&] {
+    for (const json& c : explained.at("candidates")) {
+      if (c.at("key") == first.at("functions").at(0).at("chosen").at("key")) return c;
+    }
+    return json();
+  }();
+  ASSERT_FALSE(same.is_null());
+  EXPECT_EQ(offered.at("worst_margin"), same.at("worst_margin"));
+  EXPECT_NE(offered.at("margins"), without_intervals(first.at("functions").at(0).at("chosen").at("margins")));
+  // Then all, and these are those of the design.
+  const json design = client->get("/api/result").json().at("design");
+  const json settled = told[told.size() - 2].second;
+  EXPECT_TRUE(settled.at("settled"));
+  ASSERT_EQ(settled.at("functions").size(), design.at("functions").size());
+  for (std::size_t f = 0; f < design.at("functions").size(); ++f) {
+    const json& now = settled.at("functions").at(f);
+    const json& done = design.at("functions").at(f);
+    EXPECT_EQ(now.at("id"), done.at("id"));
+    EXPECT_EQ(now.at("meet_all"), done.at("meet_all"));
+    if (done.at("chosen").is_null()) {
+      EXPECT_EQ(now.at("which"), "none");
+      continue;
+    }
+    EXPECT_EQ(now.at("which"), "chosen");
+    EXPECT_EQ(now.at("worst_margin"), done.at("chosen").at("worst_margin"));
+    EXPECT_EQ(now.at("margins"), without_intervals(done.at("chosen").at("margins")));
+  }
+
+  // Nothing is searched anew: nothing is unsettled.
+  ASSERT_EQ(client->set(2, "/limits/mass_g", 5000).status, 200);
+  told = events_of(3);
+  ASSERT_EQ(told.size(), 2u);
+  EXPECT_TRUE(told[0].second.at("settled"));
+
+  // No way comes near: that is told early, and no margins are called settled, since nothing is chosen.
+  ASSERT_EQ(client->set(3, "/functions/0/wants/load_g", 50000).status, 200);
+  told = events_of(4);
+  ASSERT_GE(told.size(), 2u);
+  bool none = false;
+  for (std::size_t i = 0; i + 1 < told.size(); ++i) {
+    EXPECT_FALSE(told[i].second.at("settled"));
+    const json& f = told[i].second.at("functions").at(0);
+    if (f.at("id") == "leaf_lift") none = f.at("which") == "none" && f.at("worst_margin").is_null();
+  }
+  EXPECT_TRUE(none);
+}
+
 TEST_F(DeskTest, KeepsWhatIsWrongAndSaysSo) {
   serve_copy();
   client->design_of(1);
@@ -476,6 +571,22 @@ TEST_F(DeskTest, OpensExamplesAsCopiesAndNewProjects) {
                    {{"like", "wheeled_rig"}, {"into", folder.at("new")}, {"dimensions", {{"length", 340}}}});
   ASSERT_EQ(a.status, 200) << a.body;
   EXPECT_GT(a.json().at("revision"), before);  // no page may take it for the project before
+  // A list whose heads say nothing is opened with the columns that were told for it.
+  const std::string csv = "A;B\naxle 5;3\nbeam 7;12\n";
+  a = client->post("/api/open", {{"like", "wheeled_rig"},
+                                 {"into", folder.at("told")},
+                                 {"stock_csv", csv},
+                                 {"stock_columns", "name=A,quantity=B"}});
+  ASSERT_EQ(a.status, 200) << a.body;
+  EXPECT_EQ(client->get("/api/stock").json().at("rows").size(), 2U);
+  EXPECT_NE(read(folder.at("told") + "/project.toml").find("stock_columns = \"name=A,quantity=B\""), std::string::npos);
+  EXPECT_EQ(
+      client
+          ->post("/api/open",
+                 {{"like", "wheeled_rig"}, {"into", folder.at("bad")}, {"stock_csv", csv}, {"stock_columns", "nam=A"}})
+          .status,
+      422);
+  ASSERT_EQ(client->post("/api/open", {{"folder", folder.at("new")}}).status, 200);
   EXPECT_EQ(
       client
           ->post("/api/open", {{"like", "wheeled_rig"}, {"into", folder.at("x")}, {"dimensions", {{"length", "long"}}}})

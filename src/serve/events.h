@@ -13,7 +13,7 @@ namespace serve {
 
 struct Event {
   std::uint64_t id = 0;
-  std::string name;  ///< "progress", "result", "project", "outside", "lost"
+  std::string name;  ///< "progress", "margins", "result", "project", "outside", "lost"
   std::string data;  ///< JSON in one line
 };
 

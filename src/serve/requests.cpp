@@ -63,7 +63,10 @@ const FieldTable<OpenRequest>& fields() {
                   },
                   {.doc = "dimensions of the archetype by their keys"})
           .custom("stock_csv", FieldDoc::Type::text, long_text(&OpenRequest::stock_csv, stock::kMostStockBytes),
-                  {.doc = "stock list of the new project; left out = an example kit"});
+                  {.doc = "stock list of the new project; left out = an example kit"})
+          .text("stock_columns", &OpenRequest::stock_columns,
+                {.doc = "meaning of the list's columns, \"name=2,quantity=1\"; left out = found by their names",
+                 .default_text = ""});
   return table;
 }
 

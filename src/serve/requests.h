@@ -23,6 +23,7 @@ struct OpenRequest {
   std::string system;
   std::map<std::string, double> dimensions;
   std::string stock_csv;
+  std::string stock_columns;
 };
 
 struct EditsRequest {

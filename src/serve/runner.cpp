@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <exception>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "report/json.h"
@@ -29,6 +30,29 @@ const char* name_of(Job::State s) {
       return "failed";
   }
   return "";
+}
+
+/// What a function was offered or got: its candidates, and the margins of the one that is shown. Once it is settled
+/// that is the chosen one. Before, it is the one of the design before this change, when it is still among them
+/// ("same"), otherwise the first, which is the best on its own ("best"): it may change until parts are allotted.
+nlohmann::ordered_json offer_json(const design::FunctionResult& f, const candidate::Candidate* shown,
+                                  const char* which) {
+  std::size_t good = 0;
+  for (const candidate::Candidate& c : f.proposal.candidates) good += c.nominal.worst() >= 1 ? 1 : 0;
+  nlohmann::ordered_json out = {
+      {"id", f.id}, {"kept", f.proposal.candidates.size()}, {"meet_all", good}, {"which", which}};
+  out["title"] = shown != nullptr ? shown->title : "";
+  out.update(shown != nullptr
+                 ? report::json_of(shown->nominal)
+                 : nlohmann::ordered_json{{"worst_margin", nullptr}, {"margins", nlohmann::json::array()}});
+  return out;
+}
+
+nlohmann::ordered_json proposed_json(const design::FunctionResult& f, const std::string& key_before) {
+  const auto& list = f.proposal.candidates;
+  if (list.empty()) return offer_json(f, nullptr, "none");
+  const auto same = std::find_if(list.begin(), list.end(), [&](const auto& c) { return c.key == key_before; });
+  return same != list.end() ? offer_json(f, &*same, "same") : offer_json(f, &list.front(), "best");
 }
 
 }  // namespace
@@ -221,7 +245,31 @@ void Runner::run(const Order& order) {
     told_at = now;
     report(order.id, what, share);
   };
-  auto result = std::make_shared<const design::Result>(design::run(options(order.project, order.text), control));
+  std::map<std::string, std::string> keys_before;  // by function
+  if (const auto before = sound()) {
+    for (std::size_t f = 0; f < before->result->functions.size(); ++f) {
+      if (const candidate::Candidate* c = before->result->chosen(f))
+        keys_before[before->result->functions[f].id] = c->key;
+    }
+  }
+  const auto tell = [&](bool settled, nlohmann::ordered_json functions) {
+    events_.publish("margins", compact({{"job", order.id},
+                                        {"revision", order.revision},
+                                        {"settled", settled},
+                                        {"functions", std::move(functions)}}));
+  };
+  design::Options how = options(order.project, order.text);
+  how.tell_proposed = [&](const design::FunctionResult& f) {
+    const auto key = keys_before.find(f.id);
+    tell(false, nlohmann::ordered_json::array({proposed_json(f, key != keys_before.end() ? key->second : "")}));
+  };
+  how.tell_chosen = [&](const design::Result& r) {
+    nlohmann::ordered_json all = nlohmann::ordered_json::array();
+    for (std::size_t f = 0; f < r.functions.size(); ++f)
+      all.push_back(offer_json(r.functions[f], r.chosen(f), r.chosen(f) != nullptr ? "chosen" : "none"));
+    tell(true, std::move(all));
+  };
+  auto result = std::make_shared<const design::Result>(design::run(how, control));
   auto json = std::make_shared<const std::string>(report::dumped(report::design_json(*result)));
   const std::string status = report::status_of(*result);
   bool replaced = false;

@@ -193,6 +193,17 @@ std::vector<FieldDoc> frame_fields() {
           said("end", Type::text, "why it is over; empty = it goes on")};
 }
 
+std::vector<FieldDoc> offer() {
+  return {said("id", Type::text, "of the function"),
+          said("kept", Type::integer, "candidates, near misses among them"),
+          said("meet_all", Type::integer, "those that reach every figure"),
+          choice("which", "candidate the margins are of; \"same\" as in the design before, \"best\" on its own",
+                 {"chosen", "same", "best", "none"}),
+          said("title", Type::text, "of that candidate"),
+          said("worst_margin", Type::any, "its least ratio; null = none"),
+          said("margins", Type::any, "as in result.schema.json, without intervals")};
+}
+
 struct Message {
   const char* name;
   const char* doc;
@@ -224,6 +235,11 @@ std::vector<Message> messages() {
        "answer to a change",
        {revision, problems(), steps("undo", "steps back"), steps("redo", "steps forward again")}},
       {"Job", "element of GET /api/jobs; data of the event \"progress\"", job_fields()},
+      {"MarginsEvent",
+       "data of the event \"margins\": what is known before the design is done",
+       {said("job", Type::integer, "that computes it"), revision,
+        said("settled", Type::boolean, "candidates are chosen and stay so; otherwise parts are not allotted yet"),
+        said("functions", Type::tables, "all when settled, otherwise those whose search has just ended", offer())}},
       {"ResultEvent",
        "data of the event \"result\"",
        {said("job", Type::integer, "that computed it"), revision, said("status", Type::text, "as in the design"),

@@ -76,6 +76,15 @@ TEST(Import, HeadsInThreeLanguagesNameTheColumns) {
   }
 }
 
+TEST(Import, PlainWordsForColourNameItsColumn) {
+  for (const char* head : {"Shade", "hue", "TINT", "part_colour", "Color name", "Farbton", "Nuance", "coloris"}) {
+    const Outcome o = import(fmt::format("qty;what it is;{};name\n4;mine;black;axle 5\n12;his;yellow;beam 7\n", head));
+    EXPECT_EQ(text_of(o), "axle_5 black 4\nbeam_7 yellow 12\n") << head;
+  }
+  // Where two heads would do, the more telling one is taken.
+  EXPECT_EQ(text_of(import("qty;name;shade;colour\n4;axle 5;light;black\n")), "axle_5 black 4\n");
+}
+
 TEST(Import, WithoutAHeadTheContentTellsTheColumns) {
   const std::string want = "gear_24  3\naxle_5 black 4\nbeam_7 yellow 12\n";
   for (const char* text : {

@@ -193,6 +193,44 @@ TEST(CliFlow, WhatStandsInTheWayIsNamedAndEveryWayOutWorks) {
   EXPECT_GE(applied, 2);
 }
 
+TEST(CliFlow, APairOfChangesIsEnoughAndLessIsNot) {
+  // One motor too few, and a limit that the bodies alone exceed: no single change is enough but leaving both out.
+  auto counts = ample();
+  counts["motor_medium"] = 1;
+  counts["motor_small"] = 1;
+  const std::string reserve = "[[reserves]]\npart = \"motor_small\"\ncount = 1\nreason = \"another machine\"\n\n";
+  const auto project = [&](const std::string& before, double mass_g) {
+    std::string text = kProject;
+    text.insert(text.find("[[bodies]]"), "[limits]\nmass_g = " + std::to_string(mass_g) + "\n\n" + before);
+    return text;
+  };
+  const Small small(counts);
+  small.folder.write("project.toml", project(reserve, 20));
+  const Answer a = program::run({"design", small.folder.path(), "--json"});
+  ASSERT_EQ(a.exit, 1) << a.err;
+  const json j = parsed(a);
+  EXPECT_EQ(program::schema_problems(j), "");
+  const json& found = j["allocation"]["pairs_out"];
+  EXPECT_EQ(found["looked_for"], true) << j["allocation"]["ways_out"].dump();
+  EXPECT_EQ(found["complete"], true);
+  double needed_g = 0;
+  for (const json& pair : found["pairs"]) {
+    if (pair["ways"][0]["type"] == "release_reserve" && pair["ways"][1]["type"] == "raise_budget")
+      needed_g = pair["ways"][1]["changes"][0]["value"];
+  }
+  ASSERT_GT(needed_g, 20) << found.dump();
+  EXPECT_NE(program::run({"design", small.folder.path()}).out.find("two changes together"), std::string::npos);
+  // Both together, and neither a gram less nor either of them alone.
+  const auto exit_of = [&](const std::string& before, double mass_g) {
+    small.folder.write("project.toml", project(before, mass_g));
+    return program::run({"design", small.folder.path(), "--quiet"}).exit;
+  };
+  EXPECT_EQ(exit_of("", needed_g), 0);
+  EXPECT_EQ(exit_of("", needed_g - 1), 1);
+  EXPECT_EQ(exit_of("", 20), 1);
+  EXPECT_EQ(exit_of(reserve, needed_g), 1);
+}
+
 TEST(CliFlow, DonorKitsAreCompared) {
   const Small small;
   auto fewer = ample();

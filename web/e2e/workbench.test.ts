@@ -10,7 +10,7 @@ import { Ajv } from 'ajv';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import type { Page } from 'playwright-core';
 
-import { type Browser, program, repository, type Server, startBrowser, startServer } from './machine.ts';
+import { type Browser, copyOf, program, repository, type Server, startBrowser, startServer } from './machine.ts';
 
 const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const kDesigned = 90000; // ms for a whole design on a slow machine
@@ -552,6 +552,41 @@ test('an impossible want is an answer with reasons and ways out', async () => {
   await go('#/mechanism/winch');
   await page.locator('.mechanism').waitFor({ timeout: kLaid });
   await cleanInBoth('infeasible, mechanism');
+});
+
+test('where no single change is enough, two are offered together and are one step of undo', async () => {
+  const folder = copyOf('bascule_bridge');
+  const file = join(folder, 'project.toml');
+  const kept = '[[reserves]]\npart = "actuator_short"\ncount = 1\nreason = "another machine"\n\n';
+  const short = readFileSync(file, 'utf8')
+    .replace('[limits]\n', '[limits]\nmass_g = 3000\n')
+    .replace('[[functions]]', `${kept}[[functions]]`);
+  writeFileSync(file, short);
+  const own = await startServer(folder);
+  const tab = await browser.context.newPage();
+  try {
+    await tab.goto(own.address);
+    await tab.goto('about:blank');
+    await tab.goto(`${new URL(own.address).origin}/#/findings/`);
+    await tab.locator('button.verdict-short').waitFor({ timeout: kDesigned });
+    await tab.getByRole('heading', { name: 'Two changes together' }).waitFor();
+    const first = tab
+      .locator('.ways li')
+      .filter({ has: tab.getByRole('button', { name: 'Do both' }) })
+      .first();
+    assert.match(await first.innerText(), /kept back for another machine released, and mass limit raised from 3000/);
+    await cleanInBoth('pairs of changes', tab);
+    await first.getByRole('button', { name: 'Do both' }).click();
+    await tab.locator('.verdict-meets').waitFor({ timeout: kDesigned });
+    const done = readFileSync(file, 'utf8');
+    assert.ok(!done.includes('another machine') && !done.includes('mass_g = 3000\n'), done);
+    await tab.getByRole('button', { name: /^undo/ }).click();
+    await tab.locator('button.verdict-short').waitFor({ timeout: kDesigned });
+    assert.equal(readFileSync(file, 'utf8'), short);
+  } finally {
+    await tab.close();
+    await own.stop();
+  }
 });
 
 test('from a dropped parts list to a designed model of one’s own', async () => {

@@ -56,6 +56,13 @@ export interface Project {
 export type Edit =
   { op: 'set'; at: Pointer; value: Json } | { op: 'insert'; at: Pointer; value: Json } | { op: 'remove'; at: Pointer };
 
+/// What is known of a function before the design is done.
+export type Offer = Omit<Server.MarginsEvent['functions'][number], 'worst_margin' | 'margins'> & {
+  worst_margin: number | null;
+  margins: Margin[];
+};
+export type MarginsEvent = Omit<Server.MarginsEvent, 'functions'> & { functions: Offer[] };
+
 // ---- results: schema/result.schema.json, as scripts/types.ts makes types of it ---------------------------------------
 
 /// A number that is not finite comes as null. The formats show it as a dash and scales leave it out, so that the views may
@@ -82,6 +89,9 @@ export type Rejection = Finite<Results.Rejection>;
 export type FunctionResult = Omit<Finite<Results.Function>, 'chosen'> & { chosen: Candidate | null };
 export type Change = Results.Change;
 export type Conflict = Finite<Results.Conflict>;
+export type PairsOut = Omit<Results.Allocation['pairs_out'], 'pairs'> & {
+  pairs: { worst_margin: number | null; ways: WayOut[] }[];
+};
 export type WayOut = Omit<Finite<Results.WayOut>, 'worst_margin'> & { worst_margin: number | null };
 export type FrontPoint = Finite<Results.FrontPoint>;
 type Told = Finite<Results.Assessment>;
@@ -113,7 +123,8 @@ export type Assessment = Omit<Told, 'lifting' | 'ground' | 'certainty'> & {
 export type Design = Omit<Reached<Finite<Results.Design>>, 'assessment' | 'functions' | 'allocation'> & {
   functions: FunctionResult[];
   assessment: Assessment | null;
-  allocation: (Omit<Finite<Results.Allocation>, 'ways_out'> & { ways_out: WayOut[] }) | null;
+  allocation:
+    (Omit<Finite<Results.Allocation>, 'ways_out' | 'pairs_out'> & { ways_out: WayOut[]; pairs_out: PairsOut }) | null;
 };
 export interface Result {
   revision: number;

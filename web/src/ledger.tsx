@@ -3,7 +3,7 @@ import { Button, Menu } from '@mantine/core';
 
 import { kindsOf, firstObject } from './form/schema.ts';
 import { margin, sentence, words } from './data/format.ts';
-import { busy, entries, type FunctionEntry, leftOut, stale } from './data/picture.ts';
+import { busy, earlyOf, earlyText, entries, type FunctionEntry, leftOut, stale } from './data/picture.ts';
 import { go, usePlace } from './data/place.ts';
 import { edit, getState, problemsAt, useStore } from './data/store.ts';
 import { Glyph } from './parts/glyph.tsx';
@@ -30,11 +30,38 @@ export function useChosen(): FunctionEntry | null {
   return entries(getState()).find((e) => e.id === chosen) ?? null;
 }
 
-function stateOf(e: FunctionEntry): { glyph: string; text: string; tone: string; ratio: number | null } {
+interface RowState {
+  glyph: string;
+  text: string;
+  tone: string;
+  ratio: number | null;
+  fresh?: string; ///< it is of the present text though the design is not: what that means
+}
+
+/// What is known already while the design is being computed.
+function earlyState(e: FunctionEntry): RowState | null {
+  const early = earlyOf(getState(), e.id);
+  if (!early) return null;
+  const fresh = earlyText(early);
+  const ratio = early.worst_margin;
+  if (ratio === null && early.settled) return { glyph: 'cross', text: 'left out', tone: 'none', ratio, fresh };
+  if (ratio === null) return { glyph: 'short', text: 'no way found', tone: 'short', ratio, fresh };
+  return {
+    glyph: meets(ratio) ? 'meets' : 'short',
+    text: early.settled ? margin(ratio) : `${margin(ratio)} so far`,
+    tone: meets(ratio) ? 'meets' : 'short',
+    ratio,
+    fresh,
+  };
+}
+
+function stateOf(e: FunctionEntry): RowState {
   const s = getState();
   const index = e.index;
   if (problemsAt(s.project?.problems ?? [], `/functions/${index}`).some((p) => p.severity === 'error'))
     return { glyph: 'warning', text: 'mistake', tone: 'short', ratio: null };
+  const early = earlyState(e);
+  if (early) return early;
   if (!e.result) return { glyph: 'note', text: busy(s.job) ? 'computing' : 'not computed', tone: 'none', ratio: null };
   if (e.result.chosen) {
     const ratio = e.result.chosen.worst_margin;
@@ -91,6 +118,7 @@ export function Ledger() {
   const old = useStore(stale);
   useStore((s) => s.project);
   useStore((s) => s.result);
+  useStore((s) => s.early);
   useStore((s) => s.job?.state);
   const design = useStore((s) => s.result?.design);
   const list = entries(getState());
@@ -118,7 +146,8 @@ export function Ledger() {
           return (
             <li key={e.id}>
               <a
-                className={`ledger-row tone-${st.tone}`}
+                className={`ledger-row tone-${st.tone}${st.fresh ? ' fresh' : ''}`}
+                title={st.fresh}
                 href={`#/${view}/${encodeURIComponent(e.id)}`}
                 aria-current={chosen === e.id ? 'true' : undefined}
                 onClick={(ev) => {

@@ -33,6 +33,17 @@ test('an entry is added behind the last and a reserve goes by its reason', () =>
   expect(apply(project, gone).reserves).toEqual([{ part: 'beam_9', count: 1, reason: 'looks' }]);
 });
 
+test('two entries of one list can go at once', () => {
+  const remove = (id: string): Change => ({ op: 'remove', table: 'reserves', id, key: '' });
+  for (const order of [
+    [remove('rails'), remove('looks')],
+    [remove('looks'), remove('rails')],
+  ])
+    expect(apply(project, editsOf(order, project) ?? []).reserves).toEqual([]);
+  const both = editsOf([remove('rails'), set('functions', 'lift', 'wants/load_g', 120)], project) ?? [];
+  expect(apply(project, both).functions).toEqual([{ id: 'lift', wants: { load_g: 120 } }]);
+});
+
 test('nothing is offered where the project has no such place', () => {
   expect(editsOf([set('bodies', 'roof', 'centre_mm', [0, 0, 0])], project)).toBeNull();
   expect(editsOf([set('support', '', 'length_mm', 200)], project)).toBeNull();

@@ -12,6 +12,7 @@ function indexOf(list: Json | undefined, id: string): number {
 /// Null when the project has no place for one of the changes; then none of them is offered.
 export function editsOf(changes: readonly Change[], document: JsonObject): Edit[] | null {
   const edits: Edit[] = [];
+  const removed: { table: string; index: number }[] = [];
   for (const c of changes) {
     const list = document[c.table];
     if (c.op === 'add') {
@@ -28,8 +29,11 @@ export function editsOf(changes: readonly Change[], document: JsonObject): Edit[
     }
     const index = indexOf(list, c.id);
     if (index < 0) return null;
-    if (c.op === 'remove') edits.push({ op: 'remove', at: join(c.table, index) });
+    if (c.op === 'remove') removed.push({ table: c.table, index });
     else edits.push({ op: 'set', at: join(c.table, index, ...c.key.split('/')), value: c.value as Json });
   }
+  // Last, and from the end of each list, so that the places above still hold when their turn comes.
+  removed.sort((a, b) => b.index - a.index);
+  for (const r of removed) edits.push({ op: 'remove', at: join(r.table, r.index) });
   return edits.length > 0 ? edits : null;
 }

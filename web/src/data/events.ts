@@ -6,7 +6,7 @@ export interface ServerEvent {
   data: unknown;
 }
 
-const kNames = ['progress', 'result', 'project', 'outside', 'lost'] as const;
+const kNames = ['progress', 'margins', 'result', 'project', 'outside', 'lost'] as const;
 
 export function listen(on: (event: ServerEvent) => void, onLink: (up: boolean) => void): () => void {
   const channel = new BroadcastChannel('kitwright-events');

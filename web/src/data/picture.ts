@@ -1,5 +1,5 @@
 // Facts of the present result that several views show; looked up, not computed.
-import type { FunctionResult, Job, JsonObject } from '../contract.ts';
+import type { FunctionResult, Job, JsonObject, Offer } from '../contract.ts';
 import { type State, useStore } from './store.ts';
 import { isObject } from './pointer.ts';
 
@@ -31,6 +31,23 @@ export function entries(s: State): FunctionEntry[] {
 export function stale(s: State): boolean {
   if (!s.result || !s.project) return false;
   return s.saving > 0 || s.result.revision !== s.project.revision;
+}
+
+/// What is already known of a function while the design of exactly the text in the forms is computed. `settled`: its
+/// candidate is chosen; otherwise the allocation may still take another one.
+export function earlyOf(s: State, id: string): (Offer & { settled: boolean }) | null {
+  if (!s.early || !s.project || s.saving > 0 || s.early.revision !== s.project.revision) return null;
+  if (s.result?.revision === s.project.revision) return null; // the design itself is there
+  const offer = s.early.functions.find((f) => f.id === id);
+  return offer ? { ...offer, settled: s.early.settled } : null;
+}
+
+/// Of which candidate early figures are, and what may still become of it.
+export function earlyText(early: Offer & { settled: boolean }): string {
+  if (early.settled) return 'New figures; the machine as a whole is still being judged.';
+  return early.which === 'same'
+    ? 'New figures of the way chosen before. Parts are not allotted yet: another way may still be taken.'
+    : 'New figures of the best way on its own. Parts are not allotted yet: another way may still be taken.';
 }
 
 export function busy(job: Job | null): boolean {

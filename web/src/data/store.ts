@@ -2,7 +2,17 @@
 // the project only through `edit`, so undo, saving and the other tabs always see the same thing.
 import { useSyncExternalStore } from 'react';
 
-import type { Edit, EditAnswer, FileProblem, Job, JsonObject, Project, Result, Session } from '../contract.ts';
+import type {
+  Edit,
+  EditAnswer,
+  FileProblem,
+  Job,
+  JsonObject,
+  MarginsEvent,
+  Project,
+  Result,
+  Session,
+} from '../contract.ts';
 import { ApiError, get, send } from './api.ts';
 import { listen, type ServerEvent } from './events.ts';
 import { apply } from './pointer.ts';
@@ -20,6 +30,7 @@ export interface State {
   schema: JsonObject | null;
   project: Project | null;
   result: Result | null;
+  early: MarginsEvent | null; ///< what is known of the design that is being computed
   job: Job | null;
   saving: number; ///< edits not yet answered
   unsaved: boolean; ///< the last edit was refused and is not in the file
@@ -36,6 +47,7 @@ let state: State = {
   schema: null,
   project: null,
   result: null,
+  early: null,
   job: null,
   saving: 0,
   unsaved: false,
@@ -97,7 +109,7 @@ export async function refresh(): Promise<void> {
   try {
     const session = await get<Session>('/api/session');
     if (!session.open) {
-      setState({ session, project: null, result: null, job: null, phase: 'ready', fault: null });
+      setState({ session, project: null, result: null, early: null, job: null, phase: 'ready', fault: null });
       return;
     }
     const [schema, project, result, jobs] = await Promise.all([
@@ -121,8 +133,17 @@ async function readProject(): Promise<void> {
   if (state.saving === 0) setState({ session, project });
 }
 
+/// Tells of one revision belong together; those of a newer one take their place.
+export function joined(before: MarginsEvent | null, told: MarginsEvent): MarginsEvent {
+  if (before === null || before.revision !== told.revision || before.job !== told.job) return told;
+  const others = before.functions.filter((f) => !told.functions.some((g) => g.id === f.id));
+  return { ...told, functions: [...others, ...told.functions] };
+}
+
 async function readResult(): Promise<void> {
-  setState(await newestResult());
+  const newest = await newestResult();
+  const over = state.early !== null && (newest.result?.revision ?? 0) >= state.early.revision;
+  setState(over ? { ...newest, early: null } : newest);
   // Whole-project problems are found by the design job as well: take them from the server again.
   if (state.saving === 0) await readProject();
 }
@@ -132,6 +153,8 @@ function onEvent(event: ServerEvent): void {
   if (event.name === 'progress') {
     const job = event.data as Job;
     if (state.job === null || Number(job.id) >= Number(state.job.id) || job.id === state.job.id) setState({ job });
+  } else if (event.name === 'margins') {
+    setState({ early: joined(state.early, event.data as MarginsEvent) });
   } else if (event.name === 'result') {
     readResult().catch(fail);
   } else if (event.name === 'project') {
@@ -243,7 +266,7 @@ export async function openProject(what: object): Promise<boolean> {
   setState({ notice: null });
   try {
     const session = await send<Session>('POST', '/api/open', what);
-    setState({ session, project: null, result: null, job: null, outside: false, unsaved: false });
+    setState({ session, project: null, result: null, early: null, job: null, outside: false, unsaved: false });
     await refresh();
     return true;
   } catch (error) {

@@ -80,6 +80,11 @@ export interface Taken {
   preview: StockPreview;
 }
 
+/// Rows whose pieces are in no count: doubtful, not known, or without a count that can be read.
+export function uncounted(preview: StockPreview): number {
+  return preview.rows.filter((r) => r.state === 'doubtful' || r.state === 'unmatched' || r.state === 'faulty').length;
+}
+
 export function ImportPanel({
   first,
   name,
@@ -249,6 +254,13 @@ export function ImportPanel({
         <Button size="xs" variant="default" onClick={onCancel}>
           Cancel
         </Button>
+        {preview && doubtful.length + unknown.length > 0 && (
+          <span className="dim">
+            {count(doubtful.length + unknown.length, 'row')} above{' '}
+            {doubtful.length + unknown.length === 1 ? 'is' : 'are'} not counted. Say what{' '}
+            {doubtful.length + unknown.length === 1 ? 'it is' : 'they are'}, or leave it for later in Stock.
+          </span>
+        )}
       </div>
     </section>
   );

@@ -1,7 +1,7 @@
 // What the assessment wants known, worst first; with no design, what stands in the way and the ways out that were computed.
 import { Button } from '@mantine/core';
 
-import type { Change, FileProblem, Finding, FunctionResult, WayOut } from '../contract.ts';
+import type { Change, FileProblem, Finding, FunctionResult, PairsOut, WayOut } from '../contract.ts';
 import { editsOf } from '../data/changes.ts';
 import { amount, count, hintText, humane, margin, sentence, words } from '../data/format.ts';
 import { useBusy, entries, useStale } from '../data/picture.ts';
@@ -39,7 +39,7 @@ function whereOf(p: FileProblem): string {
 }
 
 /// One click that does what the text says; undo takes it back. Nothing where the project file has no words for it.
-function DoIt({ text, changes }: { text: string; changes: Change[] }) {
+function DoIt({ text, changes, name = 'Do this' }: { text: string; changes: Change[]; name?: string }) {
   const document = useStore((s) => s.project?.document);
   const old = useStale();
   const edits = document ? editsOf(changes, document) : null;
@@ -51,8 +51,96 @@ function DoIt({ text, changes }: { text: string; changes: Change[] }) {
       title={`Changes ${count(edits.length, 'value')} of the project; undo takes it back.`}
       onClick={() => void edit(humane(text), edits)}
     >
-      Do this
+      {name}
     </Button>
+  );
+}
+
+/// Where the changes lead by hand.
+function Places({ ways }: { ways: WayOut[] }) {
+  return (
+    <>
+      {ways.some((w) => w.pieces.length > 0) && (
+        <Button size="compact-xs" variant="default" onClick={() => go({ view: 'stock' })}>
+          Stock
+        </Button>
+      )}
+      {[...new Set(ways.flatMap((w) => w.functions))].map((f) => (
+        <Button key={f} size="compact-xs" variant="default" onClick={() => go({ view: 'wants', chosen: f })}>
+          Wants of {words(f)}
+        </Button>
+      ))}
+    </>
+  );
+}
+
+/// Parts that functions cannot do without and the stock does not hold, and rows of the list that are in no count: what
+/// somebody with a new list meets first.
+function Lacking({ functions, problems }: { functions: FunctionResult[]; problems: FileProblem[] }) {
+  const stuck = functions.filter((f) => f.examined === 0 && f.kept === 0 && f.rejections.length > 0);
+  const uncounted = problems.find((p) => p.code === 'design.uncounted_rows');
+  if (stuck.length === 0 && !uncounted) return null;
+  return (
+    <section>
+      <h2>What the parts list lacks</h2>
+      <ul className="plain">
+        <li className="card">
+          {stuck.map((f) => (
+            <p key={f.id}>
+              <b>{sentence(words(f.id))}</b>: {f.rejections.map((r) => r.text).join('; ')}
+            </p>
+          ))}
+          {uncounted && <p>{uncounted.message}</p>}
+          <div className="tools">
+            <Button size="compact-xs" variant="default" onClick={() => go({ view: 'stock' })}>
+              {uncounted ? 'Settle those rows in Stock' : 'Stock'}
+            </Button>
+          </div>
+        </li>
+      </ul>
+    </section>
+  );
+}
+
+/// Two changes that work together. Both are one step of undo; pieces stand in the stock list, where no click puts them.
+function Pairs({ found }: { found: PairsOut }) {
+  if (!found.looked_for) return null;
+  return (
+    <section>
+      <h2>Two changes together, each pair computed</h2>
+      {found.pairs.length === 0 && found.complete && <p className="lead">No pair of changes is enough either.</p>}
+      {found.note && <p className="lead">{found.note}</p>}
+      <ol className="ways">
+        {found.pairs.map(({ ways, worst_margin }, i) => {
+          const text = ways.map((w) => w.text).join(', and ');
+          const clicked = ways.filter((w) => w.changes.length > 0);
+          const by_hand = ways.filter((w) => w.changes.length === 0);
+          return (
+            <li key={i} className="card">
+              <p>{sentence(humane(text))}</p>
+              {worst_margin !== null && (
+                <p className="lead">The whole then works with a weakest margin of {margin(worst_margin)}.</p>
+              )}
+              {clicked.length === 1 && by_hand.length === 1 && (
+                <p className="lead">
+                  {by_hand[0]?.pieces.length
+                    ? 'The pieces belong into the stock list; the button makes the other change.'
+                    : 'Only one of the two can be made with a click; the other is yours.'}
+                </p>
+              )}
+              <div className="tools">
+                <DoIt
+                  text={clicked.map((w) => w.text).join(', and ')}
+                  changes={clicked.flatMap((w) => w.changes)}
+                  name={clicked.length > 1 ? 'Do both' : 'Do that one'}
+                />
+                <Places ways={ways} />
+              </div>
+            </li>
+          );
+        })}
+      </ol>
+    </section>
   );
 }
 
@@ -75,16 +163,7 @@ function WaysOut({ ways }: { ways: WayOut[] }) {
               )}
               <div className="tools">
                 <DoIt text={w.text} changes={w.changes} />
-                {w.pieces.length > 0 && (
-                  <Button size="compact-xs" variant="default" onClick={() => go({ view: 'stock' })}>
-                    Stock
-                  </Button>
-                )}
-                {w.functions.map((f) => (
-                  <Button key={f} size="compact-xs" variant="default" onClick={() => go({ view: 'wants', chosen: f })}>
-                    Wants of {words(f)}
-                  </Button>
-                ))}
+                <Places ways={[w]} />
               </div>
             </li>
           );
@@ -321,7 +400,9 @@ export function Findings() {
               </ul>
             </section>
           )}
+          {d.allocation?.feasible === false && <Lacking functions={d.functions ?? []} problems={problems} />}
           {(conflicts.length > 0 || ways.length > 0) && <WaysOut ways={ways} />}
+          {d.allocation && <Pairs found={d.allocation.pairs_out} />}
           {groups.map((g) => (
             <section key={g.s}>
               <h2>{kHeads[g.s]}</h2>

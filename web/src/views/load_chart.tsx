@@ -1,5 +1,5 @@
 // The load chart as a polar map or a table: what it lifts at which radius and slew, and which limit governs.
-import { NativeSelect, SegmentedControl } from '@mantine/core';
+import { NativeSelect, SegmentedControl, useComputedColorScheme } from '@mantine/core';
 import { extent } from 'd3-array';
 import { scaleLinear, scaleSequential } from 'd3-scale';
 import { arc } from 'd3-shape';
@@ -8,19 +8,7 @@ import { useMemo, useState } from 'react';
 import type { Lifting, LiftRow } from '../contract.ts';
 import { amount, number, percent, sentence, words } from '../data/format.ts';
 import { Glyph } from '../parts/glyph.tsx';
-
-// Pale to deep blue-green, monotonic in lightness, so that it also reads in grey and to colour-blind eyes.
-const kStops = ['#eef3ee', '#c9e0d3', '#93c7bd', '#55a5a6', '#2b7d88', '#1b5566', '#102f45'];
-const ramp = (t: number): string => {
-  const x = Math.min(Math.max(t, 0), 1) * (kStops.length - 1);
-  const i = Math.min(Math.floor(x), kStops.length - 2);
-  const mix = (c: number) => {
-    const a = parseInt((kStops[i] ?? '').slice(1 + 2 * c, 3 + 2 * c), 16);
-    const b = parseInt((kStops[i + 1] ?? '').slice(1 + 2 * c, 3 + 2 * c), 16);
-    return Math.round(a + (b - a) * (x - i));
-  };
-  return `rgb(${mix(0)},${mix(1)},${mix(2)})`;
-};
+import { inkOn, kMarkInks, kRamps, kUnderInks, rampColour } from '../parts/ramp.ts';
 
 const kMarks = ['none', 'lines', 'dots', 'cross', 'rings', 'dashes'];
 interface Cell {
@@ -37,7 +25,7 @@ function useLimits(rows: LiftRow[]): string[] {
 }
 
 function Pattern({ id, mark, dark }: { id: string; mark: string; dark: boolean }) {
-  const ink = dark ? '#ffffff' : '#10222b';
+  const ink = dark ? kMarkInks.light : kMarkInks.dark;
   return (
     <pattern id={id} width="7" height="7" patternUnits="userSpaceOnUse">
       {mark === 'lines' && <path d="M-1 8 8 -1M-1 1 1 -1M6 8 8 6" stroke={ink} strokeWidth="0.9" opacity="0.7" />}
@@ -47,6 +35,11 @@ function Pattern({ id, mark, dark }: { id: string; mark: string; dark: boolean }
       {mark === 'dashes' && <path d="M1 3.5h4" stroke={ink} strokeWidth="1.1" opacity="0.7" />}
     </pattern>
   );
+}
+
+/// Marks are dark on bright cells and bright on dark ones, in either scheme.
+function markOn(fill: string): string {
+  return inkOn(fill, kMarkInks.dark, kMarkInks.light) === kMarkInks.dark ? 'light' : 'dark';
 }
 
 function Polar({
@@ -69,7 +62,10 @@ function Polar({
     .domain([0, outer])
     .range([0, size / 2 - 28]);
   const [low = 0, high = 1] = extent(rows.flatMap((x) => x.rated_g).filter((v): v is number => v !== null));
-  const colour = scaleSequential([Math.min(low, lifting.wanted_g), Math.max(high, low + 1)], ramp);
+  const scheme = useComputedColorScheme('light');
+  const colour = scaleSequential([Math.min(low, lifting.wanted_g), Math.max(high, low + 1)], (t) =>
+    rampColour(scheme, t),
+  );
   const turns = rows.length > 1;
   const span = turns ? 360 / rows.length : 30; // what cannot slew lifts straight ahead only
   const toRad = (deg: number) => (-deg * Math.PI) / 180; // slew is positive to the left, arcs turn to the right
@@ -81,7 +77,6 @@ function Polar({
       startAngle: toRad(row.slew_deg + span / 2),
       endAngle: toRad(row.slew_deg - span / 2),
     }) ?? '';
-  const middle = (low + high) / 2;
   const move = (e: React.KeyboardEvent) => {
     const by: Record<string, [number, number]> = {
       ArrowLeft: [1, 0],
@@ -121,17 +116,18 @@ function Polar({
           const rated = row.rated_g[j];
           if (rated === null || rated === undefined) return null;
           const d = path(row, j);
+          const fill = colour(rated);
+          const under = rated < lifting.wanted_g;
           const mark = limits.indexOf(row.governs[j] ?? '');
           return (
             <g key={`${i}-${j}`} onPointerEnter={() => onCell({ row: i, column: j })}>
               <path
                 d={d}
-                fill={colour(rated)}
-                className={rated < lifting.wanted_g ? 'polar-cell polar-under' : 'polar-cell'}
+                fill={fill}
+                className={under ? 'polar-cell polar-under' : 'polar-cell'}
+                style={under ? { stroke: inkOn(fill, kUnderInks.dark, kUnderInks.light) } : undefined}
               />
-              {mark > 0 && (
-                <path d={d} fill={`url(#mark-${mark}-${rated > middle ? 'dark' : 'light'})`} pointerEvents="none" />
-              )}
+              {mark > 0 && <path d={d} fill={`url(#mark-${mark}-${markOn(fill)})`} pointerEvents="none" />}
             </g>
           );
         }),
@@ -144,7 +140,12 @@ function Polar({
           </text>
         </g>
       ))}
-      {lifting.wanted_radius_mm <= outer * 1.05 && <circle className="polar-wanted" r={r(lifting.wanted_radius_mm)} />}
+      {lifting.wanted_radius_mm <= outer * 1.05 && (
+        <>
+          <circle className="polar-wanted-edge" r={r(lifting.wanted_radius_mm)} />
+          <circle className="polar-wanted" r={r(lifting.wanted_radius_mm)} />
+        </>
+      )}
       {cell && rows[cell.row] && (
         <>
           <path className="polar-cursor-edge" d={path(rows[cell.row] as LiftRow, cell.column)} />
@@ -168,12 +169,15 @@ function Key({ rows, lifting }: { rows: LiftRow[]; lifting: Lifting }) {
   const limits = useLimits(rows);
   const [low = 0, high = 1] = extent(rows.flatMap((x) => x.rated_g).filter((v): v is number => v !== null));
   const from = Math.min(low, lifting.wanted_g);
+  const scheme = useComputedColorScheme('light');
+  const sample = rampColour(scheme, 0.4);
+  const least = rampColour(scheme, 0);
   return (
     <div className="chart-key">
       <p className="key-head">Rated load</p>
       <div
         className="key-ramp"
-        style={{ background: `linear-gradient(90deg, ${kStops.join(',')})` }}
+        style={{ background: `linear-gradient(90deg, ${kRamps[scheme].join(',')})` }}
         aria-hidden="true"
       />
       <p className="key-ends">
@@ -185,8 +189,8 @@ function Key({ rows, lifting }: { rows: LiftRow[]; lifting: Lifting }) {
         {limits.map((g, i) => (
           <li key={g}>
             <svg width="20" height="14" aria-hidden="true">
-              <rect width="20" height="14" fill="#93c7bd" />
-              <rect width="20" height="14" fill={i > 0 ? `url(#mark-${i}-light)` : 'none'} />
+              <rect width="20" height="14" fill={sample} />
+              <rect width="20" height="14" fill={i > 0 ? `url(#mark-${i}-${markOn(sample)})` : 'none'} />
             </svg>{' '}
             {words(g)}
           </li>
@@ -195,12 +199,21 @@ function Key({ rows, lifting }: { rows: LiftRow[]; lifting: Lifting }) {
       <ul className="plain">
         <li>
           <svg width="20" height="14" aria-hidden="true">
-            <rect x="1" y="1" width="18" height="12" className="polar-cell polar-under" fill="#eef3ee" />
+            <rect
+              x="1"
+              y="1"
+              width="18"
+              height="12"
+              className="polar-cell polar-under"
+              style={{ stroke: inkOn(least, kUnderInks.dark, kUnderInks.light) }}
+              fill={least}
+            />
           </svg>{' '}
           under the wanted {amount(lifting.wanted_g, 'g')}
         </li>
         <li>
           <svg width="20" height="14" aria-hidden="true">
+            <line x1="0" x2="20" y1="7" y2="7" className="polar-wanted-edge" />
             <line x1="0" x2="20" y1="7" y2="7" className="polar-wanted" />
           </svg>{' '}
           wanted radius {amount(lifting.wanted_radius_mm, 'mm')}

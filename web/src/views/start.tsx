@@ -7,11 +7,15 @@ import { count, sentence, words } from '../data/format.ts';
 import { go } from '../data/place.ts';
 import { openProject, setState, useStore } from '../data/store.ts';
 import { numberFrom } from '../form/schema.ts';
-import { Drop, ImportPanel, type Taken } from '../parts/import.tsx';
+import { Drop, ImportPanel, type Taken, uncounted } from '../parts/import.tsx';
 import { Glyph } from '../parts/glyph.tsx';
 
+/// What a size is when it is left out: "320", or "0.62 × length" for a product as the archetype spells it.
 function usual(d: { default: number | string; unit: string }): string {
-  return typeof d.default === 'number' ? `${d.default}` : String(d.default).replace(/ when left out$/, '');
+  if (typeof d.default === 'number') return `${d.default}`;
+  const factors = d.default.replace(/ when left out$/, '').split(' * ');
+  const is_number = (f: string) => !Number.isNaN(Number(f));
+  return [...factors.filter(is_number), ...factors.filter((f) => !is_number(f)).map(words)].join(' × ');
 }
 
 function NewModel({ onDone, given }: { onDone: () => void; given: { text: string; name: string } | null }) {
@@ -33,7 +37,8 @@ function NewModel({ onDone, given }: { onDone: () => void; given: { text: string
   const make = async () => {
     if (!like) return;
     setBusy(true);
-    const ok = await openProject({ like: like.id, into, dimensions, ...(taken ? { stock_csv: taken.csv } : {}) });
+    const list = taken ? { stock_csv: taken.csv, stock_columns: taken.columns } : {};
+    const ok = await openProject({ like: like.id, into, dimensions, ...list });
     setBusy(false);
     if (ok) {
       go({ view: 'wants', chosen: '' });
@@ -90,7 +95,13 @@ function NewModel({ onDone, given }: { onDone: () => void; given: { text: string
         {taken ? (
           <p className="taken">
             <Glyph of="meets" /> {file?.name}: {count(taken.preview.parts, 'part')} of{' '}
-            {count(taken.preview.part_types, 'type')}{' '}
+            {count(taken.preview.part_types, 'type')}
+            {uncounted(taken.preview) > 0 && (
+              <span className="taken-not">
+                {' '}
+                <Glyph of="warning" size={12} /> {count(uncounted(taken.preview), 'row')} not counted; Stock lists them
+              </span>
+            )}{' '}
             <Button
               size="compact-xs"
               variant="default"

@@ -3,7 +3,7 @@ import { Button, Menu } from '@mantine/core';
 import { useEffect, useRef } from 'react';
 
 import { amount, count, percent, sentence, words } from '../data/format.ts';
-import { useBusy, entries, type FunctionEntry, leftOut, useStale } from '../data/picture.ts';
+import { useBusy, earlyOf, earlyText, entries, type FunctionEntry, leftOut, useStale } from '../data/picture.ts';
 import { go } from '../data/place.ts';
 import { edit, getState, useStore } from '../data/store.ts';
 import { useAround } from '../form/around.ts';
@@ -22,6 +22,25 @@ function Reached({ entry }: { entry: FunctionEntry }) {
   const running = useBusy();
   const out = leftOut(getState(), entry.id);
   const r = entry.result;
+  useStore((s) => s.early);
+  const early = earlyOf(getState(), entry.id);
+  if (early && early.margins.length > 0)
+    return (
+      <section className="reached" aria-label={`what ${words(entry.id)} reaches`}>
+        <p className="fresh-tag">{earlyText(early)}</p>
+        <p className="choice">
+          <span>{{ chosen: 'Chosen', same: 'As before', best: 'Best alone', none: '' }[early.which]}</span>{' '}
+          {early.title}
+        </p>
+        <MarginTable margins={early.margins} />
+        <dl className="facts">
+          <div>
+            <dt>Ways that fit</dt>
+            <dd>{early.meet_all.toLocaleString('en')}</dd>
+          </div>
+        </dl>
+      </section>
+    );
   if (!r) return <Waiting text={running ? 'Looking for ways to build it' : 'Not computed yet'} />;
   const c = r.chosen;
   return (
