@@ -8,6 +8,7 @@
 #include "cli/designed.h"
 #include "report/json.h"
 #include "report/trial.h"
+#include "report/trial_lift.h"
 #include "trial/trial.h"
 
 namespace cli {
@@ -56,8 +57,16 @@ int trial(Session& session, const TrialArgs& args) {
   if (!args.course.empty()) {
     course = course_of(args, d);
     if (!course) return give_up(session, kFormat, kBadInput, d);
-  } else if (!args.csv.empty() || !args.svg.empty()) {
-    d.error("cli.course", {"--csv, --svg", 0, 0}, "", "a trace and a strip are of one course", "name it with --course");
+  }
+  if (!args.task.empty() && (args.task != "lift" || course)) {
+    d.error("cli.task", {"--task", 0, 0}, "",
+            course ? "a course and a task are two trials" : fmt::format("there is no task \"{}\"", args.task),
+            course ? "ask for one after the other" : "take lift");
+    return give_up(session, kFormat, kBadInput, d);
+  }
+  if (!course && args.task.empty() && (!args.csv.empty() || !args.svg.empty())) {
+    d.error("cli.course", {"--csv, --svg", 0, 0}, "", "a trace and a strip are of one course or task",
+            "name it with --course or --task");
     return give_up(session, kFormat, kBadInput, d);
   }
   const Designed made = designed(session, args.project, args.stock, args.columns, d);
@@ -81,6 +90,19 @@ int trial(Session& session, const TrialArgs& args) {
     if (!args.svg.empty()) good = session.write_file(args.svg, report::trial_drawing(c, 900).str(), d) && good;
     j = report::json_of(c);
     text = report::trial_text(c, session.text_options());
+  } else if (args.task == "lift") {
+    ::trial::LiftWish wish;
+    wish.load_g = args.load_g;
+    wish.slew_deg = args.slew_deg;
+    wish.input = args.input;
+    wish.ramp_s = args.ramp_s;
+    wish.step_ms = std::min(args.step_ms, 1.0);
+    const ::trial::LiftTrial lift =
+        ::trial::try_lift(*made.result.brief, design::chosen_of(made.result), assessed, wish, session.control());
+    if (!args.csv.empty()) good = session.write_file(args.csv, report::lift_csv(lift), d) && good;
+    if (!args.svg.empty()) good = session.write_file(args.svg, report::lift_drawing(lift, 900).str(), d) && good;
+    j = report::json_of(lift);
+    text = report::lift_text(lift, session.text_options());
   } else {
     ::trial::Options how;
     how.step_ms = args.step_ms;

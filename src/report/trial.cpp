@@ -121,28 +121,30 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
   return out;
 }
 
+Json json_of(const trial::Beside& b) {
+  Json j{{"id", b.id}, {"what", b.what}, {"unit", b.unit}};
+  if (!b.why_not.empty()) {
+    j["why_not"] = b.why_not;
+    return j;
+  }
+  if (b.friction > 0) j["friction"] = number(b.friction);
+  j["closed"] = number(b.closed);
+  if (b.bound) j["bound"] = true;
+  j["closed_open"] = b.closed_open;
+  j["closed_stop"] = b.closed_stop;
+  j["trial"] = number(b.trial);
+  j["trial_open"] = b.trial_open;
+  j["trial_stop"] = b.trial_stop;
+  j["grid"] = number(b.grid);
+  j["gap"] = number(b.gap());
+  j["doubts"] = b.doubts;
+  if (b.told()) j["cause"] = b.cause;
+  return j;
+}
+
 Json json_of(const trial::Report& report) {
   Json figures = Json::array();
-  for (const trial::Beside& b : report.figures) {
-    Json j{{"id", b.id}, {"what", b.what}, {"unit", b.unit}};
-    if (!b.why_not.empty()) {
-      j["why_not"] = b.why_not;
-      figures.push_back(std::move(j));
-      continue;
-    }
-    if (b.friction > 0) j["friction"] = number(b.friction);
-    j["closed"] = number(b.closed);
-    j["closed_open"] = b.closed_open;
-    j["closed_stop"] = b.closed_stop;
-    j["trial"] = number(b.trial);
-    j["trial_open"] = b.trial_open;
-    j["trial_stop"] = b.trial_stop;
-    j["grid"] = number(b.grid);
-    j["gap"] = number(b.gap());
-    j["doubts"] = b.doubts;
-    if (b.told()) j["cause"] = b.cause;
-    figures.push_back(std::move(j));
-  }
+  for (const trial::Beside& b : report.figures) figures.push_back(json_of(b));
   Json obstacles = Json::array();
   for (const trial::ObstacleTrial& o : report.obstacles) {
     Json j{{"id", o.id}, {"type", o.text}};

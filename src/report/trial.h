@@ -12,6 +12,7 @@ namespace report {
 
 [[nodiscard]] std::string trial_text(const trial::Report& report, const TextOptions& options);
 [[nodiscard]] std::string trial_text(const trial::CourseTrial& course, const TextOptions& options);
+[[nodiscard]] nlohmann::ordered_json json_of(const trial::Beside& figure);
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::Report& report);
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::CourseTrial& course);
 

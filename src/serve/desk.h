@@ -102,6 +102,8 @@ class Desk {
   [[nodiscard]] Reply trial_course(const TrialRequest& request);
   /// Every figure both ways, likewise.
   [[nodiscard]] Reply trial_figures();
+  /// A load lifted, swung round and set down, likewise.
+  [[nodiscard]] Reply trial_lift(const LiftRequest& request);
   /// Puts the vehicle before a course for somebody to drive; whoever drove before is ended.
   [[nodiscard]] Reply start_live(const TrialRequest& request);
   [[nodiscard]] Reply stick(int id, const StickRequest& request);
@@ -157,7 +159,7 @@ class Desk {
   ScaleJob scale_;
   Packs packs_;
   LiveTrial live_;
-  std::atomic<int> newest_course_{0}, newest_figures_{0};
+  std::atomic<int> newest_course_{0}, newest_figures_{0}, newest_lift_{0};
   std::mutex mutex_;          // of workspace_
   std::mutex chart_mutex_;    // one computed chart at a time
   std::mutex variant_mutex_;  // ids are given once

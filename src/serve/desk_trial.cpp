@@ -7,6 +7,7 @@
 
 #include "report/json_values.h"
 #include "report/trial.h"
+#include "report/trial_lift.h"
 #include "serve/connections.h"
 #include "serve/desk.h"
 #include "trial/trial.h"
@@ -126,6 +127,30 @@ Reply Desk::trial_figures() {
                             });
   if (!whole) return given_up();
   return Reply::json({{"revision", computed->revision}, {"trial", report::json_of(made)}});
+}
+
+Reply Desk::trial_lift(const LiftRequest& request) {
+  const auto computed = runner_.sound();
+  if (!computed) return nothing_to_try("the first design of this project is still being computed");
+  if (!trial::engine_present()) return nothing_to_try(trial::engine_text());
+  if (!computed->result->assessed) return nothing_to_try("the model does not work yet");
+  const int ticket = ++newest_lift_;
+  trial::LiftTrial made;
+  const bool whole = worked([&] { return closing_ || newest_lift_ != ticket || caller_gone(); },
+                            [&](const std::atomic<bool>& stop) {
+                              base::RunControl control;
+                              control.stop = &stop;
+                              trial::LiftWish wish;
+                              wish.load_g = request.load_g;
+                              wish.slew_deg = request.slew_deg;
+                              wish.input = request.input;
+                              const design::Result& r = *computed->result;
+                              made = trial::try_lift(*r.brief, design::chosen_of(r), *r.assessed, wish, control);
+                            });
+  if (!whole) return given_up();
+  return Reply::json({{"revision", computed->revision},
+                      {"trial", report::json_of(made)},
+                      {"drawing", made.why_not.empty() ? report::lift_drawing(made, 900).str() : ""}});
 }
 
 Reply Desk::start_live(const TrialRequest& request) {

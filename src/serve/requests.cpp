@@ -153,6 +153,19 @@ const FieldTable<TrialRequest>& fields() {
 }
 
 template <>
+const FieldTable<LiftRequest>& fields() {
+  static const FieldTable<LiftRequest> table =
+      FieldTable<LiftRequest>("lift")
+          .number("load_g", &LiftRequest::load_g,
+                  {.low = 0, .high = 100000, .doc = "payload; 0 = what the design was asked to lift"})
+          .number("slew_deg", &LiftRequest::slew_deg,
+                  {.low = -360, .high = 360, .doc = "swung round to; 0 = the load chart's worst angle"})
+          .number("input", &LiftRequest::input,
+                  {.low = 0.05, .high = 1, .doc = "of the slewing control, share of full"});
+  return table;
+}
+
+template <>
 const FieldTable<StickRequest>& fields() {
   static const FieldTable<StickRequest> table =
       FieldTable<StickRequest>("stick")
@@ -179,6 +192,7 @@ template bool read_request(std::string_view, StockRequest&, Diagnostics&);
 template bool read_request(std::string_view, VariantRequest&, Diagnostics&);
 template bool read_request(std::string_view, ScaleRequest&, Diagnostics&);
 template bool read_request(std::string_view, TrialRequest&, Diagnostics&);
+template bool read_request(std::string_view, LiftRequest&, Diagnostics&);
 template bool read_request(std::string_view, StickRequest&, Diagnostics&);
 
 }  // namespace serve

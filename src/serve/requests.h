@@ -62,6 +62,11 @@ struct TrialRequest {
   double friction = 0;  ///< 0 = the project's own
 };
 
+/// 0 = as the design was asked, as the chart's worst angle.
+struct LiftRequest {
+  double load_g = 0, slew_deg = 0, input = 1;
+};
+
 /// Numbers from 1 up: an input that comes late is left.
 struct StickRequest {
   int number = 0;
@@ -87,6 +92,8 @@ template <>
 const document::FieldTable<ScaleRequest>& fields();
 template <>
 const document::FieldTable<TrialRequest>& fields();
+template <>
+const document::FieldTable<LiftRequest>& fields();
 template <>
 const document::FieldTable<StickRequest>& fields();
 

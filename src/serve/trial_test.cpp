@@ -181,6 +181,17 @@ TEST_F(TrialTest, FiguresAreGivenUpWhenNobodyWantsThem) {
   EXPECT_LT(seconds_since(begin), 30.0);
 }
 
+TEST_F(TrialTest, LiftsALoadOrSaysWhyNot) {
+  serve_copy("tow_tractor");
+  EXPECT_EQ(client->post("/api/trial/lift", {{"load_g", -3}}).status, 422);
+  EXPECT_EQ(client->post("/api/trial/lift", {{"height", 3}}).status, 422);
+  const Answer none = client->post("/api/trial/lift", {{"load_g", 50}, {"slew_deg", 90}, {"input", 0.5}});
+  ASSERT_EQ(none.status, 200) << none.body;
+  EXPECT_EQ(schema_problems("LiftTrial", none.json()), "");
+  EXPECT_NE(none.json().at("trial").at("why_not").get<std::string>().find("lifts nothing"), std::string::npos);
+  EXPECT_EQ(none.json().at("drawing"), "");
+}
+
 TEST_F(TrialTest, SaysWhyNothingIsDriven) {
   serve_copy("bascule_bridge");
   const json ground = client->get("/api/trial").json();

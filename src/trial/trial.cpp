@@ -385,7 +385,8 @@ std::vector<Beside> tipping_figures(const assessment::Lifting& lifting, const Op
 
 double Beside::gap() const {
   if (closed_open && trial_open) return 0;
-  const double beyond = std::max(0.0, std::fabs(trial - closed) - grid);
+  const double apart = bound ? trial - closed : std::fabs(trial - closed);
+  const double beyond = std::max(0.0, apart - grid);
   return beyond / std::max({closed, grid, 1e-9});
 }
 

@@ -33,7 +33,8 @@ struct Beside {
   double friction = 0;
   std::string why_not;  ///< not tried, or not trusted
   double closed = 0, trial = 0;
-  double grid = 0;                               ///< how finely the trial was looked for
+  double grid = 0;     ///< how finely the trial was looked for
+  bool bound = false;  ///< the closed form is the most it can be: only what is beyond counts as apart
   bool closed_open = false, trial_open = false;  ///< nothing failed up to the largest tried
   std::string closed_stop, trial_stop;           ///< what stops the next larger one
   std::vector<std::string> doubts;               ///< checks that did not come out: the figure is told with them

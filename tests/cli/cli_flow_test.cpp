@@ -427,6 +427,26 @@ TEST(CliFlow, ACourseIsDrivenAndToldBesideTheClosedForm) {
   EXPECT_NE(program::read(small.folder.path("run.svg")).find("trench 12 mm wide"), std::string::npos);
 }
 
+TEST(CliFlow, ALoadIsLiftedAndSetDownAtTheChartsEdge) {
+  const Small small;
+  EXPECT_EQ(
+      parsed(program::run({"trial", small.folder.path(), "--task", "juggle", "--json"}))["diagnostics"][0]["code"],
+      "cli.task");
+  EXPECT_EQ(program::run({"trial", small.folder.path(), "--task", "lift", "--course", "flat"}).exit, 2);
+  const std::string platform = std::string(KW_SOURCE_DIR) + "/examples/orchard_platform";
+  const Answer a = program::run({"trial", platform, "--task", "lift", "--json", "--csv", small.folder.path("lift.csv"),
+                                 "--svg", small.folder.path("lift.svg")});
+  ASSERT_EQ(a.exit, 0) << a.err;
+  const json j = parsed(a);
+  if (j["trial"].contains("why_not")) GTEST_SKIP() << j["trial"]["why_not"];
+  EXPECT_EQ(j["trial"]["tipped"], false);
+  EXPECT_EQ(j["trial"]["set_down"], true);
+  EXPECT_TRUE(j["trial"]["doubts"].empty()) << j["trial"]["doubts"];
+  const std::string csv = program::read(small.folder.path("lift.csv"));
+  EXPECT_EQ(static_cast<std::size_t>(std::count(csv.begin(), csv.end(), '\n')), j["trial"]["samples"].size() + 1);
+  EXPECT_NE(program::read(small.folder.path("lift.svg")).find("tipping lines"), std::string::npos);
+}
+
 TEST(CliFlow, TheHandsetIsToldWithAFigureForEveryStep) {
   const Small small;
   const Answer a = program::run({"handset", small.folder.path(), "--json", "--page", small.folder.path("guide.html")});

@@ -3,7 +3,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 
-import type { JsonObject, LiveGround, TrialFigures, TrialGround, TrialRun } from '../contract.ts';
+import type { JsonObject, LiftRun, LiveGround, TrialFigures, TrialGround, TrialRun } from '../contract.ts';
 import { ApiError, get, send } from '../data/api.ts';
 import { amount, number, percent, sentence } from '../data/format.ts';
 import { useStale } from '../data/picture.ts';
@@ -11,6 +11,7 @@ import { useResource } from '../data/resource.ts';
 import { useStore } from '../data/store.ts';
 import { numberFrom } from '../form/schema.ts';
 import { Glyph } from '../parts/glyph.tsx';
+import { Paper, svgAddress } from '../parts/paper.tsx';
 import { Fault, Head, Nothing, Waiting } from '../parts/states.tsx';
 import { bodiesOf } from './space.tsx';
 import { type Instant, Meters, playable, type Vehicle } from './trial_run.ts';
@@ -429,9 +430,64 @@ function Verdict({ run }: { run: TrialRun }) {
   );
 }
 
-function Figures({ figures }: { figures: TrialFigures['trial'] }) {
+/// Rows of figures found both ways, with what has to be said of them.
+function FigureRows({ figures }: { figures: TrialFigures['trial']['figures'] }) {
   const size = (v: number | undefined, open: boolean | undefined, unit: string) =>
     `${open ? 'at least ' : ''}${amount(v, unit)}`;
+  return (
+    <table className="margins">
+      <thead>
+        <tr>
+          <th scope="col">Figure</th>
+          <th scope="col" className="num">
+            closed form
+          </th>
+          <th scope="col" className="num">
+            trial
+          </th>
+          <th scope="col" className="num">
+            apart
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {figures.map((f) => {
+          const notes = [...(f.doubts ?? []), ...(f.cause ? [f.cause] : [])];
+          return (
+            <tr key={f.what} className={notes.length > 0 ? 'short' : undefined}>
+              <th scope="row">
+                {sentence(f.what)}
+                {f.why_not ? (
+                  <p className="lead">Not tried: {f.why_not}.</p>
+                ) : (
+                  notes.map((n) => (
+                    <p key={n} className="lead">
+                      <Glyph of="note" size={12} /> {sentence(n)}.
+                    </p>
+                  ))
+                )}
+              </th>
+              {f.why_not ? (
+                <td colSpan={3} />
+              ) : (
+                <>
+                  <td className="num">
+                    {f.bound ? 'at most ' : ''}
+                    {size(f.closed, f.closed_open, f.unit)}
+                  </td>
+                  <td className="num">{size(f.trial, f.trial_open, f.unit)}</td>
+                  <td className="num">{percent(f.gap ?? 0)}</td>
+                </>
+              )}
+            </tr>
+          );
+        })}
+      </tbody>
+    </table>
+  );
+}
+
+function Figures({ figures }: { figures: TrialFigures['trial'] }) {
   return (
     <section className="card trial-figures" aria-label="every figure both ways">
       <h2>Every figure both ways</h2>
@@ -439,52 +495,7 @@ function Figures({ figures }: { figures: TrialFigures['trial'] }) {
       {figures.why_not ? (
         <p className="lead">{sentence(figures.why_not)}.</p>
       ) : (
-        <table className="margins">
-          <thead>
-            <tr>
-              <th scope="col">Figure</th>
-              <th scope="col" className="num">
-                closed form
-              </th>
-              <th scope="col" className="num">
-                trial
-              </th>
-              <th scope="col" className="num">
-                apart
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {figures.figures.map((f) => {
-              const notes = [...(f.doubts ?? []), ...(f.cause ? [f.cause] : [])];
-              return (
-                <tr key={f.what} className={notes.length > 0 ? 'short' : undefined}>
-                  <th scope="row">
-                    {sentence(f.what)}
-                    {f.why_not ? (
-                      <p className="lead">Not tried: {f.why_not}.</p>
-                    ) : (
-                      notes.map((n) => (
-                        <p key={n} className="lead">
-                          <Glyph of="note" size={12} /> {sentence(n)}.
-                        </p>
-                      ))
-                    )}
-                  </th>
-                  {f.why_not ? (
-                    <td colSpan={3} />
-                  ) : (
-                    <>
-                      <td className="num">{size(f.closed, f.closed_open, f.unit)}</td>
-                      <td className="num">{size(f.trial, f.trial_open, f.unit)}</td>
-                      <td className="num">{percent(f.gap ?? 0)}</td>
-                    </>
-                  )}
-                </tr>
-              );
-            })}
-          </tbody>
-        </table>
+        <FigureRows figures={figures.figures} />
       )}
       <h3>What a trial cannot say</h3>
       <ul className="lead">
@@ -492,6 +503,65 @@ function Figures({ figures }: { figures: TrialFigures['trial'] }) {
           <li key={c}>{sentence(c)}.</li>
         ))}
       </ul>
+    </section>
+  );
+}
+
+/// A load lifted, swung round and set down: what came of it.
+function Lifted({ lift }: { lift: LiftRun }) {
+  const t = lift.trial;
+  if (t.why_not)
+    return (
+      <section className="card" aria-label="lift">
+        <h2>Nothing lifted</h2>
+        <p className="lead">{sentence(t.why_not)}.</p>
+      </section>
+    );
+  return (
+    <section className="card trial-figures" aria-label="lift">
+      <h2>
+        {amount(t.load_g, 'g')} set down at {amount(t.edge_radius_mm, 'mm', 4)}
+      </h2>
+      <p>
+        <Glyph of={t.set_down && !t.tipped ? 'meets' : 'short'} /> {sentence(t.verdict ?? '')}.
+      </p>
+      {lift.drawing && <Paper src={svgAddress(lift.drawing)} alt="the way of hook and load, its swing and margin" />}
+      <table className="margins">
+        <thead>
+          <tr>
+            <th scope="col">Movement</th>
+            <th scope="col" className="num">
+              takes
+            </th>
+            <th scope="col" className="num">
+              greatest swing
+            </th>
+            <th scope="col" className="num">
+              to the tipping line
+            </th>
+            <th scope="col" className="num">
+              least foot
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {(t.phases ?? []).map((p) => (
+            <tr key={p.movement}>
+              <th scope="row">{sentence(p.movement)}</th>
+              <td className="num">{amount((p.end_s ?? 0) - (p.start_s ?? 0), 's')}</td>
+              <td className="num">{amount(p.most_swing_deg, 'deg')}</td>
+              <td className="num">{amount(p.least_margin_mm, 'mm')}</td>
+              <td className="num">{amount(p.least_foot_n, 'N')}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <FigureRows figures={t.figures ?? []} />
+      {[...(t.doubts ?? []), ...(t.left_out ?? [])].map((n) => (
+        <p key={n} className="lead">
+          <Glyph of="note" size={12} /> {sentence(n)}.
+        </p>
+      ))}
     </section>
   );
 }
@@ -546,6 +616,10 @@ export default function Trial() {
   const [scene, setScene] = useState<TrialScene | null>(null);
   const recorded = useErrand<TrialRun>();
   const figures = useErrand<TrialFigures>();
+  const lift = useErrand<LiftRun>();
+  const [load, setLoad] = useState('');
+  const [slew, setSlew] = useState('');
+  const [input, setInput] = useState('100');
   const [live, setLive] = useState<LiveDrive | null>(null);
   const [liveGround, setLiveGround] = useState<LiveGround | null>(null);
   const [over, setOver] = useState('');
@@ -565,12 +639,14 @@ export default function Trial() {
   useEffect(() => () => liveNow.current?.stop(), []);
   const { clear: clearRun } = recorded;
   const { clear: clearFigures } = figures;
+  const { clear: clearLift } = lift;
   useEffect(() => {
     // Another design is another machine.
     endLive();
     clearRun();
     clearFigures();
-  }, [revision, endLive, clearRun, clearFigures]);
+    clearLift();
+  }, [revision, endLive, clearRun, clearFigures, clearLift]);
 
   const g = ground.value;
   const told = g?.courses.find((c) => c.course === course);
@@ -601,6 +677,16 @@ export default function Trial() {
       setRefused(error instanceof ApiError ? error : new ApiError(0, 'This cannot be driven.', String(error), null));
     }
   };
+  const told_ = (text: string, low: number, high: number) => {
+    const value = text.trim() === '' ? 0 : numberFrom(text);
+    return typeof value === 'number' && value >= low && value <= high ? value : null;
+  };
+  const wish = {
+    load_g: told_(load, 0, 100000),
+    slew_deg: told_(slew, -360, 360),
+    share: told_(input, 5, 100),
+  };
+  const liftable = wish.load_g !== null && wish.slew_deg !== null && wish.share !== null;
   const head = (
     <Head title="Trial" lead="The design in a physics engine, beside the figures that the closed forms give.">
       <Button
@@ -662,6 +748,13 @@ export default function Trial() {
           ) : (
             recorded.value && shown && <Player run={recorded.value} scene={scene} shown={shown} />
           )}
+          {lift.busy && (
+            <p className="lead" role="status">
+              Lifting, and again with half the time step, other friction and a lighter load.
+            </p>
+          )}
+          {lift.fault && <Fault error={lift.fault} />}
+          {lift.value && <Lifted lift={lift.value} />}
           {figures.busy && (
             <p className="lead" role="status">
               Trying every figure, each with half the time step and other friction as well. It takes a while.
@@ -735,6 +828,53 @@ export default function Trial() {
             </section>
           )}
           {recorded.value && !live && <Verdict run={recorded.value} />}
+          {g.lifts && (
+            <section className="panel" aria-label="lift a load">
+              <TextInput
+                size="xs"
+                label="Load to lift"
+                placeholder="as the design was asked"
+                value={load}
+                error={wish.load_g === null ? 'up to 100,000 g' : undefined}
+                rightSection={<span className="unit">g</span>}
+                onChange={(e) => setLoad(e.currentTarget.value)}
+              />
+              <TextInput
+                size="xs"
+                label="Swung round by"
+                placeholder="the chart’s worst"
+                value={slew}
+                error={wish.slew_deg === null ? '-360 to 360°' : undefined}
+                rightSection={<span className="unit">deg</span>}
+                onChange={(e) => setSlew(e.currentTarget.value)}
+              />
+              <TextInput
+                size="xs"
+                label="Slewing input"
+                value={input}
+                error={wish.share === null ? '5 to 100 %' : undefined}
+                rightSection={<span className="unit">%</span>}
+                onChange={(e) => setInput(e.currentTarget.value)}
+              />
+              <div className="trial-buttons">
+                <Button
+                  size="xs"
+                  disabled={!liftable}
+                  onClick={() =>
+                    lift.busy
+                      ? lift.stop()
+                      : lift.ask('/api/trial/lift', {
+                          load_g: wish.load_g,
+                          slew_deg: wish.slew_deg,
+                          input: (wish.share ?? 100) / 100,
+                        })
+                  }
+                >
+                  {lift.busy ? 'Stop lifting' : 'Lift and set down'}
+                </Button>
+              </div>
+            </section>
+          )}
           <p className="lead">
             {g.engine}. From the side: it does not steer, and ground is even across. For models only, never for real
             lifting or driving.
