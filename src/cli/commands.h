@@ -75,6 +75,7 @@ struct TrialArgs {
   std::string course;                                       ///< empty = everything that can be tried
   double height_mm = -1, width_mm = -1, angle_deg = -1;     ///< size of the course; negative = not given
   std::string task;                                         ///< "lift"; empty = none
+  std::string script;                                       ///< CSV or TOML, driven in the engine; empty = none
   double load_g = 0, slew_deg = 0, input = 1, ramp_s = -1;  ///< of a lift; see trial::LiftWish
   double friction = 0;                                      ///< 0 = the project's nominal one
   double step_ms = 2;

@@ -105,6 +105,17 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
                    options);
   if (!c.run.why_not.empty()) return out;
   if (!c.cause.empty()) out += paragraph("  they differ  ", c.cause + ".", options);
+  if (c.course.type == trial::CourseType::side_slope) {
+    out += paragraph(
+        "  statics      ",
+        fmt::format("slides at {} deg, tips at {} deg.", plain(c.slides_rad * kDeg, 3), plain(c.tips_rad * kDeg, 3)),
+        options);
+    out += paragraph("  leans by     ",
+                     fmt::format("{} deg at most, drifts {} mm downhill.", plain(c.run.most_roll_rad * kDeg, 2),
+                                 plain(std::fabs(c.run.drift_mm), 2)),
+                     options);
+    return out + paragraph("  ", fmt::format("{} s in {} steps.", plain(c.run.time_s, 3), c.run.steps), options);
+  }
   Table table;
   table.column("");
   table.column("trial", Table::Align::right);
@@ -197,10 +208,17 @@ Json json_of(const trial::DriveRig& rig) {
 Json json_of(const trial::DriveSample& s) {
   Json rockers = Json::array();
   for (const double r : s.rocker_rad) rockers.push_back(number(r * kDeg));
-  return {{"time_s", number(s.time_s)},       {"x_mm", number(s.x_mm)},
-          {"z_mm", number(s.z_mm)},           {"pitch_deg", number(s.pitch_rad * kDeg)},
-          {"rocker_deg", std::move(rockers)}, {"speed_mm_s", number(s.speed_mm_s)},
-          {"pull_n", number(s.pull_n)},       {"contacts", s.contacts},
+  return {{"time_s", number(s.time_s)},
+          {"x_mm", number(s.x_mm)},
+          {"y_mm", number(s.y_mm)},
+          {"z_mm", number(s.z_mm)},
+          {"yaw_deg", number(s.yaw_rad * kDeg)},
+          {"pitch_deg", number(s.pitch_rad * kDeg)},
+          {"roll_deg", number(s.roll_rad * kDeg)},
+          {"rocker_deg", std::move(rockers)},
+          {"speed_mm_s", number(s.speed_mm_s)},
+          {"pull_n", number(s.pull_n)},
+          {"contacts", s.contacts},
           {"underside", s.underside}};
 }
 
@@ -219,6 +237,12 @@ Json json_of(const trial::CourseTrial& c) {
     return out;
   }
   if (!c.cause.empty()) out["cause"] = c.cause;
+  if (c.course.type == trial::CourseType::side_slope) {
+    out["across"] = {{"tips_at_deg", number(c.tips_rad * kDeg)},
+                     {"slides_at_deg", number(c.slides_rad * kDeg)},
+                     {"most_roll_deg", number(c.run.most_roll_rad * kDeg)},
+                     {"drift_mm", number(c.run.drift_mm)}};
+  }
   out["passed"] = c.run.passed();
   out["end"] = trial::name_of(c.run.end);
   out["stop"] = c.run.stop == balance::Stop::nothing ? "" : balance::name_of(c.run.stop);
@@ -235,12 +259,13 @@ Json json_of(const trial::CourseTrial& c) {
 }
 
 std::string trial_csv(const trial::CourseTrial& c) {
-  std::string out = "time_s,x_mm,z_mm,pitch_deg,speed_mm_s,pull_n,contacts,underside";
+  std::string out = "time_s,x_mm,y_mm,z_mm,yaw_deg,pitch_deg,roll_deg,speed_mm_s,pull_n,contacts,underside";
   for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k) out += fmt::format(",rocker_{}_deg", k + 1);
   out += "\n";
   for (const trial::DriveSample& s : c.run.samples) {
-    out += fmt::format("{:.4f},{:.3f},{:.3f},{:.3f},{:.2f},{:.4f},{},{}", s.time_s, s.x_mm, s.z_mm, s.pitch_rad * kDeg,
-                       s.speed_mm_s, s.pull_n, s.contacts, s.underside ? 1 : 0);
+    out += fmt::format("{:.4f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.2f},{:.4f},{},{}", s.time_s, s.x_mm, s.y_mm,
+                       s.z_mm, s.yaw_rad * kDeg, s.pitch_rad * kDeg, s.roll_rad * kDeg, s.speed_mm_s, s.pull_n,
+                       s.contacts, s.underside ? 1 : 0);
     for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k)
       out += fmt::format(",{:.3f}", k < s.rocker_rad.size() ? s.rocker_rad[k] * kDeg : 0.0);
     out += "\n";

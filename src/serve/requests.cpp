@@ -139,6 +139,7 @@ const FieldTable<TrialRequest>& fields() {
           .choice("course", &TrialRequest::course,
                   {{"flat", CourseType::flat},
                    {"slope", CourseType::slope},
+                   {"side_slope", CourseType::side_slope},
                    {"step", CourseType::step},
                    {"drop", CourseType::drop},
                    {"trench", CourseType::trench},

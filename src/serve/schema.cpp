@@ -181,7 +181,10 @@ std::vector<FieldDoc> trial_fields() {
 std::vector<FieldDoc> frame_fields() {
   return {said("time_s", Type::number, "since the drive began"),
           said("x_mm", Type::number, "place of the vehicle's frame"),
+          said("y_mm", Type::number, "to the left of where it started"),
           said("z_mm", Type::number, "its height"),
+          said("yaw_deg", Type::number, "turned left"),
+          said("roll_deg", Type::number, "left side up"),
           said("pitch_deg", Type::number, "nose up"),
           said("rocker_deg", Type::any, "of every rocking pair against the hull"),
           said("speed_mm_s", Type::number, "of the drive at the ground"),

@@ -1,6 +1,7 @@
 // Instead of the trials where the engine is missing.
 #include "trial/lift_run.h"
 #include "trial/live.h"
+#include "trial/machine.h"
 #include "trial/motion.h"
 #include "trial/trial.h"
 
@@ -40,6 +41,48 @@ bool LiveDrive::advance(double, double) {
 
 DriveSample LiveDrive::now() const {
   return {};
+}
+
+struct LiveMachine::Inside {};
+
+LiveMachine::LiveMachine(const MachineRig&, const balance::GroundLine&, double, const DriveOptions&)
+    : why_not_(engine_text()) {}
+
+LiveMachine::~LiveMachine() = default;
+
+double LiveMachine::time_s() const {
+  return 0;
+}
+
+bool LiveMachine::advance(double, double, const std::vector<double>&) {
+  return false;
+}
+
+bool LiveMachine::advance_sides(double, double, double, double, const std::vector<double>&) {
+  return false;
+}
+
+void LiveMachine::set_load_share(double) {}
+
+double LiveMachine::side_mm_s(bool) const {
+  return 0;
+}
+
+MachineSample LiveMachine::now() const {
+  return {};
+}
+
+MachineRig machine_rig(const brief::Brief&, const std::vector<assessment::Chosen>&, const assessment::Assessment&,
+                       const MachineWish&) {
+  MachineRig out;
+  out.why_not = engine_text();
+  return out;
+}
+
+DriveRun drive_across(const DriveRig&, double, const DriveOptions&) {
+  DriveRun out;
+  out.why_not = engine_text();
+  return out;
 }
 
 MotionRun move_joint(const MotionRig&, const MotionOptions&) {

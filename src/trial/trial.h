@@ -84,7 +84,8 @@ struct CourseTrial {
   DriveRun run;
   balance::Crossing closed;
   balance::Stop closed_stop = balance::Stop::nothing;
-  std::string cause;  ///< where one passes and the other does not, the likeliest
+  double tips_rad = 0, slides_rad = 0;  ///< of a slope across: where statics lets it tip and slide
+  std::string cause;                    ///< where one passes and the other does not, the likeliest
 };
 [[nodiscard]] CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
                                      const DriveOptions& options, double speed_mm_s = 0);
