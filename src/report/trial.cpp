@@ -222,6 +222,17 @@ Json json_of(const trial::DriveSample& s) {
           {"underside", s.underside}};
 }
 
+Json json_of(const trial::MachineSample& s) {
+  Json out = json_of(s.drive), joints = Json::array();
+  for (const double j : s.joint) joints.push_back(number(j * kDeg));
+  out["joint_deg"] = std::move(joints);
+  out["steer_deg"] = number(s.steer_rad * kDeg);
+  const auto point = [](const balance::Vec3& p) { return Json{number(p.x_mm), number(p.y_mm), number(p.z_mm)}; };
+  out["hook_mm"] = s.hangs ? point(s.hook) : Json(nullptr);
+  out["load_mm"] = s.hangs ? point(s.load) : Json(nullptr);
+  return out;
+}
+
 Json json_of(const trial::CourseTrial& c) {
   Json out{{"engine", trial::engine_text()},
            {"course", c.course.text()},

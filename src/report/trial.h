@@ -6,6 +6,7 @@
 
 #include "report/layout.h"
 #include "report/svg.h"
+#include "trial/machine.h"
 #include "trial/trial.h"
 
 namespace report {
@@ -20,6 +21,8 @@ namespace report {
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::DriveRig& rig);
 /// One instant of a drive.
 [[nodiscard]] nlohmann::ordered_json json_of(const trial::DriveSample& sample);
+/// One instant of a machine in space: the drive's with joints, sticks, hook and load.
+[[nodiscard]] nlohmann::ordered_json json_of(const trial::MachineSample& sample);
 [[nodiscard]] nlohmann::ordered_json json_of(const balance::GroundLine& line);
 
 /// Time, place, pitch, speed of the drive, pull, contacts; one line a sample, units in the heads.

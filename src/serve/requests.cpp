@@ -175,7 +175,12 @@ const FieldTable<StickRequest>& fields() {
           .required()
           .number("throttle", &StickRequest::throttle,
                   {.low = -1, .high = 1, .doc = "share of the drive's speed, back to ahead; 0 brakes"})
-          .required();
+          .required()
+          .number("steer", &StickRequest::steer, {.low = -1, .high = 1, .doc = "right to left"})
+          .number("slew", &StickRequest::slew, {.low = -1, .high = 1, .doc = "right to left"})
+          .number("luff", &StickRequest::luff, {.low = -1, .high = 1, .doc = "the first boom, down to up"})
+          .number("stage", &StickRequest::stage, {.low = -1, .high = 1, .doc = "the next stage, down to up"})
+          .number("hoist", &StickRequest::hoist, {.low = -1, .high = 1, .doc = "the hook, down to up"});
   return table;
 }
 

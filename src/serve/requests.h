@@ -71,6 +71,7 @@ struct LiftRequest {
 struct StickRequest {
   int number = 0;
   double throttle = 0;
+  double steer = 0, slew = 0, luff = 0, stage = 0, hoist = 0;  ///< each as its drive's plus and minus
 };
 
 /// The table of a request type: reader and documentation in one.

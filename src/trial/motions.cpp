@@ -248,6 +248,7 @@ Report try_design(const brief::Brief& brief, const std::vector<assessment::Chose
   Options own = options;
   if (!(own.speed_mm_s > 0)) own.speed_mm_s = own_speed_mm_s(brief, chosen);
   Report out = try_all(assessed, own, control);
+  if (!engine_present()) return out;
   control.report("moving", 0.8);
   std::vector<Beside> motions = try_motions(brief, chosen, options, control);
   if (!motions.empty()) out.why_not.clear();

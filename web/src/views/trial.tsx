@@ -14,14 +14,23 @@ import { Glyph } from '../parts/glyph.tsx';
 import { Paper, svgAddress } from '../parts/paper.tsx';
 import { Fault, Head, Nothing, Waiting } from '../parts/states.tsx';
 import { bodiesOf } from './space.tsx';
-import { type Instant, Meters, playable, type Vehicle } from './trial_run.ts';
+import { type Instant, kKeys, kKeysOf, Meters, padSticks, playable, type Vehicle } from './trial_run.ts';
 import { makeTrialScene, type TrialScene } from './trial_scene.ts';
 
-const kFirst: Record<string, string> = { slope: '10', step: '10', drop: '10', trench: '30', washboard: '6' };
+const kFirst: Record<string, string> = {
+  slope: '10',
+  side_slope: '10',
+  step: '10',
+  drop: '10',
+  trench: '30',
+  washboard: '6',
+};
 
 interface Shown {
   ground: [number, number][];
   vehicle: Vehicle;
+  wide?: boolean;
+  across_deg?: number;
 }
 
 /// Asks for something that takes its time and can be given up.
@@ -75,12 +84,13 @@ class LiveDrive {
   private waiting = 0;
   private pad = 0;
   private sent = 0;
-  private throttle = 0;
+  private sticks: Record<string, number> = {};
   private keys = new Map<string, number>();
   over = '';
 
   constructor(
     readonly id: number,
+    readonly has: LiveGround['sticks'],
     private draw: (at: Instant, way_mm: number) => void,
     private ended: (why: string) => void,
   ) {
@@ -115,30 +125,47 @@ class LiveDrive {
     cancelAnimationFrame(this.pad);
     this.ended(why);
   }
-  private set(throttle: number, since_ms: number) {
-    if (this.over || Math.abs(throttle - this.throttle) < 0.02) return;
-    this.throttle = throttle;
+  private set(wanted: Record<string, number>, since_ms: number) {
+    const sticks: Record<string, number> = { throttle: wanted.throttle ?? 0 };
+    for (const { does } of this.has) sticks[does] = wanted[does] ?? 0;
+    const changed = Object.keys(sticks).some((k) => Math.abs((sticks[k] ?? 0) - (this.sticks[k] ?? 0)) >= 0.02);
+    if (this.over || !changed) return;
+    this.sticks = sticks;
     const input = ++this.sent;
     this.meters.pressed(input, since_ms);
-    send('POST', `/api/trial/live/${this.id}/stick`, { number: input, throttle }).catch(() => undefined);
+    send('POST', `/api/trial/live/${this.id}/stick`, { number: input, ...sticks }).catch(() => undefined);
   }
   private padActive = false;
   private padLook() {
     const pads = typeof navigator.getGamepads === 'function' ? navigator.getGamepads() : [];
-    const axis = [...pads].map((p) => -(p?.axes[1] ?? 0)).sort((a, b) => Math.abs(b) - Math.abs(a))[0] ?? 0;
-    const kDead = 0.12;
-    const wanted = Math.abs(axis) < kDead ? 0 : Math.round(axis * 20) / 20;
-    if (wanted !== 0 || this.padActive) this.set(wanted, performance.now());
-    this.padActive = wanted !== 0;
+    const pad = [...pads].find((p) => p !== null);
+    const wanted = pad
+      ? padSticks(
+          pad.axes,
+          pad.buttons.map((b) => b.value),
+        )
+      : {};
+    const active = Object.values(wanted).some((v) => v !== 0);
+    if (active || this.padActive) this.set(wanted, performance.now());
+    this.padActive = active;
   }
-  key(name: string, down: boolean, slow: boolean, since_ms: number) {
+  /// A key of kKeys; false: this machine has nothing for it.
+  key(name: string, down: boolean, slow: boolean, since_ms: number): boolean {
+    const does = kKeys[name]?.[0] ?? '';
+    if (does !== 'throttle' && !this.has.some((s) => s.does === does)) return false;
     if (down) this.keys.set(name, slow ? 0.4 : 1);
     else this.keys.delete(name);
-    this.set((this.keys.get('ahead') ?? 0) - (this.keys.get('back') ?? 0), since_ms);
+    const wanted: Record<string, number> = {};
+    for (const [held, share] of this.keys) {
+      const [stick, sense] = kKeys[held]!;
+      wanted[stick] = Math.min(Math.max((wanted[stick] ?? 0) + sense * share, -1), 1);
+    }
+    this.set(wanted, since_ms);
+    return true;
   }
   letGo() {
     this.keys.clear();
-    this.set(0, performance.now());
+    this.set({}, performance.now());
   }
   stop() {
     if (!this.over) {
@@ -151,14 +178,7 @@ class LiveDrive {
   }
 }
 
-const kSticks: Record<string, string> = {
-  ArrowUp: 'ahead',
-  w: 'ahead',
-  W: 'ahead',
-  ArrowDown: 'back',
-  s: 'back',
-  S: 'back',
-};
+const keyName = (key: string) => (key.length === 1 ? key.toLowerCase() : key);
 
 /// The 3-D picture; `scene` is told to the caller, who poses it.
 function Stage({
@@ -217,11 +237,13 @@ function Stage({
   }, [live]);
 
   const keys = (e: React.KeyboardEvent) => {
-    const stick = kSticks[e.key];
-    if (live && stick) {
-      e.preventDefault();
-      if (!e.repeat) live.key(stick, true, e.shiftKey, performance.now());
-      return;
+    const name = keyName(e.key);
+    if (live && kKeys[name] && !e.ctrlKey && !e.metaKey && !e.altKey) {
+      if (e.repeat || live.key(name, true, e.shiftKey, performance.now())) {
+        e.preventDefault();
+        e.stopPropagation();
+        return;
+      }
     }
     if (live && e.key === ' ') {
       e.preventDefault();
@@ -256,8 +278,8 @@ function Stage({
       aria-label={label}
       onKeyDown={keys}
       onKeyUp={(e) => {
-        const stick = kSticks[e.key];
-        if (live && stick) live.key(stick, false, false, performance.now());
+        const name = keyName(e.key);
+        if (live && kKeys[name]) live.key(name, false, false, performance.now());
       }}
       onBlur={() => live?.letGo()}
       onPointerDown={(e) => {
@@ -587,7 +609,13 @@ function LiveState({ live, over }: { live: LiveDrive; over: string }) {
             <b>Over: {over}.</b>
           ) : (
             <>
-              <b>You drive.</b> Up and down arrows (or W and S, or a gamepad’s left stick); Shift slower, Space brakes.
+              <b>You drive.</b> Up and down arrows (or W and S, or a gamepad’s sticks); Shift slower, Space stops all.
+              {live.has.map((s) => (
+                <span key={s.does} className="trial-key">
+                  {' '}
+                  {kKeysOf[s.does]}: {s.name}, {s.plus} and {s.minus}.
+                </span>
+              ))}
             </>
           )}{' '}
           <span className="dim">
@@ -659,7 +687,13 @@ export default function Trial() {
     friction: spread?.[friction as 'low' | 'nominal' | 'high'] ?? 0,
   });
   const shown = useMemo<Shown | null>(() => {
-    if (liveGround) return { ground: liveGround.ground_mm, vehicle: liveGround.vehicle };
+    if (liveGround)
+      return {
+        ground: liveGround.ground_mm,
+        vehicle: liveGround.vehicle,
+        wide: true,
+        across_deg: liveGround.across_deg,
+      };
     if (recorded.value) return { ground: recorded.value.trial.ground_mm, vehicle: recorded.value.vehicle };
     return null;
   }, [liveGround, recorded.value]);
@@ -669,7 +703,7 @@ export default function Trial() {
     setRefused(null);
     try {
       const made = await send<LiveGround>('POST', '/api/trial/live', request());
-      const drive = new LiveDrive(made.id, (at, way) => sceneNow.current?.pose(at, way), setOver);
+      const drive = new LiveDrive(made.id, made.sticks, (at, way) => sceneNow.current?.pose(at, way), setOver);
       liveNow.current = drive;
       setLiveGround(made);
       setLive(drive);
@@ -730,7 +764,7 @@ export default function Trial() {
               live={over ? null : live}
               label={
                 live
-                  ? 'the vehicle on its course; up and down arrows drive, left and right turn the picture'
+                  ? 'the machine on its course; the keys beside drive it, dragging turns the picture'
                   : 'the vehicle on its course; arrow keys turn the picture, plus and minus zoom'
               }
             />
@@ -771,7 +805,7 @@ export default function Trial() {
                 label="Course"
                 value={course}
                 onChange={(e) => setCourse(e.currentTarget.value)}
-                data={g.courses.map((c) => ({ value: c.course, label: c.course }))}
+                data={g.courses.map((c) => ({ value: c.course, label: c.course.replace('_', ' ') }))}
               />
               {told?.unit && (
                 <TextInput
@@ -876,8 +910,8 @@ export default function Trial() {
             </section>
           )}
           <p className="lead">
-            {g.engine}. From the side: it does not steer, and ground is even across. For models only, never for real
-            lifting or driving.
+            {g.engine}. A run is from the side and even across, a slope across and what you drive yourself in space. How
+            hard belts turn is not predicted. For models only, never for real lifting or driving.
           </p>
         </div>
       </div>
