@@ -43,6 +43,7 @@ export interface TrialScene {
 
 const kBeyond_mm = 3600; // level ground drawn at both ends
 const kLineEvery_mm = 50;
+const kPiece_mm = 300; // of a line
 const kWheelWidth_mm = 12;
 const kRad = Math.PI / 180;
 
@@ -83,7 +84,8 @@ function groundOf(line: [number, number][], half: number, input: TrialSceneInput
     if (!flat) continue;
     for (let x = Math.ceil(a[0] / kLineEvery_mm) * kLineEvery_mm; x <= b[0]; x += kLineEvery_mm) {
       const z = a[1] + ((b[1] - a[1]) * (x - a[0])) / (b[0] - a[0]) + 0.3;
-      lines.push(x, -half, z, x, half, z);
+      // In pieces: some drivers drop a line of which an end lies behind the eye.
+      for (let y = -half; y < half; y += kPiece_mm) lines.push(x, y, z, x, Math.min(y + kPiece_mm, half), z);
     }
   }
   for (const [kind, share] of [
