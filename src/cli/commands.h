@@ -72,13 +72,16 @@ int simulate(Session& session, const SimulateArgs& args);
 
 struct TrialArgs {
   std::string project;
-  std::string course;                                    ///< empty = everything that can be tried
-  double height_mm = -1, width_mm = -1, angle_deg = -1;  ///< size of the course; negative = not given
-  double friction = 0;                                   ///< 0 = the project's nominal one
+  std::string course;                                       ///< empty = everything that can be tried
+  double height_mm = -1, width_mm = -1, angle_deg = -1;     ///< size of the course; negative = not given
+  std::string task;                                         ///< "lift"; empty = none
+  std::string script;                                       ///< CSV or TOML, driven in the engine; empty = none
+  double load_g = 0, slew_deg = 0, input = 1, ramp_s = -1;  ///< of a lift; see trial::LiftWish
+  double friction = 0;                                      ///< 0 = the project's nominal one
   double step_ms = 2;
   std::string stock;
   std::string columns;
-  std::string csv;  ///< files to write, of one course
+  std::string csv;  ///< files to write, of one course or task
   std::string svg;
 };
 int trial(Session& session, const TrialArgs& args);

@@ -118,17 +118,27 @@ int run(int argc, char** argv) {
   CLI::App* trial_app =
       app.add_subcommand("trial", "drive and load the design in a physics engine, beside the closed forms");
   trial_app->add_option("project", trial.project, "project folder or file")->required();
-  trial_app->add_option("--course", trial.course,
-                        "flat, slope, step, drop, trench or washboard; left out = everything that can be tried");
+  trial_app->add_option(
+      "--course", trial.course,
+      "flat, slope, side_slope, step, drop, trench or washboard; left out = everything that can be tried");
   trial_app->add_option("--height", trial.height_mm, "of a step, a drop or the waves, mm")
       ->check(CLI::Range(0.0, 1000.0));
   trial_app->add_option("--width", trial.width_mm, "of a trench, mm")->check(CLI::Range(0.0, 5000.0));
-  trial_app->add_option("--angle", trial.angle_deg, "of a slope, deg")->check(CLI::Range(0.0, 80.0));
+  trial_app->add_option("--angle", trial.angle_deg, "of a slope or side_slope, deg")->check(CLI::Range(0.0, 80.0));
+  trial_app->add_option("--task", trial.task, "lift: pick up, swing round, set down at the load chart's edge");
+  trial_app->add_option("--script", trial.script, "a handset script, CSV or TOML, driven beside its simulation");
+  trial_app->add_option("--load", trial.load_g, "of a lift, g; left out = what the design was asked to lift")
+      ->check(CLI::Range(1.0, 100000.0));
+  trial_app->add_option("--slew", trial.slew_deg, "of a lift, deg; left out = the chart's worst angle")
+      ->check(CLI::Range(-360.0, 360.0));
+  trial_app->add_option("--input", trial.input, "of the slewing control, share of full")->check(CLI::Range(0.05, 1.0));
+  trial_app->add_option("--ramp", trial.ramp_s, "of the slewing control, s; left out = as the handset is set up")
+      ->check(CLI::Range(0.0, 30.0));
   trial_app->add_option("--friction", trial.friction, "coefficient; left out = the project's")
       ->check(CLI::Range(0.05, 3.0));
   trial_app->add_option("--step", trial.step_ms, "milliseconds a step of the engine")->check(CLI::Range(0.1, 2.0));
-  trial_app->add_option("--csv", trial.csv, "write the trace of one course to this file");
-  trial_app->add_option("--svg", trial.svg, "write the strip of one course to this file");
+  trial_app->add_option("--csv", trial.csv, "write the trace of one course or task to this file");
+  trial_app->add_option("--svg", trial.svg, "write the strip of one course or task to this file");
   add_stock(trial_app, trial.stock, trial.columns);
 
   cli::HandsetArgs handset;

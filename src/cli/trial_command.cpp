@@ -6,8 +6,12 @@
 
 #include "cli/commands.h"
 #include "cli/designed.h"
+#include "document/toml_reader.h"
+#include "handset/guide.h"
 #include "report/json.h"
 #include "report/trial.h"
+#include "report/trial_lift.h"
+#include "report/trial_script.h"
 #include "trial/trial.h"
 
 namespace cli {
@@ -23,13 +27,14 @@ std::optional<::trial::Course> course_of(const TrialArgs& args, document::Diagno
   const auto type = ::trial::course_type(args.course);
   if (!type)
     return wrong(fmt::format("there is no course \"{}\"", args.course),
-                 "take flat, slope, step, drop, trench or washboard");
+                 "take flat, slope, side_slope, step, drop, trench or washboard");
   ::trial::Course out{*type, 0};
   const bool high = args.height_mm > 0, wide = args.width_mm > 0, steep = args.angle_deg > 0;
   switch (*type) {
     case CourseType::flat:
       return out;
     case CourseType::slope:
+    case CourseType::side_slope:
       if (!steep) return wrong("a slope needs its angle", "add --angle DEGREES");
       out.size = args.angle_deg * std::numbers::pi / 180;
       return out;
@@ -47,6 +52,25 @@ std::optional<::trial::Course> course_of(const TrialArgs& args, document::Diagno
   return out;
 }
 
+/// The script in the engine; empty: it cannot be read, which was reported.
+std::optional<::trial::ScriptTrial> driven_script(Session& session, const TrialArgs& args, const design::Result& r,
+                                                  document::Diagnostics& d) {
+  const std::vector<assessment::Chosen> chosen = design::chosen_of(r);
+  const simulation::Machine machine = simulation::machine_of(*r.brief, chosen, r.assessed->power.ports);
+  const auto text = document::read_text_file(args.script, document::kMostTomlBytes, d);
+  if (!text) return std::nullopt;
+  const auto script = simulation::parse_script(*text, args.script, simulation::drivable(machine, *r.brief),
+                                               simulation::function_ids(*r.brief), d);
+  if (!script) return std::nullopt;
+  const ::handset::Plan plan = ::handset::plan(*r.brief, chosen, *r.assessed);
+  simulation::Options options;
+  const std::vector<std::string> notes = simulation::follow_plan(plan, *r.brief, machine, *script, options);
+  ::trial::ScriptTrial out = ::trial::try_script(*r.brief, chosen, *r.assessed, machine, *script, options,
+                                                 std::min(args.step_ms, 1.0), true, session.control());
+  out.left_out.insert(out.left_out.end(), notes.begin(), notes.end());
+  return out;
+}
+
 }  // namespace
 
 int trial(Session& session, const TrialArgs& args) {
@@ -56,8 +80,20 @@ int trial(Session& session, const TrialArgs& args) {
   if (!args.course.empty()) {
     course = course_of(args, d);
     if (!course) return give_up(session, kFormat, kBadInput, d);
-  } else if (!args.csv.empty() || !args.svg.empty()) {
-    d.error("cli.course", {"--csv, --svg", 0, 0}, "", "a trace and a strip are of one course", "name it with --course");
+  }
+  if (!args.script.empty() && (course || !args.task.empty())) {
+    d.error("cli.task", {"--script", 0, 0}, "", "a script is a trial of its own", "ask for one after the other");
+    return give_up(session, kFormat, kBadInput, d);
+  }
+  if (!args.task.empty() && (args.task != "lift" || course)) {
+    d.error("cli.task", {"--task", 0, 0}, "",
+            course ? "a course and a task are two trials" : fmt::format("there is no task \"{}\"", args.task),
+            course ? "ask for one after the other" : "take lift");
+    return give_up(session, kFormat, kBadInput, d);
+  }
+  if (!course && args.task.empty() && args.script.empty() && (!args.csv.empty() || !args.svg.empty())) {
+    d.error("cli.course", {"--csv, --svg", 0, 0}, "", "a trace and a strip are of one trial",
+            "name it with --course, --task or --script");
     return give_up(session, kFormat, kBadInput, d);
   }
   const Designed made = designed(session, args.project, args.stock, args.columns, d);
@@ -81,6 +117,26 @@ int trial(Session& session, const TrialArgs& args) {
     if (!args.svg.empty()) good = session.write_file(args.svg, report::trial_drawing(c, 900).str(), d) && good;
     j = report::json_of(c);
     text = report::trial_text(c, session.text_options());
+  } else if (!args.script.empty()) {
+    const std::optional<::trial::ScriptTrial> driven = driven_script(session, args, made.result, d);
+    if (!driven) return give_up(session, kFormat, kBadInput, d);
+    if (!args.csv.empty()) good = session.write_file(args.csv, report::script_csv(*driven), d) && good;
+    if (!args.svg.empty()) good = session.write_file(args.svg, report::script_drawing(*driven, 900).str(), d) && good;
+    j = report::json_of(*driven);
+    text = report::script_text(*driven, session.text_options());
+  } else if (args.task == "lift") {
+    ::trial::LiftWish wish;
+    wish.load_g = args.load_g;
+    wish.slew_deg = args.slew_deg;
+    wish.input = args.input;
+    wish.ramp_s = args.ramp_s;
+    wish.step_ms = std::min(args.step_ms, 1.0);
+    const ::trial::LiftTrial lift =
+        ::trial::try_lift(*made.result.brief, design::chosen_of(made.result), assessed, wish, session.control());
+    if (!args.csv.empty()) good = session.write_file(args.csv, report::lift_csv(lift), d) && good;
+    if (!args.svg.empty()) good = session.write_file(args.svg, report::lift_drawing(lift, 900).str(), d) && good;
+    j = report::json_of(lift);
+    text = report::lift_text(lift, session.text_options());
   } else {
     ::trial::Options how;
     how.step_ms = args.step_ms;

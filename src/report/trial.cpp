@@ -105,6 +105,17 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
                    options);
   if (!c.run.why_not.empty()) return out;
   if (!c.cause.empty()) out += paragraph("  they differ  ", c.cause + ".", options);
+  if (c.course.type == trial::CourseType::side_slope) {
+    out += paragraph(
+        "  statics      ",
+        fmt::format("slides at {} deg, tips at {} deg.", plain(c.slides_rad * kDeg, 3), plain(c.tips_rad * kDeg, 3)),
+        options);
+    out += paragraph("  leans by     ",
+                     fmt::format("{} deg at most, drifts {} mm downhill.", plain(c.run.most_roll_rad * kDeg, 2),
+                                 plain(std::fabs(c.run.drift_mm), 2)),
+                     options);
+    return out + paragraph("  ", fmt::format("{} s in {} steps.", plain(c.run.time_s, 3), c.run.steps), options);
+  }
   Table table;
   table.column("");
   table.column("trial", Table::Align::right);
@@ -121,28 +132,30 @@ std::string trial_text(const trial::CourseTrial& c, const TextOptions& options) 
   return out;
 }
 
+Json json_of(const trial::Beside& b) {
+  Json j{{"id", b.id}, {"what", b.what}, {"unit", b.unit}};
+  if (!b.why_not.empty()) {
+    j["why_not"] = b.why_not;
+    return j;
+  }
+  if (b.friction > 0) j["friction"] = number(b.friction);
+  j["closed"] = number(b.closed);
+  if (b.bound) j["bound"] = true;
+  j["closed_open"] = b.closed_open;
+  j["closed_stop"] = b.closed_stop;
+  j["trial"] = number(b.trial);
+  j["trial_open"] = b.trial_open;
+  j["trial_stop"] = b.trial_stop;
+  j["grid"] = number(b.grid);
+  j["gap"] = number(b.gap());
+  j["doubts"] = b.doubts;
+  if (b.told()) j["cause"] = b.cause;
+  return j;
+}
+
 Json json_of(const trial::Report& report) {
   Json figures = Json::array();
-  for (const trial::Beside& b : report.figures) {
-    Json j{{"id", b.id}, {"what", b.what}, {"unit", b.unit}};
-    if (!b.why_not.empty()) {
-      j["why_not"] = b.why_not;
-      figures.push_back(std::move(j));
-      continue;
-    }
-    if (b.friction > 0) j["friction"] = number(b.friction);
-    j["closed"] = number(b.closed);
-    j["closed_open"] = b.closed_open;
-    j["closed_stop"] = b.closed_stop;
-    j["trial"] = number(b.trial);
-    j["trial_open"] = b.trial_open;
-    j["trial_stop"] = b.trial_stop;
-    j["grid"] = number(b.grid);
-    j["gap"] = number(b.gap());
-    j["doubts"] = b.doubts;
-    if (b.told()) j["cause"] = b.cause;
-    figures.push_back(std::move(j));
-  }
+  for (const trial::Beside& b : report.figures) figures.push_back(json_of(b));
   Json obstacles = Json::array();
   for (const trial::ObstacleTrial& o : report.obstacles) {
     Json j{{"id", o.id}, {"type", o.text}};
@@ -195,11 +208,29 @@ Json json_of(const trial::DriveRig& rig) {
 Json json_of(const trial::DriveSample& s) {
   Json rockers = Json::array();
   for (const double r : s.rocker_rad) rockers.push_back(number(r * kDeg));
-  return {{"time_s", number(s.time_s)},       {"x_mm", number(s.x_mm)},
-          {"z_mm", number(s.z_mm)},           {"pitch_deg", number(s.pitch_rad * kDeg)},
-          {"rocker_deg", std::move(rockers)}, {"speed_mm_s", number(s.speed_mm_s)},
-          {"pull_n", number(s.pull_n)},       {"contacts", s.contacts},
+  return {{"time_s", number(s.time_s)},
+          {"x_mm", number(s.x_mm)},
+          {"y_mm", number(s.y_mm)},
+          {"z_mm", number(s.z_mm)},
+          {"yaw_deg", number(s.yaw_rad * kDeg)},
+          {"pitch_deg", number(s.pitch_rad * kDeg)},
+          {"roll_deg", number(s.roll_rad * kDeg)},
+          {"rocker_deg", std::move(rockers)},
+          {"speed_mm_s", number(s.speed_mm_s)},
+          {"pull_n", number(s.pull_n)},
+          {"contacts", s.contacts},
           {"underside", s.underside}};
+}
+
+Json json_of(const trial::MachineSample& s) {
+  Json out = json_of(s.drive), joints = Json::array();
+  for (const double j : s.joint) joints.push_back(number(j * kDeg));
+  out["joint_deg"] = std::move(joints);
+  out["steer_deg"] = number(s.steer_rad * kDeg);
+  const auto point = [](const balance::Vec3& p) { return Json{number(p.x_mm), number(p.y_mm), number(p.z_mm)}; };
+  out["hook_mm"] = s.hangs ? point(s.hook) : Json(nullptr);
+  out["load_mm"] = s.hangs ? point(s.load) : Json(nullptr);
+  return out;
 }
 
 Json json_of(const trial::CourseTrial& c) {
@@ -217,6 +248,12 @@ Json json_of(const trial::CourseTrial& c) {
     return out;
   }
   if (!c.cause.empty()) out["cause"] = c.cause;
+  if (c.course.type == trial::CourseType::side_slope) {
+    out["across"] = {{"tips_at_deg", number(c.tips_rad * kDeg)},
+                     {"slides_at_deg", number(c.slides_rad * kDeg)},
+                     {"most_roll_deg", number(c.run.most_roll_rad * kDeg)},
+                     {"drift_mm", number(c.run.drift_mm)}};
+  }
   out["passed"] = c.run.passed();
   out["end"] = trial::name_of(c.run.end);
   out["stop"] = c.run.stop == balance::Stop::nothing ? "" : balance::name_of(c.run.stop);
@@ -233,12 +270,13 @@ Json json_of(const trial::CourseTrial& c) {
 }
 
 std::string trial_csv(const trial::CourseTrial& c) {
-  std::string out = "time_s,x_mm,z_mm,pitch_deg,speed_mm_s,pull_n,contacts,underside";
+  std::string out = "time_s,x_mm,y_mm,z_mm,yaw_deg,pitch_deg,roll_deg,speed_mm_s,pull_n,contacts,underside";
   for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k) out += fmt::format(",rocker_{}_deg", k + 1);
   out += "\n";
   for (const trial::DriveSample& s : c.run.samples) {
-    out += fmt::format("{:.4f},{:.3f},{:.3f},{:.3f},{:.2f},{:.4f},{},{}", s.time_s, s.x_mm, s.z_mm, s.pitch_rad * kDeg,
-                       s.speed_mm_s, s.pull_n, s.contacts, s.underside ? 1 : 0);
+    out += fmt::format("{:.4f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.2f},{:.4f},{},{}", s.time_s, s.x_mm, s.y_mm,
+                       s.z_mm, s.yaw_rad * kDeg, s.pitch_rad * kDeg, s.roll_rad * kDeg, s.speed_mm_s, s.pull_n,
+                       s.contacts, s.underside ? 1 : 0);
     for (std::size_t k = 0; k < c.rig.vehicle.rockers.size(); ++k)
       out += fmt::format(",{:.3f}", k < s.rocker_rad.size() ? s.rocker_rad[k] * kDeg : 0.0);
     out += "\n";

@@ -102,8 +102,11 @@ class Desk {
   [[nodiscard]] Reply trial_course(const TrialRequest& request);
   /// Every figure both ways, likewise.
   [[nodiscard]] Reply trial_figures();
+  /// A load lifted, swung round and set down, likewise.
+  [[nodiscard]] Reply trial_lift(const LiftRequest& request);
   /// Puts the vehicle before a course for somebody to drive; whoever drove before is ended.
   [[nodiscard]] Reply start_live(const TrialRequest& request);
+  /// Every key that its machine has no drive for is left.
   [[nodiscard]] Reply stick(int id, const StickRequest& request);
   [[nodiscard]] Reply end_live(int id);
   [[nodiscard]] LiveTrial& live() { return live_; }
@@ -157,10 +160,12 @@ class Desk {
   ScaleJob scale_;
   Packs packs_;
   LiveTrial live_;
-  std::atomic<int> newest_course_{0}, newest_figures_{0};
-  std::mutex mutex_;          // of workspace_
-  std::mutex chart_mutex_;    // one computed chart at a time
-  std::mutex variant_mutex_;  // ids are given once
+  std::atomic<int> newest_course_{0}, newest_figures_{0}, newest_lift_{0};
+  std::mutex live_keys_mutex_;
+  std::vector<std::string> live_keys_;  ///< of the newest live drive, in the order of its rig's sticks
+  std::mutex mutex_;                    // of workspace_
+  std::mutex chart_mutex_;              // one computed chart at a time
+  std::mutex variant_mutex_;            // ids are given once
   std::unique_ptr<Workspace> workspace_;
   bool told_outside_ = false;
   /// The problems told last: a page asks for those of one text several times.

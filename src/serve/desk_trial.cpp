@@ -1,12 +1,15 @@
 // What the page asks about trials: what can be tried, one run, every figure, and a vehicle to drive.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
 #include <future>
 #include <nlohmann/json.hpp>
+#include <numbers>
 
 #include "report/json_values.h"
 #include "report/trial.h"
+#include "report/trial_lift.h"
 #include "serve/connections.h"
 #include "serve/desk.h"
 #include "trial/trial.h"
@@ -26,6 +29,21 @@ bool worked(const std::function<bool()>& unwanted, const std::function<void(cons
     if (!stop && unwanted()) stop = true;
   done.get();
   return !stop;
+}
+
+/// Of a stick in a request; a second boom is the next stage.
+const char* key_of(trial::Stick::Does does) {
+  switch (does) {
+    case trial::Stick::Does::steer:
+      return "steer";
+    case trial::Stick::Does::slew:
+      return "slew";
+    case trial::Stick::Does::luff:
+      return "luff";
+    case trial::Stick::Does::hoist:
+      return "hoist";
+  }
+  return "";
 }
 
 Reply nothing_to_try(const std::string& why) {
@@ -128,6 +146,30 @@ Reply Desk::trial_figures() {
   return Reply::json({{"revision", computed->revision}, {"trial", report::json_of(made)}});
 }
 
+Reply Desk::trial_lift(const LiftRequest& request) {
+  const auto computed = runner_.sound();
+  if (!computed) return nothing_to_try("the first design of this project is still being computed");
+  if (!trial::engine_present()) return nothing_to_try(trial::engine_text());
+  if (!computed->result->assessed) return nothing_to_try("the model does not work yet");
+  const int ticket = ++newest_lift_;
+  trial::LiftTrial made;
+  const bool whole = worked([&] { return closing_ || newest_lift_ != ticket || caller_gone(); },
+                            [&](const std::atomic<bool>& stop) {
+                              base::RunControl control;
+                              control.stop = &stop;
+                              trial::LiftWish wish;
+                              wish.load_g = request.load_g;
+                              wish.slew_deg = request.slew_deg;
+                              wish.input = request.input;
+                              const design::Result& r = *computed->result;
+                              made = trial::try_lift(*r.brief, design::chosen_of(r), *r.assessed, wish, control);
+                            });
+  if (!whole) return given_up();
+  return Reply::json({{"revision", computed->revision},
+                      {"trial", report::json_of(made)},
+                      {"drawing", made.why_not.empty() ? report::lift_drawing(made, 900).str() : ""}});
+}
+
 Reply Desk::start_live(const TrialRequest& request) {
   std::optional<Reply> refused;
   const auto course = course_of(request, refused);
@@ -135,24 +177,54 @@ Reply Desk::start_live(const TrialRequest& request) {
   const auto computed = runner_.sound();
   if (!computed) return nothing_to_try("the first design of this project is still being computed");
   if (const std::string why = no_drive(*computed->result); !why.empty()) return nothing_to_try(why);
-  const assessment::Ground& ground = computed->result->assessed->ground;
-  const trial::DriveRig rig = trial::rig_of(ground, own_speed_mm_s(*computed->result));
-  const trial::Extent extent = trial::extent_of(rig.vehicle);
+  const design::Result& r = *computed->result;
+  const assessment::Ground& ground = r.assessed->ground;
+  trial::MachineWish wish;
+  wish.speed_mm_s = own_speed_mm_s(r);
+  const trial::MachineRig rig = trial::machine_rig(*r.brief, design::chosen_of(r), *r.assessed, wish);
+  if (!rig.why_not.empty()) return nothing_to_try(rig.why_not);
+  const trial::Extent extent = trial::extent_of(rig.drive.vehicle);
   const balance::GroundLine line = course->ground(extent.length_mm(), extent.top_mm);
+  const double across_rad = course->type == trial::CourseType::side_slope ? course->size : 0;
   trial::DriveOptions how;
   how.friction = request.friction > 0 ? request.friction : ground.friction.nominal;
+  std::vector<std::string> keys;
+  Json sticks = Json::array();
+  for (const trial::Stick& s : rig.sticks) {
+    std::string key = key_of(s.does);
+    if (std::find(keys.begin(), keys.end(), key) != keys.end()) key = key == "luff" ? "stage" : "";
+    if (!key.empty()) sticks.push_back({{"does", key}, {"name", s.name}, {"plus", s.plus}, {"minus", s.minus}});
+    keys.push_back(std::move(key));
+  }
   std::string why_not;
-  const int id = live_.start(rig, line, how, why_not);
+  const int id = live_.start(rig, line, across_rad, how, why_not);
   if (id == 0) return nothing_to_try(why_not);
+  {
+    const std::lock_guard lock(live_keys_mutex_);
+    live_keys_ = std::move(keys);
+  }
   return Reply::json({{"id", id},
                       {"course", course->text()},
                       {"friction", report::number(how.friction)},
                       {"ground_mm", report::json_of(line)},
-                      {"vehicle", report::json_of(rig)}});
+                      {"across_deg", report::number(across_rad * 180 / std::numbers::pi)},
+                      {"sticks", std::move(sticks)},
+                      {"vehicle", report::json_of(rig.drive)}});
 }
 
 Reply Desk::stick(int id, const StickRequest& request) {
-  if (!live_.input(id, static_cast<std::uint64_t>(request.number), request.throttle))
+  std::vector<double> sticks;
+  {
+    const std::lock_guard lock(live_keys_mutex_);
+    for (const std::string& key : live_keys_)
+      sticks.push_back(key == "steer"   ? request.steer
+                       : key == "slew"  ? request.slew
+                       : key == "luff"  ? request.luff
+                       : key == "stage" ? request.stage
+                       : key == "hoist" ? request.hoist
+                                        : 0);
+  }
+  if (!live_.input(id, static_cast<std::uint64_t>(request.number), request.throttle, std::move(sticks)))
     return Reply::problem(410, "nobody drives any more", "that drive has ended; start another one.");
   return Reply::json({{"number", request.number}});
 }

@@ -30,9 +30,9 @@ void LiveTrial::close() {
   end_thread();
 }
 
-int LiveTrial::start(const trial::DriveRig& rig, const balance::GroundLine& ground, const trial::DriveOptions& options,
-                     std::string& why_not) {
-  auto drive = std::make_unique<trial::LiveDrive>(rig, ground, options);
+int LiveTrial::start(const trial::MachineRig& rig, const balance::GroundLine& ground, double slope_across_rad,
+                     const trial::DriveOptions& options, std::string& why_not) {
+  auto drive = std::make_unique<trial::LiveMachine>(rig, ground, slope_across_rad, options);
   why_not = drive->why_not();
   if (!why_not.empty()) return 0;
   const std::lock_guard starting(starting_);
@@ -42,6 +42,7 @@ int LiveTrial::start(const trial::DriveRig& rig, const balance::GroundLine& grou
   running_ = true;
   streams_ = 0;
   throttle_ = 0;
+  sticks_.clear();
   input_ = frames_ = 0;
   frame_.clear();
   seen_last_ = moved_last_ = Clock::now();
@@ -49,12 +50,13 @@ int LiveTrial::start(const trial::DriveRig& rig, const balance::GroundLine& grou
   return ++id_;
 }
 
-bool LiveTrial::input(int id, std::uint64_t number, double throttle) {
+bool LiveTrial::input(int id, std::uint64_t number, double throttle, std::vector<double> sticks) {
   const std::lock_guard lock(mutex_);
   if (id != id_ || !running_) return false;
   if (number <= input_) return true;
   input_ = number;
   throttle_ = throttle;
+  sticks_ = std::move(sticks);
   moved_last_ = Clock::now();
   return true;
 }
@@ -90,7 +92,7 @@ std::string LiveTrial::frame_after(int id, std::uint64_t& seen, std::chrono::mil
   return frame_;
 }
 
-void LiveTrial::run(trial::LiveDrive& drive) {
+void LiveTrial::run(trial::LiveMachine& drive) {
   constexpr auto kBetween = std::chrono::microseconds(1000000 / kFrames_per_s);
   const auto behind = [](Clock::time_point from, Clock::time_point to) {
     return std::chrono::duration<double>(to - from).count();
@@ -108,6 +110,7 @@ void LiveTrial::run(trial::LiveDrive& drive) {
     else if (now - moved_last_ > patience_.idle)
       end = "left alone";
     const double throttle = throttle_;
+    const std::vector<double> sticks = sticks_;
     const std::uint64_t input = input_;
     lock.unlock();
     double late_s = behind(clock, now) - drive.time_s();
@@ -116,7 +119,8 @@ void LiveTrial::run(trial::LiveDrive& drive) {
       clock += std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(dropped_s));
       late_s = kMostBehind_s;
     }
-    if (*end == '\0' && !drive.advance(behind(clock, now), throttle)) end = drive.tipped() ? "tipped over" : "unstable";
+    if (*end == '\0' && !drive.advance(behind(clock, now), throttle, sticks))
+      end = drive.tipped() ? "tipped over" : "unstable";
     nlohmann::ordered_json frame = report::json_of(drive.now());
     frame["input"] = input;
     frame["late_s"] = report::number(std::max(0.0, late_s));

@@ -9,8 +9,9 @@
 #include <mutex>
 #include <string>
 #include <thread>
+#include <vector>
 
-#include "trial/live.h"
+#include "trial/machine.h"
 
 namespace serve {
 
@@ -31,10 +32,11 @@ class LiveTrial {
   ~LiveTrial() { close(); }
 
   /// Ends the one before. 0, with the reason, when the vehicle cannot be driven.
-  int start(const trial::DriveRig& rig, const balance::GroundLine& ground, const trial::DriveOptions& options,
-            std::string& why_not);
-  /// Where the stick is, -1 (back) to 1; older inputs than the newest are left. False: no such drive runs.
-  bool input(int id, std::uint64_t number, double throttle);
+  int start(const trial::MachineRig& rig, const balance::GroundLine& ground, double slope_across_rad,
+            const trial::DriveOptions& options, std::string& why_not);
+  /// Where the sticks are, -1 (back, minus) to 1, the rig's own in its order; older inputs than the newest are left.
+  /// False: no such drive runs.
+  bool input(int id, std::uint64_t number, double throttle, std::vector<double> sticks);
   bool end(int id);
   void close();
 
@@ -47,7 +49,7 @@ class LiveTrial {
 
  private:
   using Clock = std::chrono::steady_clock;
-  void run(trial::LiveDrive& drive);
+  void run(trial::LiveMachine& drive);
   void end_thread();
 
   Patience patience_;
@@ -60,6 +62,7 @@ class LiveTrial {
   int streams_ = 0;
   Clock::time_point seen_last_, moved_last_;
   double throttle_ = 0;
+  std::vector<double> sticks_;
   std::uint64_t input_ = 0;   ///< number of the newest input
   std::uint64_t frames_ = 0;  ///< made so far
   std::string frame_;

@@ -142,6 +142,7 @@ const FieldTable<TrialRequest>& fields() {
           .choice("course", &TrialRequest::course,
                   {{"flat", CourseType::flat},
                    {"slope", CourseType::slope},
+                   {"side_slope", CourseType::side_slope},
                    {"step", CourseType::step},
                    {"drop", CourseType::drop},
                    {"trench", CourseType::trench},
@@ -156,6 +157,19 @@ const FieldTable<TrialRequest>& fields() {
 }
 
 template <>
+const FieldTable<LiftRequest>& fields() {
+  static const FieldTable<LiftRequest> table =
+      FieldTable<LiftRequest>("lift")
+          .number("load_g", &LiftRequest::load_g,
+                  {.low = 0, .high = 100000, .doc = "payload; 0 = what the design was asked to lift"})
+          .number("slew_deg", &LiftRequest::slew_deg,
+                  {.low = -360, .high = 360, .doc = "swung round to; 0 = the load chart's worst angle"})
+          .number("input", &LiftRequest::input,
+                  {.low = 0.05, .high = 1, .doc = "of the slewing control, share of full"});
+  return table;
+}
+
+template <>
 const FieldTable<StickRequest>& fields() {
   static const FieldTable<StickRequest> table =
       FieldTable<StickRequest>("stick")
@@ -164,7 +178,12 @@ const FieldTable<StickRequest>& fields() {
           .required()
           .number("throttle", &StickRequest::throttle,
                   {.low = -1, .high = 1, .doc = "share of the drive's speed, back to ahead; 0 brakes"})
-          .required();
+          .required()
+          .number("steer", &StickRequest::steer, {.low = -1, .high = 1, .doc = "right to left"})
+          .number("slew", &StickRequest::slew, {.low = -1, .high = 1, .doc = "right to left"})
+          .number("luff", &StickRequest::luff, {.low = -1, .high = 1, .doc = "the first boom, down to up"})
+          .number("stage", &StickRequest::stage, {.low = -1, .high = 1, .doc = "the next stage, down to up"})
+          .number("hoist", &StickRequest::hoist, {.low = -1, .high = 1, .doc = "the hook, down to up"});
   return table;
 }
 
@@ -182,6 +201,7 @@ template bool read_request(std::string_view, StockRequest&, Diagnostics&);
 template bool read_request(std::string_view, VariantRequest&, Diagnostics&);
 template bool read_request(std::string_view, ScaleRequest&, Diagnostics&);
 template bool read_request(std::string_view, TrialRequest&, Diagnostics&);
+template bool read_request(std::string_view, LiftRequest&, Diagnostics&);
 template bool read_request(std::string_view, StickRequest&, Diagnostics&);
 
 }  // namespace serve

@@ -63,10 +63,16 @@ struct TrialRequest {
   double friction = 0;  ///< 0 = the project's own
 };
 
+/// 0 = as the design was asked, as the chart's worst angle.
+struct LiftRequest {
+  double load_g = 0, slew_deg = 0, input = 1;
+};
+
 /// Numbers from 1 up: an input that comes late is left.
 struct StickRequest {
   int number = 0;
   double throttle = 0;
+  double steer = 0, slew = 0, luff = 0, stage = 0, hoist = 0;  ///< each as its drive's plus and minus
 };
 
 /// The table of a request type: reader and documentation in one.
@@ -88,6 +94,8 @@ template <>
 const document::FieldTable<ScaleRequest>& fields();
 template <>
 const document::FieldTable<TrialRequest>& fields();
+template <>
+const document::FieldTable<LiftRequest>& fields();
 template <>
 const document::FieldTable<StickRequest>& fields();
 

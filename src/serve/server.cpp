@@ -220,6 +220,9 @@ void Server::Wires::add_routes() {
               return answered<TrialRequest>(q, [this](const TrialRequest& b) { return desk.trial_course(b); });
             }));
   http.Post("/api/trial/figures", wrapped([this](const Request&) { return desk.trial_figures(); }));
+  http.Post("/api/trial/lift", wrapped([this](const Request& q) {
+              return answered<LiftRequest>(q, [this](const LiftRequest& b) { return desk.trial_lift(b); });
+            }));
   http.Post("/api/trial/live", wrapped([this](const Request& q) {
               return answered<TrialRequest>(q, [this](const TrialRequest& b) { return desk.start_live(b); });
             }));

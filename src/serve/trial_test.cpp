@@ -24,13 +24,12 @@ double seconds_since(Clock::time_point from) {
   return std::chrono::duration<double>(Clock::now() - from).count();
 }
 
-/// Invented: four wheels, no limit of pull.
-trial::DriveRig cart() {
-  trial::DriveRig rig;
-  for (const double x_mm : {-60.0, 60.0}) rig.vehicle.wheels.push_back({{x_mm, 20}, 20});
-  rig.vehicle.weight_n = 8;
-  rig.vehicle.centre = {0, 40};
-  return rig;
+/// An example's machine.
+trial::MachineRig tractor() {
+  design::Options options;
+  options.project = KW_SOURCE_DIR "/examples/tow_tractor";
+  const design::Result r = design::run(options);
+  return trial::machine_rig(*r.brief, design::chosen_of(r), *r.assessed, {});
 }
 const balance::GroundLine kFlat{{0, 0}, {500, 0}};
 
@@ -116,7 +115,7 @@ TEST_F(TrialTest, DrivesAVehicleWhileThePageLooks) {
       if (frames.size() == 1) begin = Clock::now();
       if (frames.size() == 30) {
         pressed = Clock::now();
-        EXPECT_EQ(client->post(at + "/stick", {{"number", 1}, {"throttle", 1}}).status, 200);
+        EXPECT_EQ(client->post(at + "/stick", {{"number", 1}, {"throttle", 1}, {"steer", 1}}).status, 200);
       }
       if (frames.back().at("input") == 1 && obeyed == Clock::time_point()) obeyed = Clock::now();
     }
@@ -132,6 +131,9 @@ TEST_F(TrialTest, DrivesAVehicleWhileThePageLooks) {
   EXPECT_EQ(schema_problems("LiveFrame", frames.back()), "");
   EXPECT_NEAR(frames[28].at("x_mm").get<double>(), frames[5].at("x_mm").get<double>(), 1) << "it stood";
   EXPECT_GT(frames.back().at("x_mm").get<double>(), frames[28].at("x_mm").get<double>() + 20) << "it drove";
+  EXPECT_EQ(begun.json().at("sticks").at(0).at("does"), "steer");
+  EXPECT_GT(frames.back().at("steer_deg").get<double>(), 5) << "its wheels turned left";
+  EXPECT_GT(frames.back().at("yaw_deg").get<double>(), 2) << "and so did it";
   // Its own time is the clock's.
   EXPECT_NEAR(frames.back().at("time_s").get<double>() - frames.front().at("time_s").get<double>(),
               seconds_since(begin), 0.4);
@@ -181,6 +183,17 @@ TEST_F(TrialTest, FiguresAreGivenUpWhenNobodyWantsThem) {
   EXPECT_LT(seconds_since(begin), 30.0);
 }
 
+TEST_F(TrialTest, LiftsALoadOrSaysWhyNot) {
+  serve_copy("tow_tractor");
+  EXPECT_EQ(client->post("/api/trial/lift", {{"load_g", -3}}).status, 422);
+  EXPECT_EQ(client->post("/api/trial/lift", {{"height", 3}}).status, 422);
+  const Answer none = client->post("/api/trial/lift", {{"load_g", 50}, {"slew_deg", 90}, {"input", 0.5}});
+  ASSERT_EQ(none.status, 200) << none.body;
+  EXPECT_EQ(schema_problems("LiftTrial", none.json()), "");
+  EXPECT_NE(none.json().at("trial").at("why_not").get<std::string>().find("lifts nothing"), std::string::npos);
+  EXPECT_EQ(none.json().at("drawing"), "");
+}
+
 TEST_F(TrialTest, SaysWhyNothingIsDriven) {
   serve_copy("bascule_bridge");
   const json ground = client->get("/api/trial").json();
@@ -194,16 +207,18 @@ TEST_F(TrialTest, SaysWhyNothingIsDriven) {
 
 TEST(LiveTrial, EndsWhenNobodyLooksOrTheSticksAreLeft) {
   if (!trial::engine_present()) GTEST_SKIP() << trial::engine_text();
+  const trial::MachineRig rig = tractor();
+  ASSERT_EQ(rig.why_not, "");
   std::string why_not;
   serve::LiveTrial unseen({milliseconds(60), milliseconds(60000)});
-  int id = unseen.start(cart(), kFlat, {}, why_not);
+  int id = unseen.start(rig, kFlat, 0, {}, why_not);
   ASSERT_GT(id, 0) << why_not;
   const auto begin = Clock::now();
-  while (unseen.input(id, 1, 0) && seconds_since(begin) < 5) std::this_thread::sleep_for(milliseconds(5));
+  while (unseen.input(id, 1, 0, {}) && seconds_since(begin) < 5) std::this_thread::sleep_for(milliseconds(5));
   EXPECT_LT(seconds_since(begin), 4);
 
   serve::LiveTrial idle({milliseconds(60000), milliseconds(60)});
-  id = idle.start(cart(), kFlat, {}, why_not);
+  id = idle.start(rig, kFlat, 0, {}, why_not);
   ASSERT_TRUE(idle.enter(id));
   std::uint64_t seen = 0;
   bool over = false;
@@ -217,12 +232,11 @@ TEST(LiveTrial, EndsWhenNobodyLooksOrTheSticksAreLeft) {
 }
 
 TEST(LiveTrial, SaysWhyAVehicleIsNotDriven) {
-  trial::DriveRig rig = cart();
-  rig.vehicle.belt = true;
-  rig.vehicle.rockers = {{{0, 20}, 0.3, false}};
+  trial::MachineRig rig;
+  rig.why_not = "it has no wheels";
   std::string why_not;
   serve::LiveTrial live;
-  EXPECT_EQ(live.start(rig, kFlat, {}, why_not), 0);
+  EXPECT_EQ(live.start(rig, kFlat, 0, {}, why_not), 0);
   EXPECT_NE(why_not, "");
 }
 

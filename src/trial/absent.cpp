@@ -1,5 +1,7 @@
 // Instead of the trials where the engine is missing.
+#include "trial/lift_run.h"
 #include "trial/live.h"
+#include "trial/machine.h"
 #include "trial/motion.h"
 #include "trial/trial.h"
 
@@ -41,6 +43,48 @@ DriveSample LiveDrive::now() const {
   return {};
 }
 
+struct LiveMachine::Inside {};
+
+LiveMachine::LiveMachine(const MachineRig&, const balance::GroundLine&, double, const DriveOptions&)
+    : why_not_(engine_text()) {}
+
+LiveMachine::~LiveMachine() = default;
+
+double LiveMachine::time_s() const {
+  return 0;
+}
+
+bool LiveMachine::advance(double, double, const std::vector<double>&) {
+  return false;
+}
+
+bool LiveMachine::advance_sides(double, double, double, double, const std::vector<double>&) {
+  return false;
+}
+
+void LiveMachine::set_load_share(double) {}
+
+double LiveMachine::side_mm_s(bool) const {
+  return 0;
+}
+
+MachineSample LiveMachine::now() const {
+  return {};
+}
+
+MachineRig machine_rig(const brief::Brief&, const std::vector<assessment::Chosen>&, const assessment::Assessment&,
+                       const MachineWish&) {
+  MachineRig out;
+  out.why_not = engine_text();
+  return out;
+}
+
+DriveRun drive_across(const DriveRig&, double, const DriveOptions&) {
+  DriveRun out;
+  out.why_not = engine_text();
+  return out;
+}
+
 MotionRun move_joint(const MotionRig&, const MotionOptions&) {
   MotionRun out;
   out.why_not = engine_text();
@@ -49,6 +93,12 @@ MotionRun move_joint(const MotionRig&, const MotionOptions&) {
 
 TippingRun ramp_until_it_tips(const balance::LiftingMachine&, int, int, double, double, const TippingOptions&) {
   TippingRun out;
+  out.why_not = engine_text();
+  return out;
+}
+
+LiftRun run_lift(const LiftPlan&, double, double, const std::atomic<bool>*) {
+  LiftRun out;
   out.why_not = engine_text();
   return out;
 }

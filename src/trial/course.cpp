@@ -17,6 +17,8 @@ const char* name_of(CourseType type) {
       return "flat";
     case CourseType::slope:
       return "slope";
+    case CourseType::side_slope:
+      return "side_slope";
     case CourseType::step:
       return "step";
     case CourseType::drop:
@@ -40,6 +42,7 @@ SizeName size_of(CourseType type) {
     case CourseType::flat:
       break;
     case CourseType::slope:
+    case CourseType::side_slope:
       return {"angle", "deg", 75};
     case CourseType::step:
     case CourseType::drop:
@@ -52,14 +55,15 @@ SizeName size_of(CourseType type) {
 }
 
 Course Course::sized(CourseType type, double in_unit) {
-  const bool angle = type == CourseType::slope;
+  const bool angle = type == CourseType::slope || type == CourseType::side_slope;
   return {type, type == CourseType::flat ? 0 : in_unit * (angle ? std::numbers::pi / 180 : 1)};
 }
 
 std::string Course::fault() const {
   if (type == CourseType::flat) return "";
   const SizeName named = size_of(type);
-  const double in_unit = type == CourseType::slope ? size * 180 / std::numbers::pi : size;
+  const bool angle = type == CourseType::slope || type == CourseType::side_slope;
+  const double in_unit = angle ? size * 180 / std::numbers::pi : size;
   if (in_unit > 0 && in_unit <= named.most + 1e-9) return "";
   return fmt::format("a {} needs its {}: more than 0 and at most {} {}", name_of(type), named.name,
                      base::plain(named.most, 4), named.unit);
@@ -69,6 +73,8 @@ balance::GroundLine Course::ground(double length_mm, double height_mm) const {
   switch (type) {
     case CourseType::flat:
       return {{0, 0}, {length_mm, 0}};
+    case CourseType::side_slope:
+      return {{0, 0}, {2 * length_mm, 0}};
     case CourseType::slope:
       return {{0, 0}, {2 * length_mm * std::cos(size), 2 * length_mm * std::sin(size)}};
     case CourseType::step:
@@ -96,6 +102,8 @@ std::string Course::text() const {
       return "level ground";
     case CourseType::slope:
       return fmt::format("slope of {} deg", base::plain(size * 180 / std::numbers::pi, 3));
+    case CourseType::side_slope:
+      return fmt::format("slope of {} deg across its way", base::plain(size * 180 / std::numbers::pi, 3));
     case CourseType::step:
     case CourseType::drop:
       return fmt::format("{} of {} mm", name_of(type), base::plain(size, 4));

@@ -10,9 +10,10 @@
 
 namespace trial {
 
-enum class CourseType { flat, slope, step, drop, trench, washboard };
-inline constexpr CourseType kCourseTypes[] = {CourseType::flat, CourseType::slope,  CourseType::step,
-                                              CourseType::drop, CourseType::trench, CourseType::washboard};
+enum class CourseType { flat, slope, side_slope, step, drop, trench, washboard };
+inline constexpr CourseType kCourseTypes[] = {CourseType::flat,     CourseType::slope, CourseType::side_slope,
+                                              CourseType::step,     CourseType::drop,  CourseType::trench,
+                                              CourseType::washboard};
 [[nodiscard]] const char* name_of(CourseType type);
 [[nodiscard]] std::optional<CourseType> course_type(std::string_view name);
 
@@ -26,10 +27,10 @@ struct SizeName {
 
 struct Course {
   CourseType type = CourseType::flat;
-  double size = 0;  ///< height of a step, drop or wave, width of a trench, mm; a slope's angle, rad; flat: unused
+  double size = 0;  ///< height of a step, drop or wave, width of a trench, mm; an angle, rad; flat: unused
 
   /// Ground line for a vehicle of this length and height; the trench is deep enough to swallow it, a wave is as long as
-  /// five of its heights and there are six; a slope is two lengths long.
+  /// five of its heights and there are six; a slope is two lengths long; one across (side_slope) is flat along the way.
   [[nodiscard]] balance::GroundLine ground(double length_mm, double height_mm) const;
   /// From a size in the unit of size_of().
   [[nodiscard]] static Course sized(CourseType type, double in_unit);

@@ -19,6 +19,7 @@ namespace trial {
 struct DriveRig {
   balance::SideView vehicle;  ///< with weight and centre
   double gauge_mm = 0;        ///< only for the record
+  double centre_left_mm = 0;  ///< of the weight, from the middle; counts in space only
   double pull_n = 0;          ///< at the ground with all motors stalled; 0 = it keeps its speed whatever it takes
   double speed_mm_s = 100;    ///< without load, > 0
 };
@@ -40,6 +41,7 @@ struct DriveSample {
   double time_s = 0;
   double x_mm = 0, z_mm = 0;  ///< of the vehicle's frame; the ground's first point is at x = 0 or as it says
   double pitch_rad = 0;       ///< nose up
+  double y_mm = 0, yaw_rad = 0, roll_rad = 0;  ///< in space only: to the left, turned left, left side up
   std::vector<double> rocker_rad;
   double speed_mm_s = 0;  ///< of the drive, at the ground
   double pull_n = 0;      ///< that the drive gives there
@@ -56,6 +58,7 @@ struct DriveRun {
   double stopped_at_mm = 0;                     ///< place of the vehicle's centre
   double most_pitch_rad = 0, least_pitch_rad = 0;
   double most_pull_n = 0;
+  double most_roll_rad = 0, drift_mm = 0;  ///< in space only: most lean to a side, way to the left
   std::vector<DriveSample> samples;
   double time_s = 0;  ///< simulated
   std::uint64_t steps = 0, state_hash = 0;

@@ -6,6 +6,7 @@
 
 #include "balance/mass.h"
 #include "trial/drive.h"
+#include "trial/drive_model.h"
 
 namespace trial {
 namespace {
@@ -18,18 +19,10 @@ constexpr double kM = 1e-3;  // metres in a millimetre
 constexpr double kWheel_kg = 0.002, kRocker_kg = 0.005;
 /// Of the ground, across. All touches in the middle plane; a wider one only makes the engine look at stretches far off.
 constexpr double kHalfWidth_m = 0.02;
-constexpr double kDeep_mm = 60;  // of the blocks that make the ground
-/// The motors' turning parts seen at the ground, as a share of the vehicle's mass: a guess; counts while speeding up
-/// only.
-constexpr double kTurningShare = 0.3;
 constexpr double kUnderside_mm = 2;  // how thick the underside is
-/// What turns with a wheel, kg m^2: without it the friction of its contact would be soft, and a stiff shaft chatters.
-constexpr double kWheelInertia = 2e-5;
-/// Beams, N m s/rad and kg m^2: a light one chatters, and its contacts would be soft (the engine's contacts give in
-/// proportion to how lightly what they touch moves).
-constexpr double kRockerDamping = 4e-3, kRockerInertia = 2e-4;
 
-/// A slab whose upper face runs from a to b.
+}  // namespace
+
 std::string slab(const char* name, SidePoint a, SidePoint b, double thick_mm, double half_width_m, double friction) {
   const double length_mm = std::hypot(b.x_mm - a.x_mm, b.z_mm - a.z_mm);
   const double ux = (b.x_mm - a.x_mm) / length_mm, uz = (b.z_mm - a.z_mm) / length_mm;
@@ -47,7 +40,6 @@ std::string ball(const std::string& name, SidePoint at, double radius_mm, double
       at.x_mm * kM, at.z_mm * kM, radius_mm * kM, friction);
 }
 
-/// Belt under two neighbouring wheels: a round bar between equal ones, else both wheels and the tangent under them.
 std::string belt_between(std::size_t i, const SideWheel& a, const SideWheel& b, double friction) {
   if (std::fabs(a.radius_mm - b.radius_mm) < 1e-6) {
     return fmt::format(
@@ -68,6 +60,8 @@ std::string belt_between(std::size_t i, const SideWheel& a, const SideWheel& b, 
   // The slab lies above that line: its lower face is the belt, so it is laid from the far end.
   return out + slab(fmt::format("belt{}c", i).c_str(), q, p, 1, 0.005, friction);
 }
+
+namespace {
 
 std::string inertial(double mass_kg, SidePoint at, double radius_of_gyration_mm) {
   const double inertia = mass_kg * radius_of_gyration_mm * radius_of_gyration_mm * kM * kM;

@@ -29,6 +29,11 @@ class Engine {
   /// Coulomb friction of a degree of freedom for the steps to come, N or N m; > 0 keeps its row.
   void set_friction(int dof, double most) { model_->dof_frictionloss[dof] = most > 1e-9 ? most : 1e-9; }
 
+  /// Where a joint's spring rests from now on.
+  void set_rest(int qpos, double at) { model_->qpos_spring[qpos] = at; }
+  /// Mass of a body for the steps to come, kg; what hangs on it stays.
+  void set_mass(int body, double kg) { model_->body_mass[body] = kg; }
+
   /// Index of a named thing; -1: there is none.
   [[nodiscard]] int id(int type, const std::string& name) const;
   /// Deepest overlap of any contact and largest violation of any equality in the present pose, m; call before the first

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "trial/engine.h"
+#include "trial/movers.h"
 
 namespace trial {
 namespace {
@@ -26,11 +27,6 @@ struct Mounts {
 Mounts mounts_at(const MotionRig& rig, double rad) {
   const double c = std::cos(rad), s = std::sin(rad);
   return {rig.base_x_mm, rig.base_z_mm, rig.rod_x_mm * c - rig.rod_z_mm * s, rig.rod_x_mm * s + rig.rod_z_mm * c};
-}
-
-/// Travel of the driven joint of the engine (m of a rod, rad of a ring) for a radian of the motor.
-double per_motor_rad(const MotionRig& rig) {
-  return rig.lead_mm > 0 ? rig.lead_mm * kM / (2 * std::numbers::pi) * rig.ratio : rig.per_rad * rig.ratio;
 }
 
 std::string description_of(const MotionRig& rig, double step_ms) {

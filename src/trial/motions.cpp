@@ -10,10 +10,7 @@
 #include "base/text.h"
 #include "brief/body_tree.h"
 #include "candidate/running.h"
-#include "linkage/screw.h"
-#include "motor/supply.h"
-#include "simulation/machine.h"
-#include "trial/motion.h"
+#include "trial/movers.h"
 #include "trial/trial.h"
 
 namespace trial {
@@ -22,7 +19,6 @@ namespace {
 using balance::Vec3;
 using candidate::Candidate;
 using candidate::Drive;
-using Role = candidate::Shape::Role;
 
 constexpr double kSlew_rad = std::numbers::pi;  // half a turn, or the whole range where that is less
 
@@ -63,52 +59,6 @@ std::vector<Lump> lumps_of(const brief::Brief& brief, const Candidate& c, int ro
     out.push_back({p.mass_g, from_pivot(brief, p.body, root, p.at_mm, at), {}});
   }
   return out;
-}
-
-void add_motors(const brief::Brief& brief, const Drive& d, MotionRig& rig) {
-  const brief::Sample usual = brief.parameters.nominal();
-  rig.motor = candidate::motor_constants(d, brief, usual);
-  motor::Supply supply;
-  supply.open_voltage_v = brief.supply.voltage_v * usual[brief::Parameter::supply_voltage_factor];
-  supply.resistance_ohm = brief.supply.resistance_ohm;
-  if (brief.supply.port_current_ma > 0) supply.port_current_limit_a = brief.supply.port_current_ma / 1000;
-  rig.feed = motor::feed_of_equal(supply, d.motors);
-  rig.motors = d.motors;
-  rig.ratio = d.ratio;
-  rig.efficiency = d.forward_efficiency;
-  rig.rotor_nmm_s2 =
-      simulation::kMotorTimeConstant_s * rig.motor.torque_nmm_per_a * rig.motor.emf_v_s / rig.motor.resistance_ohm;
-}
-
-/// The screw of a luffing candidate from its parts and its drawing; false: they do not tell.
-bool add_screw(const brief::Brief& brief, const Candidate& c, const Drive& d, MotionRig& rig) {
-  const stock::Actuator* part = nullptr;
-  for (const candidate::Need& need : c.demand.needs)
-    for (const stock::ClassId id : need.accepts)
-      if (const auto* a = std::get_if<stock::Actuator>(&brief.catalogue->at(id).data)) part = a;
-  const auto shape = [&](Role role) {
-    const auto at = std::find_if(c.shapes.begin(), c.shapes.end(), [&](const auto& s) { return s.role == role; });
-    return at == c.shapes.end() ? nullptr : &*at;
-  };
-  const candidate::Shape *pivot = shape(Role::pivot), *rod = shape(Role::actuator);
-  if (part == nullptr || pivot == nullptr || rod == nullptr || d.at.size() < 2) return false;
-  const brief::Sample usual = brief.parameters.nominal();
-  const linkage::Screw screw =
-      linkage::screw_of(*part, part->thread_friction.value.nominal * usual[brief::Parameter::screw_friction_factor]);
-  rig.lead_mm = part->lead_mm;
-  rig.raise_nmm_per_n = linkage::raise_torque_nmm(screw, 1);
-  rig.lower_nmm_per_n = linkage::lower_torque_nmm(screw, 1);
-  rig.pin_friction = usual[brief::Parameter::pin_friction];
-  rig.pin_radius_mm = brief.system().axle.width_mm / 2;
-  rig.base_x_mm = rod->x1_mm - pivot->x1_mm;
-  rig.base_z_mm = rod->z1_mm - pivot->z1_mm;
-  // The drawing shows the middle of the travel.
-  const double shown_rad = (d.at.front() + d.at.back()) / 2;
-  const Vec3 at_zero =
-      turned({rod->x2_mm - pivot->x1_mm, 0, rod->z2_mm - pivot->z1_mm}, brief::Joint::Type::pitch, -shown_rad);
-  rig.rod_x_mm = at_zero.x_mm;
-  rig.rod_z_mm = at_zero.z_mm;
-  return true;
 }
 
 double figure(const Candidate& c, const char* name) {
@@ -298,6 +248,7 @@ Report try_design(const brief::Brief& brief, const std::vector<assessment::Chose
   Options own = options;
   if (!(own.speed_mm_s > 0)) own.speed_mm_s = own_speed_mm_s(brief, chosen);
   Report out = try_all(assessed, own, control);
+  if (!engine_present()) return out;
   control.report("moving", 0.8);
   std::vector<Beside> motions = try_motions(brief, chosen, options, control);
   if (!motions.empty()) out.why_not.clear();

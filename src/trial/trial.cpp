@@ -12,6 +12,7 @@
 #include "base/parallel.h"
 #include "base/text.h"
 #include "trial/live.h"
+#include "trial/machine.h"
 
 namespace trial {
 namespace {
@@ -385,7 +386,8 @@ std::vector<Beside> tipping_figures(const assessment::Lifting& lifting, const Op
 
 double Beside::gap() const {
   if (closed_open && trial_open) return 0;
-  const double beyond = std::max(0.0, std::fabs(trial - closed) - grid);
+  const double apart = bound ? trial - closed : std::fabs(trial - closed);
+  const double beyond = std::max(0.0, apart - grid);
   return beyond / std::max({closed, grid, 1e-9});
 }
 
@@ -400,7 +402,42 @@ DriveRig rig_of(const assessment::Ground& ground, double speed_mm_s) {
     right_mm = std::min(right_mm, s.from.y_mm);
   }
   rig.gauge_mm = left_mm - right_mm;
+  rig.centre_left_mm = ground.mass.total.at.y_mm - (left_mm + right_mm) / 2;
   return rig;
+}
+
+AcrossClosed across_closed(const DriveRig& rig, double friction) {
+  const double along = rig.vehicle.rolling_resistance;
+  return {std::atan2(rig.gauge_mm / 2 + rig.centre_left_mm, rig.vehicle.centre.z_mm),
+          std::atan(std::sqrt(std::max(friction * friction - along * along, 0.0)))};
+}
+
+/// Along a slope across, beside its statics.
+static void try_across(CourseTrial& out, const DriveOptions& how) {
+  const double slope_rad = out.course.size;
+  const AcrossClosed closed = across_closed(out.rig, out.friction);
+  out.tips_rad = closed.tips_rad;
+  out.slides_rad = closed.slides_rad;
+  out.closed_stop = slope_rad < std::min(closed.tips_rad, closed.slides_rad) ? Stop::nothing
+                    : closed.tips_rad < closed.slides_rad                    ? Stop::balance
+                                                                             : Stop::friction;
+  out.run = drive_across(out.rig, slope_rad, how);
+  if (!out.run.why_not.empty() || out.run.passed() == (out.closed_stop == Stop::nothing)) return;
+  const double limit_rad = std::min(closed.tips_rad, closed.slides_rad);
+  DriveRig slower = out.rig;
+  slower.speed_mm_s = std::min(kCreep_mm_s, kSlow * slower.speed_mm_s);
+  DriveOptions brief_run = how;
+  brief_run.sample_ms = 0;
+  const DriveRun slow = drive_across(slower, slope_rad, brief_run);
+  if (slow.passed() == (out.closed_stop == Stop::nothing))
+    out.cause =
+        fmt::format("at {} mm/s instead of {} the two agree: pulling away takes friction that holding across needs",
+                    base::plain(slower.speed_mm_s, 2), base::plain(out.rig.speed_mm_s, 3));
+  else
+    out.cause = fmt::format(
+        "statics has its limit at {} deg; so near to it the give of contacts, and how unevenly the wheels are loaded, "
+        "decide",
+        base::plain(limit_rad / kDeg, 3));
 }
 
 CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
@@ -413,6 +450,10 @@ CourseTrial try_course(const assessment::Ground& ground, const Course& course, d
   out.line = course.ground(extent.length_mm(), extent.top_mm);
   DriveOptions how = options;
   how.friction = friction;
+  if (course.type == CourseType::side_slope) {
+    try_across(out, how);
+    return out;
+  }
   out.run = drive(out.rig, out.line, how);
   balance::CrossingOptions walks;
   if (out.rig.pull_n > 0) walks.pull_n = out.rig.pull_n;

@@ -33,7 +33,8 @@ struct Beside {
   double friction = 0;
   std::string why_not;  ///< not tried, or not trusted
   double closed = 0, trial = 0;
-  double grid = 0;                               ///< how finely the trial was looked for
+  double grid = 0;     ///< how finely the trial was looked for
+  bool bound = false;  ///< the closed form is the most it can be: only what is beyond counts as apart
   bool closed_open = false, trial_open = false;  ///< nothing failed up to the largest tried
   std::string closed_stop, trial_stop;           ///< what stops the next larger one
   std::vector<std::string> doubts;               ///< checks that did not come out: the figure is told with them
@@ -83,7 +84,8 @@ struct CourseTrial {
   DriveRun run;
   balance::Crossing closed;
   balance::Stop closed_stop = balance::Stop::nothing;
-  std::string cause;  ///< where one passes and the other does not, the likeliest
+  double tips_rad = 0, slides_rad = 0;  ///< of a slope across: where statics lets it tip and slide
+  std::string cause;                    ///< where one passes and the other does not, the likeliest
 };
 [[nodiscard]] CourseTrial try_course(const assessment::Ground& ground, const Course& course, double friction,
                                      const DriveOptions& options, double speed_mm_s = 0);

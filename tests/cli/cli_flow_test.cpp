@@ -463,6 +463,36 @@ TEST(CliFlow, ACourseIsDrivenAndToldBesideTheClosedForm) {
   const std::string csv = program::read(small.folder.path("run.csv"));
   EXPECT_EQ(static_cast<std::size_t>(std::count(csv.begin(), csv.end(), '\n')), j["trial"]["samples"].size() + 1);
   EXPECT_NE(program::read(small.folder.path("run.svg")).find("trench 12 mm wide"), std::string::npos);
+  const json across = parsed(program::run({"trial", cart, "--course", "side_slope", "--angle", "8", "--json"}));
+  EXPECT_EQ(across["trial"]["passed"], true);
+  EXPECT_EQ(across["trial"]["closed"]["passed"], true);
+  EXPECT_GT(across["trial"]["across"]["tips_at_deg"], 8);
+}
+
+TEST(CliFlow, ALoadIsLiftedAndSetDownAtTheChartsEdge) {
+  const Small small;
+  EXPECT_EQ(
+      parsed(program::run({"trial", small.folder.path(), "--task", "juggle", "--json"}))["diagnostics"][0]["code"],
+      "cli.task");
+  EXPECT_EQ(program::run({"trial", small.folder.path(), "--task", "lift", "--course", "flat"}).exit, 2);
+  const std::string platform = std::string(KW_SOURCE_DIR) + "/examples/orchard_platform";
+  const Answer a = program::run({"trial", platform, "--task", "lift", "--json", "--csv", small.folder.path("lift.csv"),
+                                 "--svg", small.folder.path("lift.svg")});
+  ASSERT_EQ(a.exit, 0) << a.err;
+  const json j = parsed(a);
+  if (j["trial"].contains("why_not")) GTEST_SKIP() << j["trial"]["why_not"];
+  EXPECT_EQ(j["trial"]["tipped"], false);
+  EXPECT_EQ(j["trial"]["set_down"], true);
+  small.folder.write("raise.csv", "time_s,boom_lift\n0,1\n1.5,0\n2,0\n");
+  const json driven = parsed(program::run({"trial", platform, "--script", small.folder.path("raise.csv"), "--json",
+                                           "--svg", small.folder.path("raise.svg")}));
+  ASSERT_EQ(driven["trial"]["moves"].size(), 1U);
+  EXPECT_EQ(driven["trial"]["moves"][0]["drive"], "boom_lift");
+  EXPECT_NE(program::read(small.folder.path("raise.svg")).find("simulation"), std::string::npos);
+  EXPECT_TRUE(j["trial"]["doubts"].empty()) << j["trial"]["doubts"];
+  const std::string csv = program::read(small.folder.path("lift.csv"));
+  EXPECT_EQ(static_cast<std::size_t>(std::count(csv.begin(), csv.end(), '\n')), j["trial"]["samples"].size() + 1);
+  EXPECT_NE(program::read(small.folder.path("lift.svg")).find("tipping lines"), std::string::npos);
 }
 
 TEST(CliFlow, TheHandsetIsToldWithAFigureForEveryStep) {

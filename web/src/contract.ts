@@ -177,6 +177,7 @@ export type TrialRun = Omit<Server.CourseTrial, 'trial' | 'vehicle'> & {
 export type TrialFigures = Omit<Server.TrialFigures, 'trial'> & {
   trial: Extract<TrialAnswer, { cannot_say: string[] }>;
 };
+export type LiftRun = Omit<Server.LiftTrial, 'trial'> & { trial: Extract<TrialAnswer, { task: 'lift' }> };
 export type LiveGround = Omit<Server.LiveTrial, 'ground_mm' | 'vehicle'> & {
   ground_mm: [number, number][];
   vehicle: Vehicle;

@@ -3,7 +3,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 
-import type { JsonObject, LiveGround, TrialFigures, TrialGround, TrialRun } from '../contract.ts';
+import type { JsonObject, LiftRun, LiveGround, TrialFigures, TrialGround, TrialRun } from '../contract.ts';
 import { ApiError, get, send } from '../data/api.ts';
 import { amount, number, percent, sentence } from '../data/format.ts';
 import { useStale } from '../data/picture.ts';
@@ -11,16 +11,26 @@ import { useResource } from '../data/resource.ts';
 import { useStore } from '../data/store.ts';
 import { numberFrom } from '../form/schema.ts';
 import { Glyph } from '../parts/glyph.tsx';
+import { Paper, svgAddress } from '../parts/paper.tsx';
 import { Fault, Head, Nothing, Waiting } from '../parts/states.tsx';
 import { bodiesOf } from './space.tsx';
-import { type Instant, Meters, playable, type Vehicle } from './trial_run.ts';
+import { type Instant, kKeys, kKeysOf, Meters, padSticks, playable, type Vehicle } from './trial_run.ts';
 import { makeTrialScene, type TrialScene } from './trial_scene.ts';
 
-const kFirst: Record<string, string> = { slope: '10', step: '10', drop: '10', trench: '30', washboard: '6' };
+const kFirst: Record<string, string> = {
+  slope: '10',
+  side_slope: '10',
+  step: '10',
+  drop: '10',
+  trench: '30',
+  washboard: '6',
+};
 
 interface Shown {
   ground: [number, number][];
   vehicle: Vehicle;
+  wide?: boolean;
+  across_deg?: number;
 }
 
 /// Asks for something that takes its time and can be given up.
@@ -74,12 +84,13 @@ class LiveDrive {
   private waiting = 0;
   private pad = 0;
   private sent = 0;
-  private throttle = 0;
+  private sticks: Record<string, number> = {};
   private keys = new Map<string, number>();
   over = '';
 
   constructor(
     readonly id: number,
+    readonly has: LiveGround['sticks'],
     private draw: (at: Instant, way_mm: number) => void,
     private ended: (why: string) => void,
   ) {
@@ -114,30 +125,47 @@ class LiveDrive {
     cancelAnimationFrame(this.pad);
     this.ended(why);
   }
-  private set(throttle: number, since_ms: number) {
-    if (this.over || Math.abs(throttle - this.throttle) < 0.02) return;
-    this.throttle = throttle;
+  private set(wanted: Record<string, number>, since_ms: number) {
+    const sticks: Record<string, number> = { throttle: wanted.throttle ?? 0 };
+    for (const { does } of this.has) sticks[does] = wanted[does] ?? 0;
+    const changed = Object.keys(sticks).some((k) => Math.abs((sticks[k] ?? 0) - (this.sticks[k] ?? 0)) >= 0.02);
+    if (this.over || !changed) return;
+    this.sticks = sticks;
     const input = ++this.sent;
     this.meters.pressed(input, since_ms);
-    send('POST', `/api/trial/live/${this.id}/stick`, { number: input, throttle }).catch(() => undefined);
+    send('POST', `/api/trial/live/${this.id}/stick`, { number: input, ...sticks }).catch(() => undefined);
   }
   private padActive = false;
   private padLook() {
     const pads = typeof navigator.getGamepads === 'function' ? navigator.getGamepads() : [];
-    const axis = [...pads].map((p) => -(p?.axes[1] ?? 0)).sort((a, b) => Math.abs(b) - Math.abs(a))[0] ?? 0;
-    const kDead = 0.12;
-    const wanted = Math.abs(axis) < kDead ? 0 : Math.round(axis * 20) / 20;
-    if (wanted !== 0 || this.padActive) this.set(wanted, performance.now());
-    this.padActive = wanted !== 0;
+    const pad = [...pads].find((p) => p !== null);
+    const wanted = pad
+      ? padSticks(
+          pad.axes,
+          pad.buttons.map((b) => b.value),
+        )
+      : {};
+    const active = Object.values(wanted).some((v) => v !== 0);
+    if (active || this.padActive) this.set(wanted, performance.now());
+    this.padActive = active;
   }
-  key(name: string, down: boolean, slow: boolean, since_ms: number) {
+  /// A key of kKeys; false: this machine has nothing for it.
+  key(name: string, down: boolean, slow: boolean, since_ms: number): boolean {
+    const does = kKeys[name]?.[0] ?? '';
+    if (does !== 'throttle' && !this.has.some((s) => s.does === does)) return false;
     if (down) this.keys.set(name, slow ? 0.4 : 1);
     else this.keys.delete(name);
-    this.set((this.keys.get('ahead') ?? 0) - (this.keys.get('back') ?? 0), since_ms);
+    const wanted: Record<string, number> = {};
+    for (const [held, share] of this.keys) {
+      const [stick, sense] = kKeys[held]!;
+      wanted[stick] = Math.min(Math.max((wanted[stick] ?? 0) + sense * share, -1), 1);
+    }
+    this.set(wanted, since_ms);
+    return true;
   }
   letGo() {
     this.keys.clear();
-    this.set(0, performance.now());
+    this.set({}, performance.now());
   }
   stop() {
     if (!this.over) {
@@ -150,14 +178,7 @@ class LiveDrive {
   }
 }
 
-const kSticks: Record<string, string> = {
-  ArrowUp: 'ahead',
-  w: 'ahead',
-  W: 'ahead',
-  ArrowDown: 'back',
-  s: 'back',
-  S: 'back',
-};
+const keyName = (key: string) => (key.length === 1 ? key.toLowerCase() : key);
 
 /// The 3-D picture; `scene` is told to the caller, who poses it.
 function Stage({
@@ -216,11 +237,13 @@ function Stage({
   }, [live]);
 
   const keys = (e: React.KeyboardEvent) => {
-    const stick = kSticks[e.key];
-    if (live && stick) {
-      e.preventDefault();
-      if (!e.repeat) live.key(stick, true, e.shiftKey, performance.now());
-      return;
+    const name = keyName(e.key);
+    if (live && kKeys[name] && !e.ctrlKey && !e.metaKey && !e.altKey) {
+      if (e.repeat || live.key(name, true, e.shiftKey, performance.now())) {
+        e.preventDefault();
+        e.stopPropagation();
+        return;
+      }
     }
     if (live && e.key === ' ') {
       e.preventDefault();
@@ -255,8 +278,8 @@ function Stage({
       aria-label={label}
       onKeyDown={keys}
       onKeyUp={(e) => {
-        const stick = kSticks[e.key];
-        if (live && stick) live.key(stick, false, false, performance.now());
+        const name = keyName(e.key);
+        if (live && kKeys[name]) live.key(name, false, false, performance.now());
       }}
       onBlur={() => live?.letGo()}
       onPointerDown={(e) => {
@@ -429,9 +452,64 @@ function Verdict({ run }: { run: TrialRun }) {
   );
 }
 
-function Figures({ figures }: { figures: TrialFigures['trial'] }) {
+/// Rows of figures found both ways, with what has to be said of them.
+function FigureRows({ figures }: { figures: TrialFigures['trial']['figures'] }) {
   const size = (v: number | undefined, open: boolean | undefined, unit: string) =>
     `${open ? 'at least ' : ''}${amount(v, unit)}`;
+  return (
+    <table className="margins">
+      <thead>
+        <tr>
+          <th scope="col">Figure</th>
+          <th scope="col" className="num">
+            closed form
+          </th>
+          <th scope="col" className="num">
+            trial
+          </th>
+          <th scope="col" className="num">
+            apart
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {figures.map((f) => {
+          const notes = [...(f.doubts ?? []), ...(f.cause ? [f.cause] : [])];
+          return (
+            <tr key={f.what} className={notes.length > 0 ? 'short' : undefined}>
+              <th scope="row">
+                {sentence(f.what)}
+                {f.why_not ? (
+                  <p className="lead">Not tried: {f.why_not}.</p>
+                ) : (
+                  notes.map((n) => (
+                    <p key={n} className="lead">
+                      <Glyph of="note" size={12} /> {sentence(n)}.
+                    </p>
+                  ))
+                )}
+              </th>
+              {f.why_not ? (
+                <td colSpan={3} />
+              ) : (
+                <>
+                  <td className="num">
+                    {f.bound ? 'at most ' : ''}
+                    {size(f.closed, f.closed_open, f.unit)}
+                  </td>
+                  <td className="num">{size(f.trial, f.trial_open, f.unit)}</td>
+                  <td className="num">{percent(f.gap ?? 0)}</td>
+                </>
+              )}
+            </tr>
+          );
+        })}
+      </tbody>
+    </table>
+  );
+}
+
+function Figures({ figures }: { figures: TrialFigures['trial'] }) {
   return (
     <section className="card trial-figures" aria-label="every figure both ways">
       <h2>Every figure both ways</h2>
@@ -439,52 +517,7 @@ function Figures({ figures }: { figures: TrialFigures['trial'] }) {
       {figures.why_not ? (
         <p className="lead">{sentence(figures.why_not)}.</p>
       ) : (
-        <table className="margins">
-          <thead>
-            <tr>
-              <th scope="col">Figure</th>
-              <th scope="col" className="num">
-                closed form
-              </th>
-              <th scope="col" className="num">
-                trial
-              </th>
-              <th scope="col" className="num">
-                apart
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {figures.figures.map((f) => {
-              const notes = [...(f.doubts ?? []), ...(f.cause ? [f.cause] : [])];
-              return (
-                <tr key={f.what} className={notes.length > 0 ? 'short' : undefined}>
-                  <th scope="row">
-                    {sentence(f.what)}
-                    {f.why_not ? (
-                      <p className="lead">Not tried: {f.why_not}.</p>
-                    ) : (
-                      notes.map((n) => (
-                        <p key={n} className="lead">
-                          <Glyph of="note" size={12} /> {sentence(n)}.
-                        </p>
-                      ))
-                    )}
-                  </th>
-                  {f.why_not ? (
-                    <td colSpan={3} />
-                  ) : (
-                    <>
-                      <td className="num">{size(f.closed, f.closed_open, f.unit)}</td>
-                      <td className="num">{size(f.trial, f.trial_open, f.unit)}</td>
-                      <td className="num">{percent(f.gap ?? 0)}</td>
-                    </>
-                  )}
-                </tr>
-              );
-            })}
-          </tbody>
-        </table>
+        <FigureRows figures={figures.figures} />
       )}
       <h3>What a trial cannot say</h3>
       <ul className="lead">
@@ -492,6 +525,65 @@ function Figures({ figures }: { figures: TrialFigures['trial'] }) {
           <li key={c}>{sentence(c)}.</li>
         ))}
       </ul>
+    </section>
+  );
+}
+
+/// A load lifted, swung round and set down: what came of it.
+function Lifted({ lift }: { lift: LiftRun }) {
+  const t = lift.trial;
+  if (t.why_not)
+    return (
+      <section className="card" aria-label="lift">
+        <h2>Nothing lifted</h2>
+        <p className="lead">{sentence(t.why_not)}.</p>
+      </section>
+    );
+  return (
+    <section className="card trial-figures" aria-label="lift">
+      <h2>
+        {amount(t.load_g, 'g')} set down at {amount(t.edge_radius_mm, 'mm', 4)}
+      </h2>
+      <p>
+        <Glyph of={t.set_down && !t.tipped ? 'meets' : 'short'} /> {sentence(t.verdict ?? '')}.
+      </p>
+      {lift.drawing && <Paper src={svgAddress(lift.drawing)} alt="the way of hook and load, its swing and margin" />}
+      <table className="margins">
+        <thead>
+          <tr>
+            <th scope="col">Movement</th>
+            <th scope="col" className="num">
+              takes
+            </th>
+            <th scope="col" className="num">
+              greatest swing
+            </th>
+            <th scope="col" className="num">
+              to the tipping line
+            </th>
+            <th scope="col" className="num">
+              least foot
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {(t.phases ?? []).map((p) => (
+            <tr key={p.movement}>
+              <th scope="row">{sentence(p.movement)}</th>
+              <td className="num">{amount((p.end_s ?? 0) - (p.start_s ?? 0), 's')}</td>
+              <td className="num">{amount(p.most_swing_deg, 'deg')}</td>
+              <td className="num">{amount(p.least_margin_mm, 'mm')}</td>
+              <td className="num">{amount(p.least_foot_n, 'N')}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <FigureRows figures={t.figures ?? []} />
+      {[...(t.doubts ?? []), ...(t.left_out ?? [])].map((n) => (
+        <p key={n} className="lead">
+          <Glyph of="note" size={12} /> {sentence(n)}.
+        </p>
+      ))}
     </section>
   );
 }
@@ -517,7 +609,13 @@ function LiveState({ live, over }: { live: LiveDrive; over: string }) {
             <b>Over: {over}.</b>
           ) : (
             <>
-              <b>You drive.</b> Up and down arrows (or W and S, or a gamepad’s left stick); Shift slower, Space brakes.
+              <b>You drive.</b> Up and down arrows (or W and S, or a gamepad’s sticks); Shift slower, Space stops all.
+              {live.has.map((s) => (
+                <span key={s.does} className="trial-key">
+                  {' '}
+                  {kKeysOf[s.does]}: {s.name}, {s.plus} and {s.minus}.
+                </span>
+              ))}
             </>
           )}{' '}
           <span className="dim">
@@ -546,6 +644,10 @@ export default function Trial() {
   const [scene, setScene] = useState<TrialScene | null>(null);
   const recorded = useErrand<TrialRun>();
   const figures = useErrand<TrialFigures>();
+  const lift = useErrand<LiftRun>();
+  const [load, setLoad] = useState('');
+  const [slew, setSlew] = useState('');
+  const [input, setInput] = useState('100');
   const [live, setLive] = useState<LiveDrive | null>(null);
   const [liveGround, setLiveGround] = useState<LiveGround | null>(null);
   const [over, setOver] = useState('');
@@ -565,12 +667,14 @@ export default function Trial() {
   useEffect(() => () => liveNow.current?.stop(), []);
   const { clear: clearRun } = recorded;
   const { clear: clearFigures } = figures;
+  const { clear: clearLift } = lift;
   useEffect(() => {
     // Another design is another machine.
     endLive();
     clearRun();
     clearFigures();
-  }, [revision, endLive, clearRun, clearFigures]);
+    clearLift();
+  }, [revision, endLive, clearRun, clearFigures, clearLift]);
 
   const g = ground.value;
   const told = g?.courses.find((c) => c.course === course);
@@ -583,7 +687,13 @@ export default function Trial() {
     friction: spread?.[friction as 'low' | 'nominal' | 'high'] ?? 0,
   });
   const shown = useMemo<Shown | null>(() => {
-    if (liveGround) return { ground: liveGround.ground_mm, vehicle: liveGround.vehicle };
+    if (liveGround)
+      return {
+        ground: liveGround.ground_mm,
+        vehicle: liveGround.vehicle,
+        wide: true,
+        across_deg: liveGround.across_deg,
+      };
     if (recorded.value) return { ground: recorded.value.trial.ground_mm, vehicle: recorded.value.vehicle };
     return null;
   }, [liveGround, recorded.value]);
@@ -593,7 +703,7 @@ export default function Trial() {
     setRefused(null);
     try {
       const made = await send<LiveGround>('POST', '/api/trial/live', request());
-      const drive = new LiveDrive(made.id, (at, way) => sceneNow.current?.pose(at, way), setOver);
+      const drive = new LiveDrive(made.id, made.sticks, (at, way) => sceneNow.current?.pose(at, way), setOver);
       liveNow.current = drive;
       setLiveGround(made);
       setLive(drive);
@@ -601,6 +711,16 @@ export default function Trial() {
       setRefused(error instanceof ApiError ? error : new ApiError(0, 'This cannot be driven.', String(error), null));
     }
   };
+  const told_ = (text: string, low: number, high: number) => {
+    const value = text.trim() === '' ? 0 : numberFrom(text);
+    return typeof value === 'number' && value >= low && value <= high ? value : null;
+  };
+  const wish = {
+    load_g: told_(load, 0, 100000),
+    slew_deg: told_(slew, -360, 360),
+    share: told_(input, 5, 100),
+  };
+  const liftable = wish.load_g !== null && wish.slew_deg !== null && wish.share !== null;
   const head = (
     <Head title="Trial" lead="The design in a physics engine, beside the figures that the closed forms give.">
       <Button
@@ -644,7 +764,7 @@ export default function Trial() {
               live={over ? null : live}
               label={
                 live
-                  ? 'the vehicle on its course; up and down arrows drive, left and right turn the picture'
+                  ? 'the machine on its course; the keys beside drive it, dragging turns the picture'
                   : 'the vehicle on its course; arrow keys turn the picture, plus and minus zoom'
               }
             />
@@ -662,6 +782,13 @@ export default function Trial() {
           ) : (
             recorded.value && shown && <Player run={recorded.value} scene={scene} shown={shown} />
           )}
+          {lift.busy && (
+            <p className="lead" role="status">
+              Lifting, and again with half the time step, other friction and a lighter load.
+            </p>
+          )}
+          {lift.fault && <Fault error={lift.fault} />}
+          {lift.value && <Lifted lift={lift.value} />}
           {figures.busy && (
             <p className="lead" role="status">
               Trying every figure, each with half the time step and other friction as well. It takes a while.
@@ -678,7 +805,7 @@ export default function Trial() {
                 label="Course"
                 value={course}
                 onChange={(e) => setCourse(e.currentTarget.value)}
-                data={g.courses.map((c) => ({ value: c.course, label: c.course }))}
+                data={g.courses.map((c) => ({ value: c.course, label: c.course.replace('_', ' ') }))}
               />
               {told?.unit && (
                 <TextInput
@@ -735,9 +862,56 @@ export default function Trial() {
             </section>
           )}
           {recorded.value && !live && <Verdict run={recorded.value} />}
+          {g.lifts && (
+            <section className="panel" aria-label="lift a load">
+              <TextInput
+                size="xs"
+                label="Load to lift"
+                placeholder="as the design was asked"
+                value={load}
+                error={wish.load_g === null ? 'up to 100,000 g' : undefined}
+                rightSection={<span className="unit">g</span>}
+                onChange={(e) => setLoad(e.currentTarget.value)}
+              />
+              <TextInput
+                size="xs"
+                label="Swung round by"
+                placeholder="the chart’s worst"
+                value={slew}
+                error={wish.slew_deg === null ? '-360 to 360°' : undefined}
+                rightSection={<span className="unit">deg</span>}
+                onChange={(e) => setSlew(e.currentTarget.value)}
+              />
+              <TextInput
+                size="xs"
+                label="Slewing input"
+                value={input}
+                error={wish.share === null ? '5 to 100 %' : undefined}
+                rightSection={<span className="unit">%</span>}
+                onChange={(e) => setInput(e.currentTarget.value)}
+              />
+              <div className="trial-buttons">
+                <Button
+                  size="xs"
+                  disabled={!liftable}
+                  onClick={() =>
+                    lift.busy
+                      ? lift.stop()
+                      : lift.ask('/api/trial/lift', {
+                          load_g: wish.load_g,
+                          slew_deg: wish.slew_deg,
+                          input: (wish.share ?? 100) / 100,
+                        })
+                  }
+                >
+                  {lift.busy ? 'Stop lifting' : 'Lift and set down'}
+                </Button>
+              </div>
+            </section>
+          )}
           <p className="lead">
-            {g.engine}. From the side: it does not steer, and ground is even across. For models only, never for real
-            lifting or driving.
+            {g.engine}. A run is from the side and even across, a slope across and what you drive yourself in space. How
+            hard belts turn is not predicted. For models only, never for real lifting or driving.
           </p>
         </div>
       </div>

@@ -1,7 +1,7 @@
 // Covers views/trial_run: places between samples, the way of the drive, the outline of a belt, the meters.
 import { describe, expect, it } from 'vitest';
 
-import { beltPoints, type Instant, Meters, playable } from './trial_run.ts';
+import { beltPoints, type Instant, Meters, padSticks, playable } from './trial_run.ts';
 
 const at = (time_s: number, x_mm: number, speed_mm_s = 100): Instant => ({
   time_s,
@@ -58,4 +58,10 @@ describe('the meters', () => {
     m.pictured(2, 1400);
     expect(m.delay_ms).toBe(1270);
   });
+});
+
+it('a gamepad drives, steers, slews, luffs and hoists', () => {
+  const buttons = [0, 0, 0, 0, 0, 1, 0.5, 0];
+  const made = padSticks([0.05, -1, 0.5, 0.4], buttons);
+  expect(made).toEqual({ throttle: 1, steer: 0, slew: -0.5, luff: -0.4, stage: 1, hoist: -0.5 });
 });

@@ -22,6 +22,12 @@ export interface Instant {
   x_mm: number;
   z_mm: number;
   pitch_deg: number;
+  y_mm?: number;
+  yaw_deg?: number;
+  roll_deg?: number;
+  joint_deg?: number[];
+  hook_mm?: number[] | null;
+  load_mm?: number[] | null;
   rocker_deg: number[];
   speed_mm_s: number;
   pull_n: number;
@@ -55,6 +61,9 @@ export function playable(samples: Instant[]): (time_s: number) => { at: Instant;
         x_mm: mix(a.x_mm, b.x_mm),
         z_mm: mix(a.z_mm, b.z_mm),
         pitch_deg: mix(a.pitch_deg, b.pitch_deg),
+        y_mm: mix(a.y_mm ?? 0, b.y_mm ?? 0),
+        yaw_deg: mix(a.yaw_deg ?? 0, b.yaw_deg ?? 0),
+        roll_deg: mix(a.roll_deg ?? 0, b.roll_deg ?? 0),
         rocker_deg: a.rocker_deg.map((r, k) => mix(r, b.rocker_deg[k] ?? r)),
         speed_mm_s: mix(a.speed_mm_s, b.speed_mm_s),
         pull_n: mix(a.pull_n, b.pull_n),
@@ -118,4 +127,49 @@ export class Meters {
   get delay_ms(): number | null {
     return this.delays.length === 0 ? null : Math.max(...this.delays);
   }
+}
+
+/// What a driver's keys move, each as its drive's plus and minus. The words are the keys'.
+export const kKeys: Record<string, [stick: string, sense: number]> = {
+  ArrowUp: ['throttle', 1],
+  w: ['throttle', 1],
+  ArrowDown: ['throttle', -1],
+  s: ['throttle', -1],
+  ArrowLeft: ['steer', 1],
+  a: ['steer', 1],
+  ArrowRight: ['steer', -1],
+  d: ['steer', -1],
+  q: ['slew', 1],
+  e: ['slew', -1],
+  r: ['luff', 1],
+  f: ['luff', -1],
+  t: ['stage', 1],
+  g: ['stage', -1],
+  u: ['hoist', 1],
+  j: ['hoist', -1],
+};
+export const kKeysOf: Record<string, string> = {
+  steer: 'A, D or left and right arrows',
+  slew: 'Q, E',
+  luff: 'R, F',
+  stage: 'T, G',
+  hoist: 'U, J',
+};
+
+/// Sticks of a gamepad: left one drives and steers, right one slews and luffs; shoulders the next stage, triggers the hook.
+export function padSticks(axes: readonly number[], buttons: readonly number[]): Record<string, number> {
+  const kDead = 0.12;
+  const axis = (v: number | undefined) => {
+    const wanted = v ?? 0;
+    return Math.abs(wanted) < kDead ? 0 : Math.round(wanted * 20) / 20;
+  };
+  const pair = (plus: number, minus: number) => axis((buttons[plus] ?? 0) - (buttons[minus] ?? 0));
+  return {
+    throttle: axis(-(axes[1] ?? 0)),
+    steer: axis(-(axes[0] ?? 0)),
+    slew: axis(-(axes[2] ?? 0)),
+    luff: axis(-(axes[3] ?? 0)),
+    stage: pair(5, 4),
+    hoist: pair(7, 6),
+  };
 }

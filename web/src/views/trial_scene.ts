@@ -26,6 +26,8 @@ export interface TrialSceneInput {
   ground: [number, number][];
   vehicle: Vehicle;
   bodies: BodyBox[];
+  wide?: boolean; ///< it turns: ground to both sides
+  across_deg?: number; ///< the ground falls to the right
   ink: string;
   accent: string;
   rust: string;
@@ -41,6 +43,7 @@ export interface TrialScene {
 
 const kBeyond_mm = 3600; // level ground drawn at both ends
 const kLineEvery_mm = 50;
+const kPiece_mm = 300; // of a line
 const kWheelWidth_mm = 12;
 const kRad = Math.PI / 180;
 
@@ -81,7 +84,8 @@ function groundOf(line: [number, number][], half: number, input: TrialSceneInput
     if (!flat) continue;
     for (let x = Math.ceil(a[0] / kLineEvery_mm) * kLineEvery_mm; x <= b[0]; x += kLineEvery_mm) {
       const z = a[1] + ((b[1] - a[1]) * (x - a[0])) / (b[0] - a[0]) + 0.3;
-      lines.push(x, -half, z, x, half, z);
+      // In pieces: some drivers drop a line of which an end lies behind the eye.
+      for (let y = -half; y < half; y += kPiece_mm) lines.push(x, y, z, x, Math.min(y + kPiece_mm, half), z);
     }
   }
   for (const [kind, share] of [
@@ -117,24 +121,39 @@ export function makeTrialScene(canvas: HTMLCanvasElement, input: TrialSceneInput
   camera.up.set(0, 0, 1);
   const v = input.vehicle;
   const half = Math.max(v.gauge_mm / 2, 30);
-  scene.add(groundOf(input.ground, half + 70, input));
+  const root = new Group();
+  root.rotation.x = (input.across_deg ?? 0) * kRad;
+  scene.add(root);
+  root.add(groundOf(input.ground, input.wide ? 1200 : half + 70, input));
 
   const ink = new Color(input.ink);
   const edge = new LineBasicMaterial({ color: ink });
   const rubber = new MeshBasicMaterial({ color: ink.clone().lerp(new Color(input.paper), 0.45) });
   const driven = new MeshBasicMaterial({ color: input.accent });
   const hull = new Group();
-  scene.add(hull);
-  for (const b of input.bodies) {
+  root.add(hull);
+  // Bodies hang on their joints as in the project; a run from the side leaves them at rest.
+  const frames = new Map<string, { group: Group; rest: Vector3 }>();
+  const joints = input.bodies.map((b) => {
+    const parent = b.parent !== null ? frames.get(b.parent) : undefined;
+    const rest = new Vector3(...(b.joint?.pivot ?? [0, 0, 0]));
+    const group = new Group();
+    group.position.copy(rest).sub(parent?.rest ?? new Vector3());
+    (parent?.group ?? hull).add(group);
+    frames.set(b.id, { group, rest });
+    return { group, type: b.joint?.type ?? '' };
+  });
+  for (const [i, b] of input.bodies.entries()) {
     const box = new BoxGeometry(...b.size);
     const solid = new Mesh(
       box,
       new MeshBasicMaterial({ color: input.accent, transparent: true, opacity: 0.2, depthWrite: false }),
     );
     const edges = new LineSegments(new EdgesGeometry(box), edge);
-    solid.position.set(...b.centre);
-    edges.position.set(...b.centre);
-    hull.add(solid, edges);
+    const at = new Vector3(...b.centre).sub(frames.get(b.id)?.rest ?? new Vector3());
+    solid.position.copy(at);
+    edges.position.copy(at);
+    joints[i]?.group.add(solid, edges);
   }
   if (v.underside_mm.length > 1)
     for (const y of [-half * 0.6, half * 0.6])
@@ -144,6 +163,11 @@ export function makeTrialScene(canvas: HTMLCanvasElement, input: TrialSceneInput
           new LineBasicMaterial({ color: input.rust }),
         ),
       );
+  const rope = new Line(new BufferGeometry().setFromPoints([new Vector3(), new Vector3()]), edge);
+  const load = new Mesh(new BoxGeometry(20, 20, 20), driven);
+  rope.visible = load.visible = false;
+  rope.frustumCulled = false;
+  root.add(rope, load);
   const rockers = v.rockers.map((r) => {
     const group = new Group();
     group.position.set(r.x_mm, 0, r.z_mm);
@@ -238,13 +262,26 @@ export function makeTrialScene(canvas: HTMLCanvasElement, input: TrialSceneInput
   };
   return {
     pose(at, way_mm) {
-      hull.position.set(at.x_mm, 0, at.z_mm);
-      hull.rotation.set(0, -at.pitch_deg * kRad, 0);
+      hull.position.set(at.x_mm, at.y_mm ?? 0, at.z_mm);
+      hull.rotation.set((at.roll_deg ?? 0) * kRad, -at.pitch_deg * kRad, (at.yaw_deg ?? 0) * kRad, 'ZYX');
+      if (at.joint_deg?.length === joints.length)
+        joints.forEach(({ group, type }, i) => {
+          const angle = (at.joint_deg?.[i] ?? 0) * kRad;
+          if (type === 'slew') group.rotation.set(0, 0, angle);
+          if (type === 'pitch') group.rotation.set(0, -angle, 0);
+        });
+      const [hook, hangs] = [at.hook_mm, at.load_mm];
+      rope.visible = load.visible = Boolean(hook && hangs);
+      if (hook && hangs) {
+        const [from, to] = [new Vector3(...hook), new Vector3(...hangs)];
+        rope.geometry.setFromPoints([from, to]);
+        load.position.copy(to);
+      }
       rockers.forEach((r, i) => r.rotation.set(0, -(at.rocker_deg[i] ?? 0) * kRad, 0));
       for (const { group, wheel } of wheels)
         group.rotation.y = (wheel.driven || v.belt ? way_mm : at.x_mm) / Math.max(wheel.radius_mm, 1);
       if (cleats.length > 0) runCleats(way_mm);
-      middle.set(at.x_mm, 0, at.z_mm);
+      middle.set(at.x_mm, at.y_mm ?? 0, at.z_mm);
       draw();
     },
     turn(azimuth, height, zoom) {

@@ -1,0 +1,16 @@
+// Supports of a machine that lifts, as bodies of the engine's description. Not for other folders.
+#pragma once
+
+#include <string>
+
+#include "balance/standing.h"
+
+namespace trial {
+
+/// "x y z" in metres.
+[[nodiscard]] std::string place_text(balance::Vec3 at);
+/// Springs on feet named "foot0", "foot1", ... that may leave the ground, and the beams they hang on, for the inside of
+/// the base's body, which stands in the supports' frame.
+[[nodiscard]] std::string feet_description(const balance::SupportState& state);
+
+}  // namespace trial
