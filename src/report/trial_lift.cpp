@@ -173,11 +173,12 @@ std::string lift_csv(const trial::LiftTrial& lift) {
 }
 
 Svg lift_drawing(const trial::LiftTrial& lift, double width) {
-  constexpr double kEdge = 16, kTop = 58, kHeight = 368;
+  constexpr double kEdge = 16, kTop = 76, kHeight = 368;
   const std::string title = fmt::format("Trial: {}: {}", title_of(lift), verdict(lift));
   Svg svg(width, kTop + kHeight + kEdge, title);
   svg.rect({0, 0}, width, kTop + kHeight + kEdge, {"none", 0, "#ffffff", "", 1});
-  svg.fitted_text({kEdge, 24}, title, width - 2 * kEdge, {13, Anchor::start, ink::kText, true});
+  svg.fitted_text({kEdge, 24}, title_of(lift), width - 2 * kEdge, {13, Anchor::start, ink::kText, true});
+  svg.fitted_text({kEdge, 42}, verdict(lift), width - 2 * kEdge, {12, Anchor::start, ink::kText, false});
   const trial::LiftRun& run = lift.run;
   if (run.samples.empty()) return svg;
 
