@@ -38,6 +38,11 @@ std::shared_ptr<const candidate::Proposal> ProposalCache::find(const std::string
   return at->proposal;
 }
 
+void ProposalCache::make_room(std::size_t functions) {
+  const std::lock_guard lock(mutex_);
+  most_ = std::max(most_, 3 * functions);
+}
+
 void ProposalCache::keep(const std::string& key, candidate::Proposal proposal) {
   auto shared = std::make_shared<const candidate::Proposal>(std::move(proposal));
   const std::lock_guard lock(mutex_);

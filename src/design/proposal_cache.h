@@ -16,7 +16,11 @@ namespace design {
 /// Thread-safe. Keeps the proposals used last.
 class ProposalCache {
  public:
-  explicit ProposalCache(std::size_t most = 64) : most_(most) {}
+  /// Some megabytes each.
+  explicit ProposalCache(std::size_t most = 12) : most_(most) {}
+
+  /// Room for the latest three states of every function, when that is more than there is.
+  void make_room(std::size_t functions);
 
   [[nodiscard]] std::shared_ptr<const candidate::Proposal> find(const std::string& key);
   void keep(const std::string& key, candidate::Proposal proposal);

@@ -135,6 +135,12 @@ TEST(ProposalCache, KeepsWhatWasUsedLast) {
   EXPECT_NE(cache.find("a"), nullptr);
   EXPECT_EQ(cache.find("b"), nullptr);
   EXPECT_NE(cache.find("c"), nullptr);
+  cache.make_room(1);  // three
+  cache.keep("d", {});
+  EXPECT_NE(cache.find("a"), nullptr);
+  EXPECT_NE(cache.find("c"), nullptr);
+  cache.keep("e", {});
+  EXPECT_EQ(cache.find("d"), nullptr);
 }
 
 }  // namespace

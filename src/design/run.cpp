@@ -137,6 +137,7 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
                                     const Options& options, const base::RunControl& control) {
   std::vector<FunctionResult> out(brief.functions.size());
   const std::vector<std::string> keys = proposal_keys(options, brief);
+  if (!keys.empty()) options.cache->make_room(keys.size());
   base::RunControl inner = control;
   const std::vector<brief::TakenRoom> taken = brief.taken_room();
   const brief::Brief seen = seen_by_kinds(brief);
