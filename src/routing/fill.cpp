@@ -85,10 +85,11 @@ bool Filler::narrow(const Slots* may_start) {
   return true;
 }
 
-bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out,
-                  const Slots* may_start) {
+bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs, std::int64_t only_below, Aim aim,
+                  Layout* out, const Slots* may_start) {
   sketch_ = &sketch;
-  inputs_ = &inputs;
+  line_inputs_ = &inputs;
+  inputs_ = &inputs.inputs;
   out_ = out;
   best_ = only_below;
   found_ = false;
@@ -99,7 +100,7 @@ bool Filler::fill(const Sketch& sketch, const std::vector<int>& inputs, std::int
   } else {
     std::fill(may_.begin(), may_.begin() + sketch.n_wheels, Slots::all());
   }
-  if (input_apart_.size() < inputs.size()) input_apart_.resize(inputs.size());
+  if (input_apart_.size() < inputs_->size()) input_apart_.resize(inputs_->size());
   alive_ = ~std::uint64_t{0};
   for (int w = 0; w < sketch.n_wheels; ++w) {
     near_known_[static_cast<std::size_t>(w)] = false;
@@ -325,7 +326,7 @@ std::uint64_t Filler::holding_inputs(std::uint64_t among) {
   Ends planned;
   bool held = false, any_planned = false;
   for (std::size_t k = 0; k < inputs_->size(); ++k) {
-    const Input& input = problem_.inputs[static_cast<std::size_t>((*inputs_)[k])];
+    const Input& input = (*inputs_)[k];
     if (!before_load(input, load) || !seat(input, own)) continue;
     const Ends& ends = ends_[static_cast<std::size_t>(s)];
     if (!any_planned || !alike(planned, ends)) {
@@ -352,9 +353,7 @@ bool Filler::leaves_input(int w) {
   }
   const std::size_t n = inputs_->size();
   if (n > 64) return true;
-  const auto input = [&](std::size_t k) -> const Input& {
-    return problem_.inputs[static_cast<std::size_t>((*inputs_)[k])];
-  };
+  const auto input = [&](std::size_t k) -> const Input& { return (*inputs_)[k]; };
   std::uint64_t& near = near_input_[static_cast<std::size_t>(w)];
   if (!near_known_[static_cast<std::size_t>(w)]) {
     // Without its slots the wheel is taken as long as the box.

@@ -45,7 +45,7 @@ class Filler {
   /// was found; `out` is set when it costs less than `only_below`.
   /// `may_start`: slots that are not ruled out for each wheel of the sketch, those in which it meets a body of its
   /// output among them; null: not known. Used without `explain`.
-  bool fill(const Sketch&, const std::vector<int>& inputs, std::int64_t only_below, Aim aim, Layout* out,
+  bool fill(const Sketch&, const Router::Ready::LineInputs& inputs, std::int64_t only_below, Aim aim, Layout* out,
             const Slots* may_start = nullptr);
   [[nodiscard]] std::int64_t steps() const { return steps_; }    ///< wheels and shafts tried so far
   [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
@@ -147,7 +147,8 @@ class Filler {
   bool explain_;
 
   const Sketch* sketch_ = nullptr;
-  const std::vector<int>* inputs_ = nullptr;
+  const Router::Ready::LineInputs* line_inputs_ = nullptr;
+  const std::vector<Input>* inputs_ = nullptr;  ///< of it
   std::array<Stand, kMostWheels> stand_;
   std::vector<Slots> may_;  ///< slots that are not ruled out for each wheel
   /// Without explain_: bit k is set while inputs_[k] keeps clear of every wheel that stands and, as far as its shaft's

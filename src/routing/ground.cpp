@@ -267,6 +267,7 @@ std::array<bool, 3> axes_of(const Problem& p) {
     for (const Place& place : o.places) used[static_cast<std::size_t>(lattice::index(place.axis))] = true;
   for (const Input& in : p.inputs)
     for (const Terminal& t : in.motors) used[static_cast<std::size_t>(lattice::index(t.axis))] = true;
+  for (const InputField& field : p.input_fields) used[static_cast<std::size_t>(lattice::index(field.axis()))] = true;
   return used;
 }
 

@@ -85,7 +85,7 @@ bool Filler::body_apart(std::size_t b) const {
 
 bool Filler::input_apart(std::size_t k, std::size_t first_body) {
   if (problem_.outputs.size() == 1 && sketch_->shafts[static_cast<std::size_t>(sketch_->input_shaft)].output < 0)
-    return ready_.clear_input(sketch_->place.front(), (*inputs_)[k]);
+    return ready_.clear_input(sketch_->place.front(), *line_inputs_, k);
   Apart& known = input_apart_[k];
   if (known.sketch != sketch_number_) {
     known = {sketch_number_, true};
@@ -120,8 +120,7 @@ bool Filler::input_held() {
   const int s = sketch_->input_shaft;
   const Ends own = ends_[static_cast<std::size_t>(s)];
   const Span load = load_of(s);
-  const bool held = std::any_of(inputs_->begin(), inputs_->end(), [&](int i) {
-    const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+  const bool held = std::any_of(inputs_->begin(), inputs_->end(), [&](const Input& input) {
     return before_load(input, load) && seat(input, own) && plan_all_ways(s);
   });
   ends_[static_cast<std::size_t>(s)] = own;
@@ -155,8 +154,7 @@ bool Filler::hold_all() {
   const Span load = load_of(s);
   for (std::size_t k = 0; k < inputs_->size(); ++k) {
     if (!explain_ && k < 64 && (alive_ >> k & 1U) == 0) continue;
-    const int i = (*inputs_)[k];
-    const Input& input = problem_.inputs[static_cast<std::size_t>(i)];
+    const Input& input = (*inputs_)[k];
     if (!before_load(input, load)) continue;
     const Ends& ends = ends_[static_cast<std::size_t>(s)];
     bool ok = seat(input, own);
@@ -177,7 +175,7 @@ bool Filler::hold_all() {
         for (const Box3& b : ends.down->solids) ok = ok && !a.overlaps(b);
     }
     if (ok) {
-      input_ = i;
+      input_ = line_inputs_->numbers[k];
       if ((planned.up == nullptr && planned.down == nullptr) || !alike(planned, ends)) {
         held = plan_all_ways(s);
         planned = ends;

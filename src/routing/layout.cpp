@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "base/check.h"
 #include "routing/ground.h"
 
 #include <fmt/format.h>
@@ -18,8 +19,10 @@ const Place& place_of(const Problem& p, const Layout& l, int output) {
 std::pair<int, int> solid_ends(const Problem& p, const Layout& l, const PlacedShaft& s) {
   int low = s.from_hp, high = s.to_hp;
   const auto cut = [&](const Terminal& t) { (t.direction > 0 ? low : high) = t.face.at(t.axis); };
-  if (s.input)
-    for (const Terminal& t : p.inputs[static_cast<std::size_t>(l.input)].motors) cut(t);
+  if (s.input) {
+    const Input input = input_of(p, l.input);
+    for (const Terminal& t : input.motors) cut(t);
+  }
   if (s.output >= 0) {
     const Place& place = place_of(p, l, s.output);
     if (place.terminal) cut(*place.terminal);
@@ -29,6 +32,42 @@ std::pair<int, int> solid_ends(const Problem& p, const Layout& l, const PlacedSh
 }
 
 }  // namespace
+
+Input InputField::on(Cross at) const {
+  Input out = at_origin;
+  const Point3 by = lattice::point(axis(), at, 0);
+  const auto move = [&](Point3& p) {
+    for (const Axis a : lattice::kAxes) p.set(a, p.at(a) + by.at(a));
+  };
+  for (Terminal& t : out.motors) {
+    move(t.face);
+    for (Box3& b : t.solids) {
+      move(b.low);
+      move(b.high);
+    }
+  }
+  return out;
+}
+
+bool has_inputs(const Problem& p) {
+  return !p.inputs.empty() || std::any_of(p.input_fields.begin(), p.input_fields.end(), [](const InputField& f) {
+    return std::any_of(f.free.begin(), f.free.end(), [](std::uint8_t free) { return free != 0; });
+  });
+}
+
+Input input_of(const Problem& p, int number) {
+  KW_CHECK(number >= 0, "no such input");
+  if (number < static_cast<int>(p.inputs.size())) return p.inputs[static_cast<std::size_t>(number)];
+  number -= static_cast<int>(p.inputs.size());
+  for (const InputField& field : p.input_fields) {
+    if (number < field.lines() && field.free[static_cast<std::size_t>(number)] != 0)
+      return field.on(field.line(number));
+    KW_CHECK(number >= field.lines(), "no input stands on that line");
+    number -= field.lines();
+  }
+  KW_CHECK(false, "no such input");
+  return {};
+}
 
 void join_axles(Kit& kit) {
   const auto singles = static_cast<int>(kit.axles.size());

@@ -46,7 +46,7 @@ struct PlacedMesh {
 };
 
 struct Layout {
-  int input = 0;                    ///< which of Problem::inputs
+  int input = 0;                    ///< number of an input: input_of()
   std::vector<int> place;           ///< which place of each output
   std::vector<PlacedShaft> shafts;  ///< shafts[0] carries the motor
   std::vector<PlacedWheel> wheels;

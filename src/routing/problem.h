@@ -137,6 +137,25 @@ struct Input {
   std::vector<Terminal> motors;  ///< all on the same line
 };
 
+/// Inputs side by side: the same motors on the free lines of a rectangle across their axis. For rooms in which a motor
+/// has thousands of places.
+struct InputField {
+  Input at_origin;                 ///< the motors as they stand on the line (0, 0)
+  Cross low;                       ///< the first line
+  int columns = 0, rows = 0;       ///< lines along u and along v
+  std::vector<std::uint8_t> free;  ///< [column * rows + row]: 1 = the motors may stand on that line
+  [[nodiscard]] int lines() const { return columns * rows; }
+  [[nodiscard]] Axis axis() const { return at_origin.motors.front().axis; }
+  /// Number of a line within the field, -1 = it is outside or not free.
+  [[nodiscard]] int number_of(Cross at) const {
+    const int u = at.u_hp - low.u_hp, v = at.v_hp - low.v_hp;
+    if (u < 0 || u >= columns || v < 0 || v >= rows) return -1;
+    return free[static_cast<std::size_t>(u * rows + v)] != 0 ? u * rows + v : -1;
+  }
+  [[nodiscard]] Cross line(int number) const { return {low.u_hp + number / rows, low.v_hp + number % rows}; }
+  [[nodiscard]] Input on(Cross at) const;  ///< the motors on that line
+};
+
 /// Planes of beams across each axis, by the coordinate of their middle; a beam is two slots thick. Ascending, at least
 /// three apart. A shaft is held where it passes a wall; no parallel wheel stands in a wall.
 struct Walls {
@@ -150,6 +169,8 @@ struct Problem {
   Walls walls;
   std::vector<Box3> keep_outs;
   std::vector<Input> inputs;  ///< any of them serves
+  /// And any of these. Their numbers follow those of `inputs`, field by field, lines that are not free included.
+  std::vector<InputField> input_fields;
   std::vector<Output> outputs;
   /// Pairs in order from the input to output 0; empty: any. Further outputs are free.
   std::vector<std::vector<int>> trains;
@@ -158,6 +179,11 @@ struct Problem {
   bool wheels_outside = true;  ///< false: no wheel of a parallel mesh stands beyond the outermost walls of its axis
   int most_right_angles = 1;   ///< bevel, crown and worm meshes to an output
 };
+
+/// Whether the input has a place at all.
+[[nodiscard]] bool has_inputs(const Problem&);
+/// The input of a number, as Layout::input has it. A number of none: KW_CHECK.
+[[nodiscard]] Input input_of(const Problem&, int number);
 
 inline constexpr int kMostStages = 6;
 inline constexpr int kMostOutputs = 4;

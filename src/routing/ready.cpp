@@ -34,39 +34,7 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
         std::none_of(places.begin(), places.end(), [](std::uint8_t s) { return s != 0; }))
       blocked = static_cast<int>(stands.size()) - 1;
   }
-  if (q.outputs.size() == 1)
-    input_clear =
-        std::make_unique<std::atomic<std::uint8_t>[]>(q.outputs.front().places.size() * q.inputs.size());  // zeros
-  for (const Axis a : lattice::kAxes)
-    input_line_at[static_cast<std::size_t>(lattice::index(a))].assign(static_cast<std::size_t>(plane(a).points()), -1);
-  for (std::size_t i = 0; i < q.inputs.size(); ++i) {
-    const Input& in = q.inputs[i];
-    KW_CHECK(!in.motors.empty(), "an input needs a motor");
-    const Terminal& t = in.motors.front();
-    for (const Terminal& other : in.motors)
-      KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == lattice::across(t.axis, t.face),
-               "the motors of an input stand on one line");
-    const Cross at = lattice::across(t.axis, t.face);
-    const Plane& on = plane(t.axis);
-    if (!on.contains(at)) continue;  // outside the box no shaft leads to it
-    int& line = input_line_at[static_cast<std::size_t>(lattice::index(t.axis))][static_cast<std::size_t>(on.index(at))];
-    if (line < 0) {
-      line = static_cast<int>(input_lines.size());
-      input_lines.push_back({{t.axis, at}, {}, Slots::of(0, 0)});
-      goals.push_back({t.axis, at});
-    }
-    InputLine& entry = input_lines[static_cast<std::size_t>(line)];
-    entry.inputs.push_back(static_cast<int>(i));
-    if (on.slots() > Slots::kMost) {
-      entry.outgoing = Slots::all();
-      continue;
-    }
-    for (const Terminal& motor : in.motors) {
-      const int face = motor.face.at(motor.axis) - on.first_slot();
-      for (int s = motor.direction > 0 ? std::max(0, face) : 0; s < (motor.direction > 0 ? on.slots() : face); ++s)
-        entry.outgoing.add(s);
-    }
-  }
+  find_input_lines();
 
   for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
     const Pair& pair = q.kit.pairs[i];
@@ -103,6 +71,88 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
     spanning_axle[static_cast<std::size_t>(lattice::index(a))] = least_axle(nearest + 2);
   }
   find_reach();
+}
+
+void Router::Ready::find_input_lines() {
+  const Problem& q = problem;
+  for (const Axis a : lattice::kAxes)
+    input_line_at[static_cast<std::size_t>(lattice::index(a))].assign(static_cast<std::size_t>(plane(a).points()), -1);
+  /// Slots before the faces of an input's motors.
+  const auto before = [&](const Input& in) {
+    KW_CHECK(!in.motors.empty(), "an input needs a motor");
+    const Plane& on = plane(in.motors.front().axis);
+    if (on.slots() > Slots::kMost) return Slots::all();
+    Slots out = Slots::of(0, 0);
+    for (const Terminal& motor : in.motors) {
+      const int face = motor.face.at(motor.axis) - on.first_slot();
+      for (int s = motor.direction > 0 ? std::max(0, face) : 0; s < (motor.direction > 0 ? on.slots() : face); ++s)
+        out.add(s);
+    }
+    return out;
+  };
+  const auto offer = [&](Axis axis, Cross at, const Slots& outgoing) {
+    const Plane& on = plane(axis);
+    if (!on.contains(at)) return;  // outside the box no shaft leads to it
+    int& line = input_line_at[static_cast<std::size_t>(lattice::index(axis))][static_cast<std::size_t>(on.index(at))];
+    if (line < 0) {
+      line = static_cast<int>(input_lines.size());
+      input_lines.push_back({{axis, at}, Slots::of(0, 0)});
+      goals.push_back({axis, at});
+    }
+    Slots& all = input_lines[static_cast<std::size_t>(line)].outgoing;
+    all = all | outgoing;
+  };
+  for (const Input& in : q.inputs) {
+    const Slots outgoing = before(in);
+    const Terminal& t = in.motors.front();
+    const Cross at = lattice::across(t.axis, t.face);
+    for (const Terminal& other : in.motors)
+      KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == at,
+               "the motors of an input stand on one line");
+    offer(t.axis, at, outgoing);
+  }
+  for (const InputField& field : q.input_fields) {
+    const Slots outgoing = before(field.at_origin);
+    KW_CHECK(field.free.size() == static_cast<std::size_t>(field.lines()), "a field knows of each line");
+    for (const Terminal& t : field.at_origin.motors)
+      KW_CHECK(t.axis == field.axis() && lattice::across(t.axis, t.face) == Cross{}, "a field stands on the origin");
+    for (int i = 0; i < field.lines(); ++i)
+      if (field.free[static_cast<std::size_t>(i)] != 0) offer(field.axis(), field.line(i), outgoing);
+  }
+  line_inputs_ = std::make_unique<std::atomic<const LineInputs*>[]>(input_lines.size());  // nulls
+}
+
+Router::Ready::~Ready() {
+  for (std::size_t i = 0; i < input_lines.size(); ++i) delete line_inputs_[i].load(std::memory_order_acquire);
+}
+
+const Router::Ready::LineInputs& Router::Ready::inputs_of(const InputLine& line) const {
+  std::atomic<const LineInputs*>& known = line_inputs_[static_cast<std::size_t>(&line - input_lines.data())];
+  if (const LineInputs* was = known.load(std::memory_order_acquire)) return *was;
+  auto made = std::make_unique<LineInputs>();
+  const auto add = [&](int number, Input input) {
+    made->numbers.push_back(number);
+    made->inputs.push_back(std::move(input));
+  };
+  const auto [axis, at] = line.line;
+  int number = 0;
+  for (const Input& in : problem.inputs) {
+    const Terminal& t = in.motors.front();
+    if (t.axis == axis && lattice::across(axis, t.face) == at) add(number, in);
+    ++number;
+  }
+  for (const InputField& field : problem.input_fields) {
+    if (field.axis() == axis) {
+      if (const int own = field.number_of(at); own >= 0) add(number + own, field.on(at));
+    }
+    number += field.lines();
+  }
+  if (problem.outputs.size() == 1)
+    made->clear = std::make_unique<std::atomic<std::uint8_t>[]>(problem.outputs.front().places.size() *
+                                                                made->inputs.size());  // zeros
+  const LineInputs* none = nullptr;
+  if (!known.compare_exchange_strong(none, made.get(), std::memory_order_acq_rel)) return *none;
+  return *made.release();
 }
 
 void Router::Ready::make_products() const {

@@ -41,10 +41,20 @@ struct Router::Ready {
   const Ground& ground;
   struct InputLine {
     Line line;
-    std::vector<int> inputs;           ///< indices into Problem::inputs
     Slots outgoing = Slots::of(0, 0);  ///< slots before some motor's face
   };
   std::vector<InputLine> input_lines;
+  /// Inputs of one line, in the order of their numbers.
+  struct LineInputs {
+    std::vector<int> numbers;
+    std::vector<Input> inputs;
+    /// Of a problem with one output, [place][input]: whether the input's bodies keep clear of keep-outs and of what
+    /// stands at the place, which is another shaft's. Found when first asked for (0 = not yet, 1 = clear, 2 = not), the
+    /// same whoever asks.
+    std::unique_ptr<std::atomic<std::uint8_t>[]> clear;
+  };
+  /// Those of one of input_lines; made when first asked for, the same whoever asks.
+  [[nodiscard]] const LineInputs& inputs_of(const InputLine&) const;
   std::array<std::vector<int>, 3> input_line_at;  ///< [axis][point]: index into input_lines, -1 = none
   [[nodiscard]] const InputLine* inputs_at(Axis a, Cross c) const {
     const Plane& p = plane(a);
@@ -57,11 +67,8 @@ struct Router::Ready {
   /// and keep-outs, and apart. Elsewhere nothing can be built.
   std::vector<std::vector<std::uint8_t>> stands;
   int blocked = -1;  ///< first output that stands at none of its places
-  /// Of a problem with one output, [place][input]: whether the input's bodies keep clear of keep-outs and of what
-  /// stands at the place, which is another shaft's. Found when first asked for (0 = not yet, 1 = clear, 2 = not), the
-  /// same whoever asks.
-  std::unique_ptr<std::atomic<std::uint8_t>[]> input_clear;
-  [[nodiscard]] bool clear_input(int place, int input) const;
+  /// LineInputs::clear of the k-th input of a line.
+  [[nodiscard]] bool clear_input(int place, const LineInputs&, std::size_t k) const;
   /// Where a wheel of a parallel mesh may start: the plane's slots, and, in a problem with one output, those in which
   /// it keeps clear of the bodies at its place.
   [[nodiscard]] Slots free_slots(int place, int wheel, Axis, Cross) const;
@@ -105,6 +112,13 @@ struct Router::Ready {
     return it != list.end() && *it <= high;
   }
   void find_reach();
+  ~Ready();
+  Ready(const Ready&) = delete;
+  Ready& operator=(const Ready&) = delete;
+
+ private:
+  void find_input_lines();
+  std::unique_ptr<std::atomic<const LineInputs*>[]> line_inputs_;  ///< of each of input_lines, null = not made yet
 };
 
 }  // namespace routing

@@ -89,7 +89,7 @@ class Explanation {
     for (const Output& o : p_.outputs)
       if (o.places.empty())
         say("place", fmt::format("{} has no place to be", o.name.empty() ? "the output" : o.name), 1);
-    if (p_.inputs.empty()) say("place", "the motor has no place to be", 1);
+    if (!has_inputs(p_)) say("place", "the motor has no place to be", 1);
     if (r_.blocked >= 0) say("place", blocked_text(p_, r_.blocked), 1);
     if (tally_.sketches > 0) {
       standing();
@@ -129,7 +129,7 @@ class Explanation {
 
   /// Whether no chain of offsets leads from an output to an input.
   bool distance() {
-    if (p_.inputs.empty() || p_.outputs.front().places.empty()) return true;
+    if (!has_inputs(p_) || p_.outputs.front().places.empty()) return true;
     Nearest best;
     const std::vector<int>* of = nullptr;
     bool open = trains_.empty() || p_.most_idlers > 0;

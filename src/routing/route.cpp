@@ -566,9 +566,8 @@ class RouteSearch {
       const auto along = right_angle_interval(p_.kit, q.type, driver, driven, meet, side);
       if (!r_.stands_clear(place(), driver, axis, at, along)) continue;
       const int low = slot_floor(along.first), high = slot_ceil(along.second);
-      for (const int i : r_.inputs_at(axis, at)->inputs) {
-        const std::vector<Terminal>& motors = p_.inputs[static_cast<std::size_t>(i)].motors;
-        const bool beyond = std::all_of(motors.begin(), motors.end(), [&](const Terminal& t) {
+      for (const Input& in : r_.inputs_of(*r_.inputs_at(axis, at)).inputs) {
+        const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
           return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
         });
         if (beyond) return true;
@@ -679,7 +678,7 @@ class RouteSearch {
     }
     ++tally_.sketches;
     const SketchShaft& in = k_.shafts[static_cast<std::size_t>(k_.input_shaft)];
-    const std::vector<int>& inputs = r_.inputs_at(in.axis, in.at)->inputs;
+    const Ready::LineInputs& inputs = r_.inputs_of(*r_.inputs_at(in.axis, in.at));
     Layout layout;
     const bool any = options_.first_only;
     if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(),

@@ -282,6 +282,94 @@ TEST(Route, RoutersOfOneRoomAnswerLikeRoutersOfTheirOwn) {
   EXPECT_GE(met, 3);
 }
 
+TEST(Route, FieldsOfInputsAnswerLikeTheirInputsOneByOne) {
+  int met = 0, with_several = 0;
+  for (std::uint64_t seed = 80000; seed < 80200; ++seed) {
+    Problem single = random_problem(seed, {});
+    Problem fields = single;
+    single.inputs.clear();
+    fields.inputs.clear();
+    std::vector<int> numbers;  // in the fields, of the inputs one by one
+    int first = 0;
+    std::uint64_t pattern = seed * 0x9e3779b97f4a7c15ULL;
+    for (const Input& in : random_problem(seed, {}).inputs) {
+      const Terminal& motor = in.motors.front();
+      const Cross at = lattice::across(motor.axis, motor.face);
+      InputField field;
+      field.at_origin = in;
+      field.low = {-at.u_hp, -at.v_hp};
+      field.at_origin = InputField(field).on(field.low);
+      field.low = {at.u_hp - 1, at.v_hp - 2};
+      field.columns = 3;
+      field.rows = 4;
+      for (int i = 0; i < field.lines(); ++i, pattern = pattern >> 1 | pattern << 63) {
+        const Cross line{at.u_hp - 1 + i / 4, at.v_hp - 2 + i % 4};
+        const bool free = line == at || (pattern & 3) == 0;
+        field.free.push_back(free ? 1 : 0);
+        if (!free) continue;
+        Input moved = in;
+        for (Terminal& t : moved.motors) {
+          const auto shift = [&](Point3& p) {
+            p.set(lattice::u_axis(t.axis), p.at(lattice::u_axis(t.axis)) + line.u_hp - at.u_hp);
+            p.set(lattice::v_axis(t.axis), p.at(lattice::v_axis(t.axis)) + line.v_hp - at.v_hp);
+          };
+          shift(t.face);
+          for (Box3& b : t.solids) {
+            shift(b.low);
+            shift(b.high);
+          }
+        }
+        numbers.push_back(first + i);
+        single.inputs.push_back(std::move(moved));
+      }
+      first += field.lines();
+      fields.input_fields.push_back(std::move(field));
+    }
+    with_several += single.inputs.size() > 2 ? 1 : 0;
+    ASSERT_TRUE(has_inputs(fields));
+    for (std::size_t i = 0; i < numbers.size(); ++i) {
+      const Input in = input_of(fields, numbers[i]);
+      ASSERT_EQ(in.motors.size(), single.inputs[i].motors.size());
+      for (std::size_t m = 0; m < in.motors.size(); ++m) {
+        EXPECT_EQ(in.motors[m].face, single.inputs[i].motors[m].face);
+        EXPECT_EQ(in.motors[m].solids, single.inputs[i].motors[m].solids);
+      }
+    }
+    const Routes one_by_one = route(single);
+    Routes found = route(fields);
+    EXPECT_EQ(one_by_one.found, found.found) << "problem " << seed;
+    EXPECT_EQ(one_by_one.nodes, found.nodes) << "problem " << seed;
+    ASSERT_EQ(one_by_one.layouts.size(), found.layouts.size()) << "problem " << seed;
+    // Of equal ones the order goes by the inputs' numbers, which are others.
+    for (std::size_t i = 0; i < found.layouts.size(); ++i) {
+      Layout& l = found.layouts[i];
+      EXPECT_EQ(one_by_one.layouts[i].cost, l.cost) << "problem " << seed;
+      const auto number = std::find(numbers.begin(), numbers.end(), l.input);
+      ASSERT_NE(number, numbers.end()) << "problem " << seed;
+      l.input = static_cast<int>(number - numbers.begin());
+      const std::vector<std::string> faults = check(single, l);
+      EXPECT_TRUE(faults.empty()) << faults.front() << " in problem " << seed;
+    }
+    met += found.layouts.empty() ? 0 : 1;
+  }
+  EXPECT_GT(with_several, 100);
+  EXPECT_GT(met, 20);
+}
+
+TEST(Route, AFieldWithoutAFreeLineIsNoInput) {
+  Problem p = random_problem(80000, {});
+  InputField field;
+  field.at_origin = p.inputs.front();
+  field.columns = field.rows = 1;
+  field.free = {0};
+  p.inputs.clear();
+  p.input_fields = {field};
+  EXPECT_FALSE(has_inputs(p));
+  EXPECT_ANY_THROW((void)input_of(p, 0));
+  EXPECT_ANY_THROW((void)input_of(p, 1));
+  EXPECT_ANY_THROW((void)input_of(p, -1));
+}
+
 TEST(Route, TheJudgeApprovesLayoutsOfLargerBoxes) {
   // 12 x 8 pitches, up to three meshes: too large to enumerate, not too large to judge.
   int judged = 0;

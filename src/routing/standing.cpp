@@ -81,14 +81,13 @@ std::string blocked_text(const Problem& p, int output) {
                      name.empty() ? "the output" : fmt::format("\"{}\"", name));
 }
 
-bool Router::Ready::clear_input(int place, int input) const {
+bool Router::Ready::clear_input(int place, const LineInputs& line, std::size_t number) const {
   const Problem& p = problem;
-  std::atomic<std::uint8_t>& known =
-      input_clear[static_cast<std::size_t>(place) * p.inputs.size() + static_cast<std::size_t>(input)];
+  std::atomic<std::uint8_t>& known = line.clear[static_cast<std::size_t>(place) * line.inputs.size() + number];
   if (const std::uint8_t was = known.load(std::memory_order_relaxed); was != 0) return was == 1;
   const double h = p.kit.half_pitch_mm(), clear = p.kit.clearance_mm;
   const Place& at = p.outputs.front().places[static_cast<std::size_t>(place)];
-  const Input& in = p.inputs[static_cast<std::size_t>(input)];
+  const Input& in = line.inputs[number];
   const std::vector<Round> rounds = rounds_at(p, at);
   const TerminalsAt ends(at);
   const auto free = [&](const Box3& body) {

@@ -39,7 +39,7 @@ Placed cut_down(const std::shared_ptr<const Site>& site, const routing::Problem&
   problem->box = from.box;
   problem->walls = from.walls;
   problem->keep_outs = from.keep_outs;
-  problem->inputs = {from.inputs.at(static_cast<std::size_t>(layout.input))};
+  problem->inputs = {routing::input_of(from, layout.input)};
   for (routing::Terminal& t : problem->inputs.front().motors) t.name = motor;
   for (std::size_t o = 0; o < from.outputs.size(); ++o) {
     routing::Output out = from.outputs[o];
@@ -93,7 +93,7 @@ Placers::Stands Placers::stands_once(const Powertrain& p, const Site& site, cons
   Stands out = Stands::no;
   for (const int style : styles_for(p.train)) {
     const routing::Router once(problem(site, p.motor, p.motors, style));
-    if (once.problem().inputs.empty()) continue;
+    if (!routing::has_inputs(once.problem())) continue;
     const routing::Routes found =
         once.routes({pairs_of(p.train, table_)},
                     {.best = 1, .max_steps = kStepsToFirst, .first_only = true, .explain = false}, control);
@@ -117,7 +117,7 @@ const routing::Router* Placers::router(const std::shared_ptr<const Site>& site, 
   }
   std::call_once(made->once, [&] {
     routing::Problem whole = problem(*site, motor, motors, style, help);
-    if (whole.inputs.empty()) return;
+    if (!routing::has_inputs(whole)) return;
     const std::pair room{site.get(), style};
     const routing::Router* beside = nullptr;
     {

@@ -138,6 +138,34 @@ bool within_reach(const Site& site, Axis axis, const Point3& face, int reach_hp)
   return false;
 }
 
+/// Lines of a room along an axis that a train can span from: within_reach() of each.
+class Reachable {
+ public:
+  Reachable(const Site& site, Axis axis, int reach_hp)
+      : low_(lattice::across(axis, site.room.low)), high_(lattice::across(axis, site.room.high)) {
+    const auto rows = static_cast<std::size_t>(high_.v_hp - low_.v_hp + 1);
+    yes_.resize(static_cast<std::size_t>(high_.u_hp - low_.u_hp + 1) * rows);
+    std::size_t i = 0;
+    for (int u = low_.u_hp; u <= high_.u_hp; ++u) {
+      for (int v = low_.v_hp; v <= high_.v_hp; ++v)
+        yes_[i++] = within_reach(site, axis, lattice::point(axis, {u, v}, 0), reach_hp) ? 1 : 0;
+    }
+  }
+  /// Sets which lines of a field inside the room are free.
+  void onto(routing::InputField& field) const {
+    const int rows = high_.v_hp - low_.v_hp + 1;
+    field.free.clear();
+    for (int u = 0; u < field.columns; ++u) {
+      const auto first = yes_.begin() + (field.low.u_hp + u - low_.u_hp) * rows + field.low.v_hp - low_.v_hp;
+      field.free.insert(field.free.end(), first, first + field.rows);
+    }
+  }
+
+ private:
+  lattice::Cross low_, high_;
+  std::vector<std::uint8_t> yes_;
+};
+
 }  // namespace
 
 Site site_of(const brief::Brief& brief, const brief::Function& function, int body) {
@@ -226,61 +254,88 @@ routing::Problem problem_of(const Site& site, const routing::Kit& kit, const sto
   const auto nameless = [&](Axis axis, const Point3& face, int direction, bool turned) {
     return routing::Terminal{axis, face, direction, kInsert_hp, {motor_box(motor, axis, face, direction, turned)}, {}};
   };
-  /// A motor that stands free itself; of two the lower one.
-  const auto offer = [&](Axis axis, const Point3& face, int direction, bool turned) {
-    if (!within_reach(site, axis, face, reach_hp)) return;
-    if (motors == 1) {
-      p.inputs.emplace_back().motors.push_back(nameless(axis, face, direction, turned));
-      return;
-    }
-    for (const int w : p.walls.along(axis)) {
-      if (w <= face.at(axis)) continue;
-      Point3 other = face;
-      other.set(axis, w + 1);
-      if (stands_free(motor_box(motor, axis, other, -1, turned), taken))
-        p.inputs.push_back({{nameless(axis, face, direction, turned), nameless(axis, other, -1, turned)}});
-    }
-  };
-  for (const Axis axis : lattice::kAxes) {
-    if (site.motor_at && site.motor_at->axis != axis) continue;
-    const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
+  if (site.motor_at) {
+    const auto [face, axis] = *site.motor_at;
+    if (!within_reach(site, axis, face, reach_hp)) return p;
     for (const bool turned : {false, true}) {
       if (turned && body.width_p == body.height_p) continue;
       for (const int direction : {1, -1}) {
         if (motors > 1 && direction < 0) continue;  // each pair once, by its lower motor
-        if (site.motor_at) {
-          if (stands_free(motor_box(motor, axis, site.motor_at->face, direction, turned), taken))
-            offer(axis, site.motor_at->face, direction, turned);
+        if (!stands_free(motor_box(motor, axis, face, direction, turned), taken)) continue;
+        if (motors == 1) {
+          p.inputs.push_back({{nameless(axis, face, direction, turned)}});
           continue;
         }
         for (const int w : p.walls.along(axis)) {
-          const Box3 body_box = motor_box(motor, axis, lattice::point(axis, {}, w - direction), direction, turned);
-          if (body_box.low.at(axis) < site.room.low.at(axis) || body_box.high.at(axis) > site.room.high.at(axis))
-            continue;
-          // Lines on which the body stays in the room, and those of them on which it stands in nothing.
-          const lattice::Cross low{site.room.low.at(u) - body_box.low.at(u), site.room.low.at(v) - body_box.low.at(v)};
-          const lattice::Cross high{site.room.high.at(u) - body_box.high.at(u),
-                                    site.room.high.at(v) - body_box.high.at(v)};
-          if (low.u_hp > high.u_hp || low.v_hp > high.v_hp) continue;
-          const auto rows = static_cast<std::size_t>(high.v_hp - low.v_hp + 1);
-          std::vector<std::uint8_t> met(static_cast<std::size_t>(high.u_hp - low.u_hp + 1) * rows, 0);
-          const auto at = [&](int cu, int cv) -> std::uint8_t& {
-            return met[static_cast<std::size_t>(cu - low.u_hp) * rows + static_cast<std::size_t>(cv - low.v_hp)];
-          };
-          for (const Box3& b : taken) {
-            if (b.low.at(axis) >= body_box.high.at(axis) || b.high.at(axis) <= body_box.low.at(axis)) continue;
-            for (int cu = std::max(low.u_hp, b.low.at(u) - body_box.high.at(u) + 1);
-                 cu <= std::min(high.u_hp, b.high.at(u) - body_box.low.at(u) - 1); ++cu) {
-              for (int cv = std::max(low.v_hp, b.low.at(v) - body_box.high.at(v) + 1);
-                   cv <= std::min(high.v_hp, b.high.at(v) - body_box.low.at(v) - 1); ++cv)
-                at(cu, cv) = 1;
-            }
+          if (w <= face.at(axis)) continue;
+          Point3 other = face;
+          other.set(axis, w + 1);
+          if (stands_free(motor_box(motor, axis, other, -1, turned), taken))
+            p.inputs.push_back({{nameless(axis, face, direction, turned), nameless(axis, other, -1, turned)}});
+        }
+      }
+    }
+    return p;
+  }
+  for (const Axis axis : lattice::kAxes) {
+    const Axis u = lattice::u_axis(axis), v = lattice::v_axis(axis);
+    std::optional<Reachable> reachable;
+    for (const bool turned : {false, true}) {
+      if (turned && body.width_p == body.height_p) continue;
+      /// Motors of this direction at a wall, on the lines on which the body stays in the room; free where it stands in
+      /// nothing and a train spans the way to an output. Without a line where it stands nowhere.
+      const auto field_at = [&](int wall_hp, int direction) {
+        routing::InputField field;
+        const Point3 face = lattice::point(axis, {}, wall_hp - direction);
+        const Box3 body_box = motor_box(motor, axis, face, direction, turned);
+        if (body_box.low.at(axis) < site.room.low.at(axis) || body_box.high.at(axis) > site.room.high.at(axis))
+          return field;
+        const lattice::Cross low{site.room.low.at(u) - body_box.low.at(u), site.room.low.at(v) - body_box.low.at(v)};
+        const lattice::Cross high{site.room.high.at(u) - body_box.high.at(u),
+                                  site.room.high.at(v) - body_box.high.at(v)};
+        if (low.u_hp > high.u_hp || low.v_hp > high.v_hp) return field;
+        field.at_origin.motors = {nameless(axis, face, direction, turned)};
+        field.low = low;
+        field.columns = high.u_hp - low.u_hp + 1;
+        field.rows = high.v_hp - low.v_hp + 1;
+        // Every turn and direction has its lines within the room.
+        if (!reachable) reachable.emplace(site, axis, reach_hp);
+        reachable->onto(field);
+        for (const Box3& b : taken) {
+          if (b.low.at(axis) >= body_box.high.at(axis) || b.high.at(axis) <= body_box.low.at(axis)) continue;
+          const int from_v = std::max(low.v_hp, b.low.at(v) - body_box.high.at(v) + 1);
+          const int to_v = std::min(high.v_hp, b.high.at(v) - body_box.low.at(v) - 1);
+          if (from_v > to_v) continue;
+          for (int cu = std::max(low.u_hp, b.low.at(u) - body_box.high.at(u) + 1);
+               cu <= std::min(high.u_hp, b.high.at(u) - body_box.low.at(u) - 1); ++cu) {
+            const auto row = field.free.begin() + (cu - low.u_hp) * field.rows - low.v_hp;
+            std::fill(row + from_v, row + to_v + 1, std::uint8_t{0});
           }
-          for (int cu = low.u_hp; cu <= high.u_hp; ++cu) {
-            for (int cv = low.v_hp; cv <= high.v_hp; ++cv) {
-              if (at(cu, cv) == 0) offer(axis, lattice::point(axis, {cu, cv}, w - direction), direction, turned);
-            }
-          }
+        }
+        return field;
+      };
+      const auto add = [&](routing::InputField field) {
+        if (std::any_of(field.free.begin(), field.free.end(), [](std::uint8_t free) { return free != 0; }))
+          p.input_fields.push_back(std::move(field));
+      };
+      const std::vector<int>& walls = p.walls.along(axis);
+      if (motors == 1) {
+        for (const int direction : {1, -1}) {
+          for (const int w : walls) add(field_at(w, direction));
+        }
+        continue;
+      }
+      // Two that face each other at the two ends of their shaft.
+      for (std::size_t i = 0; i + 1 < walls.size(); ++i) {
+        const routing::InputField lower = field_at(walls[i], 1);
+        if (lower.lines() == 0) continue;
+        for (std::size_t j = i + 1; j < walls.size(); ++j) {
+          routing::InputField both = field_at(walls[j], -1);
+          if (both.lines() == 0) continue;
+          KW_CHECK(both.low == lower.low && both.lines() == lower.lines(), "motors of one class lie on the same lines");
+          for (std::size_t k = 0; k < both.free.size(); ++k) both.free[k] &= lower.free[k];
+          both.at_origin.motors.insert(both.at_origin.motors.begin(), lower.at_origin.motors.front());
+          add(std::move(both));
         }
       }
     }
