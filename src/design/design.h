@@ -25,6 +25,7 @@
 namespace design {
 
 class ProposalCache;
+class ReadCache;
 struct FunctionResult;
 struct Result;
 
@@ -44,7 +45,8 @@ struct Options {
   bool ways_out = true;                    ///< compute ways out when nothing fits
   double size_factor = 1;                  ///< the project as if built this many times as large
   std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
-  ProposalCache* cache = nullptr;  ///< proposals of earlier runs; only looked at with `text`, never changes a result
+  ProposalCache* cache = nullptr;   ///< proposals of earlier runs; only looked at with `text`, never changes a result
+  ReadCache* read_cache = nullptr;  ///< catalogue and stock list of earlier runs; never changes a result
 
   // What is known on the way, for somebody who waits; neither changes a result.
   /// Each function that had to be searched anew, as soon as its candidates are known: from any thread, one at a time.

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <initializer_list>
 
+#include "design/read_cache.h"
 #include "document/toml_edit.h"
 #include "document/toml_reader.h"
 
@@ -60,7 +61,8 @@ std::vector<std::string> proposal_keys(const Options& options, const brief::Brie
   const std::vector<document::Node> functions = list != nullptr ? list->items : std::vector<document::Node>{};
   if (functions.size() != brief.functions.size()) return {};
   hide_the_unseen(*root);
-  std::string common = document::toml_text(*root) + "\n" + options.project + "\n" + options.catalogue + "\n";
+  std::string common = document::toml_text(*root) + "\n" + options.project + "\n" +
+                       catalogue_state(brief.system().id, options.catalogue) + "\n";
   // What bench tests taught and the size of a scale study do not stand in the text.
   const auto add = [&](const base::Triple& t) { common += fmt::format("{} {} {}\n", t.low, t.nominal, t.high); };
   common += fmt::format("{}\n", options.size_factor);

@@ -7,6 +7,7 @@
 #include "base/shell.h"
 #include "brief/build.h"
 #include "brief/zones.h"
+#include "design/read_cache.h"
 #include "functions/kinds.h"
 #include "looks/paint.h"
 #include "project/project.h"
@@ -17,12 +18,12 @@ namespace design {
 namespace {
 
 /// The catalogue of the project's kit system; an unknown one is reported where the project names it.
-std::optional<stock::Catalogue> catalogue_of(const project::Project& project, const std::string& told_folder,
-                                             document::Diagnostics& diagnostics) {
+std::shared_ptr<const stock::Catalogue> catalogue_of(const project::Project& project, const std::string& told_folder,
+                                                     ReadCache& cache, document::Diagnostics& diagnostics) {
   const document::LocatedText& system = project.header.system;
-  if (system.empty()) return std::nullopt;  // already reported as missing
+  if (system.empty()) return nullptr;  // already reported as missing
   document::Diagnostics own;
-  auto catalogue = stock::load_kit_system(system.text, told_folder, own);
+  auto catalogue = cache.catalogue(system.text, told_folder, own);
   for (document::Diagnostic d : own.sorted()) {
     if (d.where.line == 0 && d.code == "catalogue.unknown_system") {
       d.where = system.where;
@@ -105,12 +106,14 @@ std::shared_ptr<const brief::Brief> read_brief(const Options& options, document:
       options.text ? project::parse_project(*options.text, project::file_of(options.project), diagnostics, rescaling)
                    : project::read_project(options.project, diagnostics, rescaling);
   if (!project) return nullptr;
-  auto catalogue = catalogue_of(*project, options.catalogue, diagnostics);
+  ReadCache once;
+  ReadCache& files = options.read_cache != nullptr ? *options.read_cache : once;
+  const std::shared_ptr<const stock::Catalogue> catalogue =
+      catalogue_of(*project, options.catalogue, files, diagnostics);
   if (!catalogue) {
     check_wants(*project, diagnostics);
     return nullptr;
   }
-  const auto shared_catalogue = std::make_shared<const stock::Catalogue>(std::move(*catalogue));
 
   const std::string file = options.stock.empty() ? project->stock_file() : options.stock;
   document::Diagnostics stock_problems;
@@ -118,17 +121,17 @@ std::shared_ptr<const brief::Brief> read_brief(const Options& options, document:
   const bool own_list = options.stock.empty() && options.columns.empty();
   const stock::ColumnChoice columns = stock::parse_column_choice(
       own_list ? std::string_view(project->header.stock_columns) : options.columns, stock_problems);
-  stock::ImportResult imported = stock::import_stock_file(file, *shared_catalogue, columns, stock_problems);
-  warn_of_uncounted(imported, file, stock_problems);
+  const std::shared_ptr<const stock::ImportResult> imported = files.list(file, catalogue, columns, stock_problems);
+  warn_of_uncounted(*imported, file, stock_problems);
   diagnostics.add_all(stock_problems);
 
   std::vector<std::string> kinds;
   for (const candidate::Kind& kind : functions::kinds()) kinds.emplace_back(kind.name);
   if (beside != nullptr) {
-    beside->zones = brief::build_zones(*project, *shared_catalogue, imported.stock, diagnostics);
+    beside->zones = brief::build_zones(*project, *catalogue, imported->stock, diagnostics);
     beside->publication = publication_of(*project);
   }
-  auto brief = brief::build(*project, shared_catalogue, std::make_shared<const stock::Stock>(std::move(imported.stock)),
+  auto brief = brief::build(*project, catalogue, std::shared_ptr<const stock::Stock>(imported, &imported->stock),
                             diagnostics, kinds);
   if (!brief) {
     check_wants(*project, diagnostics);

@@ -35,6 +35,7 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
       blocked = static_cast<int>(stands.size()) - 1;
   }
   find_input_lines();
+  passing_outputs_.resize(q.outputs.front().places.size() * q.kit.pairs.size());
 
   for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
     const Pair& pair = q.kit.pairs[i];
@@ -119,40 +120,50 @@ void Router::Ready::find_input_lines() {
     for (int i = 0; i < field.lines(); ++i)
       if (field.free[static_cast<std::size_t>(i)] != 0) offer(field.axis(), field.line(i), outgoing);
   }
-  line_inputs_ = std::make_unique<std::atomic<const LineInputs*>[]>(input_lines.size());  // nulls
-}
-
-Router::Ready::~Ready() {
-  for (std::size_t i = 0; i < input_lines.size(); ++i) delete line_inputs_[i].load(std::memory_order_acquire);
+  line_inputs_.resize(input_lines.size());
 }
 
 const Router::Ready::LineInputs& Router::Ready::inputs_of(const InputLine& line) const {
-  std::atomic<const LineInputs*>& known = line_inputs_[static_cast<std::size_t>(&line - input_lines.data())];
-  if (const LineInputs* was = known.load(std::memory_order_acquire)) return *was;
-  auto made = std::make_unique<LineInputs>();
-  const auto add = [&](int number, Input input) {
-    made->numbers.push_back(number);
-    made->inputs.push_back(std::move(input));
-  };
-  const auto [axis, at] = line.line;
-  int number = 0;
-  for (const Input& in : problem.inputs) {
-    const Terminal& t = in.motors.front();
-    if (t.axis == axis && lattice::across(axis, t.face) == at) add(number, in);
-    ++number;
-  }
-  for (const InputField& field : problem.input_fields) {
-    if (field.axis() == axis) {
-      if (const int own = field.number_of(at); own >= 0) add(number + own, field.on(at));
+  return line_inputs_.at(static_cast<std::size_t>(&line - input_lines.data()), [&] {
+    LineInputs made;
+    const auto add = [&](int number, Input input) {
+      made.numbers.push_back(number);
+      made.inputs.push_back(std::move(input));
+    };
+    const auto [axis, at] = line.line;
+    int number = 0;
+    for (const Input& in : problem.inputs) {
+      const Terminal& t = in.motors.front();
+      if (t.axis == axis && lattice::across(axis, t.face) == at) add(number, in);
+      ++number;
     }
-    number += field.lines();
-  }
-  if (problem.outputs.size() == 1)
-    made->clear = std::make_unique<std::atomic<std::uint8_t>[]>(problem.outputs.front().places.size() *
-                                                                made->inputs.size());  // zeros
-  const LineInputs* none = nullptr;
-  if (!known.compare_exchange_strong(none, made.get(), std::memory_order_acq_rel)) return *none;
-  return *made.release();
+    for (const InputField& field : problem.input_fields) {
+      if (field.axis() == axis) {
+        if (const int own = field.number_of(at); own >= 0) add(number + own, field.on(at));
+      }
+      number += field.lines();
+    }
+    if (problem.outputs.size() == 1)
+      made.clear = std::make_unique<std::atomic<std::uint8_t>[]>(problem.outputs.front().places.size() *
+                                                                 made.inputs.size());  // zeros
+    return made;
+  });
+}
+
+std::vector<int> Router::Ready::passing(int place, const Pair& pair, Axis axis, Cross at) const {
+  const Wheel& driver = problem.kit.wheels[static_cast<std::size_t>(pair.driver)];
+  const Wheel& driven = problem.kit.wheels[static_cast<std::size_t>(pair.driven)];
+  std::vector<int> out;
+  for (int t = problem.box.low.at(axis); t <= problem.box.high.at(axis); ++t)
+    if (has_side(place, pair.type, driven, driver, axis, at, t)) out.push_back(t);
+  return out;
+}
+
+const std::vector<int>& Router::Ready::passing_output(int place, int pair) const {
+  const Place& at = problem.outputs.front().places[static_cast<std::size_t>(place)];
+  return passing_outputs_.at(
+      static_cast<std::size_t>(place) * problem.kit.pairs.size() + static_cast<std::size_t>(pair),
+      [&] { return passing(place, problem.kit.pairs[static_cast<std::size_t>(pair)], at.axis, at.at); });
 }
 
 void Router::Ready::make_products() const {

@@ -32,6 +32,36 @@ struct Closing {
   int misfit_um = 0;
 };
 
+/// A list whose items are made when they are first asked for; from several threads at once the first one made stays.
+template <class T>
+class LazyList {
+ public:
+  void resize(std::size_t n) {  ///< once
+    items_ = std::make_unique<std::atomic<const T*>[]>(n);
+    size_ = n;
+  }
+  ~LazyList() {
+    for (std::size_t i = 0; i < size_; ++i) delete items_[i].load(std::memory_order_acquire);
+  }
+  LazyList() = default;
+  LazyList(const LazyList&) = delete;
+  LazyList& operator=(const LazyList&) = delete;
+  /// `make()` gives the item; it must be the same whoever calls.
+  template <class Make>
+  [[nodiscard]] const T& at(std::size_t i, const Make& make) const {
+    std::atomic<const T*>& item = items_[i];
+    if (const T* known = item.load(std::memory_order_acquire)) return *known;
+    auto made = std::make_unique<const T>(make());
+    const T* none = nullptr;
+    if (!item.compare_exchange_strong(none, made.get(), std::memory_order_acq_rel)) return *none;
+    return *made.release();
+  }
+
+ private:
+  std::unique_ptr<std::atomic<const T*>[]> items_;
+  std::size_t size_ = 0;
+};
+
 struct Router::Ready {
   /// `known`: of another problem in the same room; is taken when it has every plane that this one needs.
   explicit Ready(Problem p, std::shared_ptr<const Ground> known = nullptr);
@@ -112,13 +142,15 @@ struct Router::Ready {
     return it != list.end() && *it <= high;
   }
   void find_reach();
-  ~Ready();
-  Ready(const Ready&) = delete;
-  Ready& operator=(const Ready&) = delete;
+  /// Of a right-angle mesh that drives the shaft of output 0 at a place: where the other shaft may pass along it, so
+  /// that has_side() holds of the driven wheel; ascending. Made when first asked for.
+  [[nodiscard]] const std::vector<int>& passing_output(int place, int pair) const;
+  [[nodiscard]] std::vector<int> passing(int place, const Pair&, Axis, Cross) const;  ///< the same along any line
 
  private:
   void find_input_lines();
-  std::unique_ptr<std::atomic<const LineInputs*>[]> line_inputs_;  ///< of each of input_lines, null = not made yet
+  LazyList<LineInputs> line_inputs_;            ///< of each of input_lines
+  LazyList<std::vector<int>> passing_outputs_;  ///< [place][pair]
 };
 
 }  // namespace routing

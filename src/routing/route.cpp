@@ -432,9 +432,10 @@ class RouteSearch {
     const Wheel& driver_class = p_.kit.wheels[static_cast<std::size_t>(q.driver)];
     const Wheel& driven_class = p_.kit.wheels[static_cast<std::size_t>(q.driven)];
     // Along this shaft, where the other may pass: walls and keep-outs leave the driven wheel few places.
-    std::vector<int> passing;
-    for (int t = p_.box.low.at(at.axis); t <= p_.box.high.at(at.axis); ++t)
-      if (r_.has_side(place(), q.type, driven_class, driver_class, at.axis, at.at, t)) passing.push_back(t);
+    std::vector<int> along;
+    const bool of_output = k_.shafts[static_cast<std::size_t>(s)].output == 0;
+    if (!of_output) along = r_.passing(place(), q, at.axis, at.at);
+    const std::vector<int>& passing = of_output ? r_.passing_output(place(), i) : along;
     if (passing.empty()) ++tally_.no_room[q.driven];
     const int driven = add_wheel(q.driven, s);
     for (const Axis b : lattice::kAxes) {

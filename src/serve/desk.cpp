@@ -1,12 +1,12 @@
 #include "serve/desk.h"
 
 #include <fmt/format.h>
-#include <sys/stat.h>
 
 #include <chrono>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "base/file_state.h"
 #include "design/design.h"
 #include "document/toml_reader.h"
 #include "functions/kinds.h"
@@ -140,7 +140,7 @@ void Desk::design_anew() {
 
 document::Diagnostics Desk::problems_of(const Snapshot& project) {
   const std::lock_guard lock(problems_mutex_);
-  std::string list_state = file_state(stock_file(project));
+  std::string list_state = base::file_state(stock_file(project));
   if (told_problems_ && told_problems_->named == project.named && told_problems_->text == project.text &&
       told_problems_->list_state == list_state)
     return told_problems_->problems;
@@ -300,12 +300,6 @@ Reply Desk::reload(Workspace::Keep keep) {
   });
 }
 
-std::string Desk::file_state(const std::string& file) {
-  struct stat s {};
-  if (::stat(file.c_str(), &s) != 0) return "gone";
-  return fmt::format("{} {} {} {}.{:09}", s.st_dev, s.st_ino, s.st_size, s.st_mtim.tv_sec, s.st_mtim.tv_nsec);
-}
-
 void Desk::watch() {
   while (!closing_) {
     for (auto waited = kBetweenLooks; waited > kSlice && !closing_; waited -= kSlice)
@@ -316,7 +310,7 @@ void Desk::watch() {
       const std::lock_guard lock(mutex_);
       if (!workspace_) continue;
       // Files are read only when they are not the ones that were seen last.
-      const std::string state = file_state(workspace_->file());
+      const std::string state = base::file_state(workspace_->file());
       if (state != project_state_ || told_outside_) {
         const bool changed = workspace_->changed_outside();
         outside = changed && !told_outside_;
@@ -335,7 +329,7 @@ void Desk::watch() {
       watched_revision_ = now->revision;
     }
     // A stock list that was edited elsewhere is simply taken: nothing of it is kept here.
-    const std::string state = file_state(watched_list_);
+    const std::string state = base::file_state(watched_list_);
     const bool changed = same_list && state != list_state_ && !list_state_.empty();
     list_state_ = state;
     if (changed && workspace_) design_anew();

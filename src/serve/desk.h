@@ -147,8 +147,6 @@ class Desk {
   void design_anew();
   /// One change, its answer, and the design that it starts.
   Reply change(const std::function<Workspace::Outcome(Workspace&, document::Diagnostics&)>& how);
-  /// Which file this is, how long and how old: another text after every change that a program makes to it.
-  [[nodiscard]] static std::string file_state(const std::string& file);
   void watch();
   /// Null with the reason in `refused`.
   [[nodiscard]] std::shared_ptr<const Pack> pack(const std::string& language, std::optional<Reply>& refused);

@@ -5,6 +5,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "base/file_state.h"
 #include "base/save_file.h"
 #include "document/toml_reader.h"
 #include "project/project.h"
@@ -181,7 +182,7 @@ Reply Desk::replace_stock(const StockRequest& request) {
       return Workspace::Outcome::refused;
     }
     watched_list_ = file;
-    list_state_ = file_state(file);  // it is no change by others
+    list_state_ = base::file_state(file);  // it is no change by others
     if (!other_columns) design_anew();
     return Workspace::Outcome::done;
   });

@@ -108,6 +108,7 @@ design::Options Runner::options(const std::string& project, const std::string& t
   out.catalogue = catalogue_;
   out.front_points = kFrontPoints;
   out.cache = &cache_;
+  out.read_cache = &read_cache_;
   return out;
 }
 

@@ -14,6 +14,7 @@
 
 #include "design/design.h"
 #include "design/proposal_cache.h"
+#include "design/read_cache.h"
 #include "serve/events.h"
 
 namespace serve {
@@ -77,6 +78,7 @@ class Runner {
   std::string catalogue_;
   int threads_;
   design::ProposalCache cache_;
+  design::ReadCache read_cache_;
   std::atomic<bool> closing_{false};
 
   mutable std::mutex mutex_;

@@ -88,7 +88,22 @@ void read_parts_file(const std::string& file, Catalogue& out, Uniqueness& unique
   }
 }
 
+std::string system_file_in(const std::string& folder) {
+  return (fs::path(folder) / "system.toml").string();
+}
+std::string words_file_of(const std::string& folder) {
+  return (parent_of(folder) / "words.toml").string();
+}
+
 }  // namespace
+
+std::vector<std::string> catalogue_files(const std::string& folder) {
+  std::vector<std::string> out = toml_files_in(fs::path(folder) / "parts");
+  out.push_back(system_file_in(folder));
+  out.push_back(words_file_of(folder));
+  std::sort(out.begin(), out.end());
+  return out;
+}
 
 std::optional<Catalogue> read_catalogue(const std::string& folder, Diagnostics& diagnostics) {
   Diagnostics own;
@@ -97,7 +112,7 @@ std::optional<Catalogue> read_catalogue(const std::string& folder, Diagnostics& 
     diagnostics.error(kPrefix + ".missing", {folder, 0, 0}, "", "there is no such folder of a kit system");
     return std::nullopt;
   }
-  const std::string system_file = (fs::path(folder) / "system.toml").string();
+  const std::string system_file = system_file_in(folder);
   if (const auto tree = document::read_toml(system_file, own)) {
     if (system_table().read(*tree, out.system, own)) {
       const std::string name = named(folder).filename().string();
@@ -122,7 +137,7 @@ std::optional<Catalogue> read_catalogue(const std::string& folder, Diagnostics& 
   }
   Uniqueness unique;
   for (const std::string& file : files) read_parts_file(file, out, unique, own);
-  if (auto words = read_words((parent_of(folder) / "words.toml").string(), own)) out.words = std::move(*words);
+  if (auto words = read_words(words_file_of(folder), own)) out.words = std::move(*words);
   const bool good = !own.has_errors();
   diagnostics.add_all(own);
   if (!good) return std::nullopt;

@@ -18,6 +18,9 @@ namespace stock {
 /// The kit system in `folder` (".../catalogue/metric8"); nothing when a file had an error.
 [[nodiscard]] std::optional<Catalogue> read_catalogue(const std::string& folder, document::Diagnostics& diagnostics);
 
+/// The files that read_catalogue(folder) reads, whether they are there or not; sorted.
+[[nodiscard]] std::vector<std::string> catalogue_files(const std::string& folder);
+
 /// Where the kit systems are: `told` (the caller's option) if not empty, else the environment variable
 /// KITWRIGHT_CATALOGUE, else the source folder this program was built from, else its installed data folder; the first
 /// that exists. A `told` or environment folder that does not exist is an error, never silently passed over.

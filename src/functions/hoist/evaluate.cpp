@@ -77,38 +77,49 @@ Reached reach(const Problem& problem, const Rigging& rigging, const Pull& pull, 
   return r;
 }
 
-candidate::Evaluation margins_of(const Reached& r, const Design& design) {
+candidate::Evaluation margins_of(const Reached& r, const Design& design, bool notes) {
   const Problem& problem = *design.problem;
   const Wants& w = problem.wants;
   const int layers = design.rigging.winding.layers;
   candidate::Evaluation e;
+  e.margins.reserve(6);
   e.running_current_ma = r.current_ma * problem.sides;
-  e.margins.push_back(candidate::at_least("force", r.rope_by_motor_n, r.rope_n, "N",
-                                          fmt::format("rope pull on layer {}, limited by the {}", layers,
-                                                      r.current_limited ? "port's current" : "motor's stall")));
+  const auto words = [&](const auto& make) { return notes ? std::string(make()) : std::string(); };
+  e.margins.push_back(candidate::at_least("force", r.rope_by_motor_n, r.rope_n, "N", words([&] {
+                                            return fmt::format("rope pull on layer {}, limited by the {}", layers,
+                                                               r.current_limited ? "port's current" : "motor's stall");
+                                          })));
   if (w.wanted_as_time) {
     const double slowest_s =
         r.slowest_mm_s > 0 ? w.hook_travel_mm / r.slowest_mm_s : std::numeric_limits<double>::infinity();
-    e.margins.push_back(candidate::at_most("time", slowest_s, *w.time_s, "s",
-                                           fmt::format("at the speed of layer {}", r.slowest_layer)));
+    e.margins.push_back(candidate::at_most("time", slowest_s, *w.time_s, "s", words([&] {
+                                             return fmt::format("at the speed of layer {}", r.slowest_layer);
+                                           })));
   } else {
-    e.margins.push_back(candidate::at_least("speed", r.slowest_mm_s, w.wanted_speed_mm_s, "mm/s",
-                                            fmt::format("on layer {} of {}", r.slowest_layer, layers)));
+    e.margins.push_back(candidate::at_least("speed", r.slowest_mm_s, w.wanted_speed_mm_s, "mm/s", words([&] {
+                                              return fmt::format("on layer {} of {}", r.slowest_layer, layers);
+                                            })));
   }
-  if (!design.powertrain.train.stages.empty())
-    e.margins.push_back(
-        candidate::at_least("tooth", r.tooth_margin * r.torque_nmm, r.torque_nmm, "N mm",
-                            gearing::stage_name(design.powertrain.train, std::max(0, r.weakest_stage))));
-  e.margins.push_back(candidate::at_least("axle", r.axle_margin * r.torque_nmm, r.torque_nmm, "N mm", "drum shaft"));
-  e.margins.push_back(candidate::at_least("rope", r.rope_strength_n, r.rope_wanted_n, "N",
-                                          fmt::format("{} times the pull", base::plain(w.rope_safety))));
+  if (!design.powertrain.train.stages.empty()) {
+    e.margins.push_back(candidate::at_least(
+        "tooth", r.tooth_margin * r.torque_nmm, r.torque_nmm, "N mm",
+        words([&] { return gearing::stage_name(design.powertrain.train, std::max(0, r.weakest_stage)); })));
+  }
+  e.margins.push_back(candidate::at_least("axle", r.axle_margin * r.torque_nmm, r.torque_nmm, "N mm",
+                                          words([] { return "drum shaft"; })));
+  e.margins.push_back(candidate::at_least("rope", r.rope_strength_n, r.rope_wanted_n, "N", words([&] {
+                                            return fmt::format("{} times the pull", base::plain(w.rope_safety));
+                                          })));
   if (w.hold) {
     const bool worm = r.hold_reached > 0;
-    e.margins.push_back(candidate::at_least(
-        "hold", r.hold_reached, r.hold_needed, worm ? "friction" : "N mm",
-        worm ? std::string("by the worm")
-             : fmt::format("nothing locks; the motor's own friction, {} times the load, is not counted",
-                           base::plain(r.friction_hold, 2))));
+    e.margins.push_back(
+        candidate::at_least("hold", r.hold_reached, r.hold_needed, worm ? "friction" : "N mm", words([&] {
+                              return worm ? std::string("by the worm")
+                                          : fmt::format(
+                                                "nothing locks; the motor's own friction, {} times the load, is "
+                                                "not counted",
+                                                base::plain(r.friction_hold, 2));
+                            })));
   }
   return e;
 }

@@ -71,7 +71,8 @@ struct Reached {
 [[nodiscard]] Reached reach(const Problem& problem, const Rigging& rigging, const Pull& pull,
                             const drive::Powertrain& powertrain, const drive::Machine& machine);
 /// Names in a fixed order: force, speed, tooth (only with a train), axle, rope, hold (only if wanted).
-[[nodiscard]] candidate::Evaluation margins_of(const Reached& reached, const Design& design);
+/// Without `notes` the margins have no words: for searches that judge thousands.
+[[nodiscard]] candidate::Evaluation margins_of(const Reached& reached, const Design& design, bool notes = true);
 [[nodiscard]] candidate::Evaluation evaluate(const Design& design, const brief::Sample& sample);
 
 }  // namespace functions::hoist

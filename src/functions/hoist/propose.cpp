@@ -165,7 +165,7 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   query.judge = [&](const drive::Powertrain& p) {
     const drive::Machine machine = drive::machine(p, *problem->brief, nominal);
     const candidate::Evaluation e =
-        margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p, nullptr, std::nullopt});
+        margins_of(reach(*problem, rigging, pull, p, machine), {problem, rigging, p, nullptr, std::nullopt}, false);
     const auto least = std::min_element(e.margins.begin(), e.margins.end(),
                                         [](const auto& a, const auto& b) { return a.ratio < b.ratio; });
     return drive::Judged{e.worst(),          drive::stepped_current_ma(e.running_current_ma / problem->sides),
