@@ -5,6 +5,8 @@
 #include <cmath>
 #include <vector>
 
+#include "trial/body_text.h"
+
 namespace trial {
 namespace {
 
@@ -79,10 +81,6 @@ class Undercarriage {
 };
 
 }  // namespace
-
-std::string place_text(Vec3 p) {
-  return fmt::format("{:.9g} {:.9g} {:.9g}", p.x_mm * kM, p.y_mm * kM, p.z_mm * kM);
-}
 
 std::string feet_description(const SupportState& state) {
   return Undercarriage(state).description();

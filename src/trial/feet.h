@@ -7,8 +7,6 @@
 
 namespace trial {
 
-/// "x y z" in metres.
-[[nodiscard]] std::string place_text(balance::Vec3 at);
 /// Springs on feet named "foot0", "foot1", ... that may leave the ground, and the beams they hang on, for the inside of
 /// the base's body, which stands in the supports' frame.
 [[nodiscard]] std::string feet_description(const balance::SupportState& state);

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "trial/body_text.h"
 #include "trial/engine.h"
 #include "trial/feet.h"
 
@@ -13,7 +14,6 @@ namespace trial {
 namespace {
 
 using balance::Body;
-using balance::Joint;
 using balance::LiftingMachine;
 using balance::SupportState;
 using balance::Vec3;
@@ -22,6 +22,7 @@ constexpr double kM = 1e-3;
 constexpr double kRest_s = 0.8, kRise_s = 1.2, kStart = 0.88;
 constexpr double kTipped_rad = 2 * std::numbers::pi / 180;
 constexpr double kSample_s = 0.05;
+constexpr double kGyration_mm = 30;  ///< of every body: the load is raised too slowly for it to count
 constexpr double kViolation_m = 1e-3;
 
 struct Posed {
@@ -35,24 +36,8 @@ std::string body_tree(const Posed& posed, int parent) {
     const balance::LiftingBody& body = posed.machine.bodies[b];
     const Body& own = body.weighed.body;
     if (own.parent != parent) continue;
-    const bool slides = own.joint == Joint::slides;
-    const Vec3 place = slides ? own.origin + posed.set[b] * own.axis : own.origin;
-    const double half = own.joint == Joint::turns ? posed.set[b] / 2 : 0;
-    out += fmt::format("<body name=\"body{}\" pos=\"{}\" quat=\"{:.12g} {:.12g} {:.12g} {:.12g}\">\n", b,
-                       place_text(place), std::cos(half), std::sin(half) * own.axis.x_mm,
-                       std::sin(half) * own.axis.y_mm, std::sin(half) * own.axis.z_mm);
-    const double give = own.joint == Joint::fixed ? 0 : body.give(posed.set[b]);
-    if (give > 0) {
-      // 1 N mm/rad is 1e-3 N m/rad; slides: 1 N/mm is 1e3 N/m. Half of critical damping for a fifth of a kilogram.
-      const double k = slides ? 1e3 / give : 1e-3 / give;
-      out +=
-          fmt::format("<joint type=\"{}\" axis=\"{:.12g} {:.12g} {:.12g}\" stiffness=\"{:.9g}\" damping=\"{:.9g}\"/>\n",
-                      slides ? "slide" : "hinge", own.axis.x_mm, own.axis.y_mm, own.axis.z_mm, k,
-                      std::sqrt(k * (slides ? 0.2 : 5e-3)));
-    }
-    const double kg = std::max(own.mass_g, 0.1) * 1e-3, inertia = kg * 0.03 * 0.03;
-    out += fmt::format("<inertial pos=\"{}\" mass=\"{:.9g}\" diaginertia=\"{:.9g} {:.9g} {:.9g}\"/>\n",
-                       place_text(own.centre), kg, inertia, inertia, inertia);
+    out += open_frame(fmt::format("body{}", b), own, posed.set[b]) + give_joint(body, posed.set[b]) +
+           inertial_text(own, kGyration_mm);
     if (static_cast<int>(b) == posed.machine.hook_body)
       out += fmt::format("<site name=\"hook\" pos=\"{}\"/>\n", place_text(posed.machine.hook));
     out += body_tree(posed, static_cast<int>(b)) + "</body>\n";

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "candidate/running.h"
+#include "trial/body_text.h"
 #include "trial/drive_model.h"
 #include "trial/feet.h"
 
@@ -21,11 +22,6 @@ constexpr double kM = 1e-3;
 constexpr double kViolation_m = 1e-3;
 constexpr double kDrum_m = 1;  ///< of rope between drum and hook point
 constexpr double kTiny_kg = 1e-4;
-
-std::string quat_about(Vec3 axis, double rad) {
-  const double s = std::sin(rad / 2);
-  return fmt::format("{:.12g} {:.12g} {:.12g} {:.12g}", std::cos(rad / 2), s * axis.x_mm, s * axis.y_mm, s * axis.z_mm);
-}
 
 /// Inertia of the motors' turning parts at the driven joint.
 double armature(const Mover& m) {
@@ -83,33 +79,17 @@ std::string bodies_on(const WorkRig& rig, int parent) {
     const Body& own = body.weighed.body;
     if (own.parent != parent) continue;
     const double set = rig.joint[b];
-    const bool slides = own.joint == Joint::slides;
-    const Vec3 place = slides ? own.origin + set * own.axis : own.origin;
     const Mover* m = own.joint == Joint::turns ? mover_of(rig, static_cast<int>(b)) : nullptr;
-    out += fmt::format("<body name=\"frame{}\" pos=\"{}\" quat=\"{}\">\n", b, place_text(place),
-                       quat_about(own.axis, own.joint == Joint::turns ? set : 0));
+    out += open_frame(fmt::format("frame{}", b), own, set);
     if (m != nullptr) {
       const bool ring = m->type == Mover::Type::ring;
       out += fmt::format(
           "<joint name=\"joint{}\" axis=\"{:.12g} {:.12g} {:.12g}\" armature=\"{:.9g}\" "
           "frictionloss=\"1e-6\"/>\n",
           b, own.axis.x_mm, own.axis.y_mm, own.axis.z_mm, ring ? armature(*m) : hanging_inertia(rig, b));
-      out += fmt::format("<inertial pos=\"0 0 0\" mass=\"{}\" diaginertia=\"1e-7 1e-7 1e-7\"/>\n", kTiny_kg);
-    } else {
-      out += fmt::format("<inertial pos=\"0 0 0\" mass=\"{}\" diaginertia=\"1e-7 1e-7 1e-7\"/>\n", kTiny_kg);
     }
-    out += fmt::format("<body name=\"body{}\">\n", b);
-    const double give = own.joint == Joint::fixed ? 0 : body.give(set);
-    if (give > 0) {
-      const double k = slides ? 1e3 / give : 1e-3 / give;
-      out +=
-          fmt::format("<joint type=\"{}\" axis=\"{:.12g} {:.12g} {:.12g}\" stiffness=\"{:.9g}\" damping=\"{:.9g}\"/>\n",
-                      slides ? "slide" : "hinge", own.axis.x_mm, own.axis.y_mm, own.axis.z_mm, k,
-                      std::sqrt(k * (slides ? 0.2 : 5e-3)));
-    }
-    const double kg = std::max(own.mass_g, 0.1) * kM, inertia = kg * rig.gyration_mm * rig.gyration_mm * kM * kM;
-    out += fmt::format("<inertial pos=\"{}\" mass=\"{:.9g}\" diaginertia=\"{:.9g} {:.9g} {:.9g}\"/>\n",
-                       place_text(own.centre), kg, inertia, inertia, inertia);
+    out += fmt::format("<inertial pos=\"0 0 0\" mass=\"{}\" diaginertia=\"1e-7 1e-7 1e-7\"/>\n", kTiny_kg);
+    out += fmt::format("<body name=\"body{}\">\n", b) + give_joint(body, set) + inertial_text(own, rig.gyration_mm);
     if (static_cast<int>(b) == rig.machine.hook_body && rig.load_g > 0) {
       out += fmt::format("<site name=\"hook\" pos=\"{}\"/><site name=\"drum0\" pos=\"{}\"/>\n",
                          place_text(rig.machine.hook), place_text(rig.machine.hook));
@@ -131,7 +111,7 @@ std::string bodies_on(const WorkRig& rig, int parent) {
           "pos=\"0 0 0\" mass=\"1e-4\" diaginertia=\"1e-7 1e-7 1e-7\"/>\n<body name=\"rod{0}\" pos=\"{3:.9g} 0 0\">"
           "<joint name=\"rod{0}\" type=\"slide\" axis=\"1 0 0\" armature=\"{4:.9g}\" frictionloss=\"1e-6\"/><inertial "
           "pos=\"0 0 0\" mass=\"1e-4\" diaginertia=\"1e-8 1e-8 1e-8\"/></body></body>\n",
-          b, place_text(own.origin + Vec3{at.base_x, 0, at.base_z}), quat_about({0, -1, 0}, lies), at.length() * kM,
+          b, place_text(own.origin + Vec3{at.base_x, 0, at.base_z}), quat_text({0, -1, 0}, lies), at.length() * kM,
           armature(*m));
     }
   }
