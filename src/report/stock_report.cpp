@@ -56,11 +56,14 @@ std::string columns_text(const stock::FoundColumns& columns) {
 
 std::string alternatives_text(const stock::RowReport& row, const stock::Catalogue& catalogue) {
   std::vector<std::string> words;
+  bool sizes = false;
   for (const stock::Alternative& a : row.alternatives) {
-    words.push_back(fmt::format("{} ({} %)", catalogue.at(a.part).name, base::plain(100 * a.confidence, 2)));
+    sizes = a.confidence == 0;
+    words.push_back(sizes ? catalogue.at(a.part).name
+                          : fmt::format("{} ({} %)", catalogue.at(a.part).name, base::plain(100 * a.confidence, 2)));
     if (words.size() == 3) break;
   }
-  return base::list_text(words, "or");
+  return (sizes ? "none of this size; there is " : "") + base::list_text(words, sizes ? "and" : "or");
 }
 
 }  // namespace

@@ -38,7 +38,8 @@ struct RowReport {
   State state = State::unmatched;
   std::optional<ClassId> part;  ///< told, matched; doubtful: the best guess
   double confidence = 0;
-  std::vector<Alternative> alternatives;  ///< doubtful and unmatched: what it could be, best first
+  /// Doubtful and unmatched: what it could be, best first. Confidence 0: that name in another size.
+  std::vector<Alternative> alternatives;
   int same_as_row = 0;                    ///< an earlier row with the same text and colour, whose count it adds to
 };
 [[nodiscard]] std::string_view name_of(RowReport::State state);

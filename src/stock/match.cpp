@@ -18,6 +18,8 @@ constexpr double kImplied = 0.75;         // the noun was guessed from a unit
 constexpr double kTie = 0.04;
 constexpr double kTied = 0.79;  // just below kMatched: two classes fit equally well
 
+constexpr double kFarApart = 10;  // of logarithms: no number of the class can be meant
+
 constexpr double kSame = 1e-6;  // numbers are typed, not computed
 
 bool same(double a, double b) {
@@ -141,9 +143,9 @@ double Matcher::group_factor(const Phrase& row, const Phrase& pattern) const {
   return factor;
 }
 
-double Matcher::score(const Phrase& row, double row_weight, const Pattern& pattern) const {
+double Matcher::likeness(const Phrase& row, double row_weight, const Pattern& pattern, bool& row_is_part) const {
   double common = 0;
-  bool row_is_part = true;  // every word of the row is one of the class
+  row_is_part = true;  // every word of the row is one of the class
   for (const std::string& w : row.words) {
     if (pattern.phrase.words.contains(w)) {
       common += weight_of(w);
@@ -151,16 +153,56 @@ double Matcher::score(const Phrase& row, double row_weight, const Pattern& patte
       row_is_part = false;
     }
   }
-  if (common <= 0) return 0;
+  return 2 * common / (row_weight + pattern.weight);
+}
+
+double Matcher::score(const Phrase& row, double row_weight, const Pattern& pattern) const {
+  bool row_is_part = false;
+  const double words = likeness(row, row_weight, pattern, row_is_part);
+  if (words <= 0) return 0;
   const double numbers = number_factor(row, pattern);
   if (numbers <= 0) return 0;
   const double groups = group_factor(row, pattern.phrase);
-  double confidence = 2 * common / (row_weight + pattern.weight) * numbers * groups;
+  double confidence = words * numbers * groups;
   confidence *= std::pow(kCorrection, row.corrections);
   if (row.implied_noun) confidence *= kImplied;
   // A row that says too little ("pin") but nothing wrong is a question to the user, not a stranger.
   if (row_is_part && numbers > kStrayNumber) confidence = std::max(confidence, kDoubtful);
   return confidence;
+}
+
+std::vector<Alternative> Matcher::of_other_sizes(const Phrase& row, double row_weight,
+                                                 const std::vector<std::size_t>& patterns, std::size_t most) const {
+  struct Size {
+    double apart = 0;  ///< sum over the row's numbers of how many times the nearest number of the class is off
+    ClassId part{};
+  };
+  std::map<ClassId, double> found;
+  for (const std::size_t i : patterns) {
+    const Pattern& pattern = patterns_[i];
+    bool row_is_part = false;
+    const double words = likeness(row, row_weight, pattern, row_is_part) * group_factor(row, pattern.phrase);
+    if (words < kDoubtful && !row_is_part) continue;
+    double apart = 0;
+    for (const Number& n : row.numbers) {
+      double nearest = kFarApart;
+      for (const Number& p : pattern.phrase.numbers) {
+        if (!comparable(n.role, p.role) || n.value <= 0 || p.value <= 0) continue;
+        const double offered =
+            n.role == NumberRole::mm && along(p.role) ? p.value * catalogue_.system.pitch_mm : p.value;
+        nearest = std::min(nearest, std::fabs(std::log(n.value / offered)));
+      }
+      apart += nearest;
+    }
+    const auto [at, fresh] = found.emplace(pattern.part, apart);
+    if (!fresh) at->second = std::min(at->second, apart);
+  }
+  std::vector<Size> sizes;
+  for (const auto& [part, apart] : found) sizes.push_back({apart, part});
+  std::stable_sort(sizes.begin(), sizes.end(), [](const Size& a, const Size& b) { return a.apart < b.apart; });
+  std::vector<Alternative> out;
+  for (std::size_t i = 0; i < std::min(sizes.size(), most); ++i) out.push_back({sizes[i].part, 0});
+  return out;
 }
 
 std::vector<Alternative> Matcher::match(const Phrase& phrase, std::size_t most) const {
@@ -188,6 +230,10 @@ std::vector<Alternative> Matcher::match(const Phrase& phrase, std::size_t most) 
   if (out.size() > 1 && out[0].confidence - out[1].confidence < kTie) {
     out[0].confidence = std::min(out[0].confidence, kTied);
     out[1].confidence = std::min(out[1].confidence, kTied);
+  }
+  if (out.empty() || out[0].confidence < kDoubtful) {
+    std::vector<Alternative> sizes = of_other_sizes(phrase, row_weight, candidates, most);
+    if (!sizes.empty()) return sizes;
   }
   std::size_t keep = 0;
   while (keep < out.size() && keep < most && (keep == 0 || out[keep].confidence >= kDoubtful)) ++keep;

@@ -35,7 +35,8 @@ class Matcher {
   explicit Matcher(const Catalogue& catalogue);
 
   /// Best first, ties by class; at most `most` with a confidence of kDoubtful or more (the best one even below, if
-  /// anything is alike at all).
+  /// anything is alike at all). Where only numbers stand against what the words say ("rack 30" of racks with 10, 20 and
+  /// 40 teeth), the classes of that name with a confidence of 0, the nearest in size first.
   [[nodiscard]] std::vector<Alternative> match(const Phrase& phrase, std::size_t most = 5) const;
   [[nodiscard]] const PhraseReader& reader() const { return reader_; }
 
@@ -48,6 +49,11 @@ class Matcher {
   [[nodiscard]] double weight_of(const std::string& word) const;
   [[nodiscard]] double weight_of(const Phrase& phrase) const;
   [[nodiscard]] double score(const Phrase& row, double row_weight, const Pattern& pattern) const;
+  /// Likeness of the words alone; 0 when none is common.
+  [[nodiscard]] double likeness(const Phrase& row, double row_weight, const Pattern& pattern, bool& row_is_part) const;
+  [[nodiscard]] std::vector<Alternative> of_other_sizes(const Phrase& row, double row_weight,
+                                                        const std::vector<std::size_t>& patterns,
+                                                        std::size_t most) const;
   [[nodiscard]] double number_factor(const Phrase& row, const Pattern& pattern) const;
   [[nodiscard]] double group_factor(const Phrase& row, const Phrase& pattern) const;
 

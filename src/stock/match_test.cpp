@@ -196,6 +196,24 @@ TEST(Match, AWrongNumberIsNeverBent) {
   }
 }
 
+TEST(Match, ANameWithAnotherSizeTellsTheSizesThereAre) {
+  const Catalogue& c = system_of("metric8");
+  const Matcher m(c);
+  for (const auto& [text, nearest] : {std::pair{"rack 16 teeth", "rack, 20 teeth"},
+                                      {"Zahnstange 9", "rack, 10 teeth"},
+                                      {"frame 5x8", "frame, 5 x 9"},
+                                      {"gear 17 teeth", "gear, 16 teeth"},
+                                      {"axle 13", "axle, length 12"}}) {
+    const auto all = m.match(m.reader().read(text));
+    ASSERT_FALSE(all.empty()) << text;
+    EXPECT_EQ(c.at(all[0].part).name, nearest) << text;
+    for (const Alternative& a : all) EXPECT_EQ(a.confidence, 0) << text << " -> " << c.at(a.part).name;
+  }
+  // Where another class explains the row better, that one is told.
+  EXPECT_GT(m.match(m.reader().read("gear 16 teeth")).front().confidence, kMatched);
+  EXPECT_TRUE(m.match(m.reader().read("gold coin 3 cm")).empty());
+}
+
 TEST(Match, ASixteenToothGearIsNeverA24ToothOne) {
   const Catalogue& c = system_of("metric8");
   const Matcher m(c);

@@ -210,6 +210,7 @@ export function ImportPanel({
                           <span className="dim">its count cannot be read; mend it in your file</span>
                         ) : r.alternatives.length > 0 || r.part ? (
                           <span className="tools">
+                            {!r.part && r.confidence === 0 && <span className="dim">none of this size; there is</span>}
                             {[
                               ...(r.part ? [{ part: r.part, confidence: r.confidence }] : []),
                               ...r.alternatives

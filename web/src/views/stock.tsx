@@ -167,7 +167,7 @@ function NotCounted({ rows, title }: { rows: ImportRow[]; title: string }) {
             Line {r.line}: {r.text || '(empty)'}
             {r.count ? `, ${r.count} of it` : ''}
             {r.alternatives.length > 0
-              ? `; perhaps ${r.alternatives
+              ? `; ${!r.part && r.confidence === 0 ? 'none of this size, there is' : 'perhaps'} ${r.alternatives
                   .slice(0, 3)
                   .map((a) => words(typeof a === 'string' ? a : a.part))
                   .join(' or ')}`
