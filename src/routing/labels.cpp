@@ -88,7 +88,11 @@ double LabelPlacer::cost(const Window& box) const {
   // In heights of a letter: a line under the text costs what one and a half letters of distance do, a place outside the
   // shown lattice half its distance.
   const auto covered = std::count_if(minded_.begin(), minded_.end(), [&](Spot p) { return holds(box, p); });
-  return 0.75 * static_cast<double>(covered) + outside_cost(box);
+  // A line to keep off costs what twelve letters of distance do, wherever it crosses: a short text across one covers
+  // hardly more of it than of air.
+  const auto crossed =
+      std::count_if(kept_off_.begin(), kept_off_.end(), [&](const Line& l) { return meets(l.from, l.to, box); });
+  return 0.75 * static_cast<double>(covered) + 6 * static_cast<double>(crossed) + outside_cost(box);
 }
 
 double LabelPlacer::outside_cost(const Window& box) const {

@@ -1,4 +1,5 @@
-// Finds places for labels: no text on another text, no leader through a text, as few lines under a text as possible.
+// Finds places for labels: no text on another text, no leader through a text, none across a centre line where there is
+// any other place near, as few other lines under a text as possible.
 // Deterministic: candidates are tried in a fixed order and the cheapest wins, the first of equals.
 #pragma once
 
@@ -16,6 +17,12 @@ class LabelPlacer {
 
   /// Lines that a label should rather not cover, as points about half a letter apart.
   void mind(const std::vector<Spot>& points);
+  struct Line {
+    Spot from, to;
+  };
+  /// A line that a label covers only where everything near is worse: a centre line through letters reads as a stroke of
+  /// theirs.
+  void keep_off(const Line& line) { kept_off_.push_back(line); }
   /// Places that no label may cover.
   void block(const Window& w) { blocks_.push_back(w); }
 
@@ -37,9 +44,6 @@ class LabelPlacer {
   [[nodiscard]] Window box_of(const std::string& text, Spot middle, double size = 1) const;
 
  private:
-  struct Line {
-    Spot from, to;
-  };
   [[nodiscard]] bool clear(const Window& box) const;
   [[nodiscard]] bool under_text(Spot) const;
   /// What a leader across other leaders and texts costs, in heights of a letter.
@@ -51,7 +55,7 @@ class LabelPlacer {
   Window free_;
   std::vector<Spot> minded_;
   std::vector<Window> blocks_, texts_;
-  std::vector<Line> leaders_;
+  std::vector<Line> leaders_, kept_off_;
 };
 
 }  // namespace routing
