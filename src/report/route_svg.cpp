@@ -431,8 +431,9 @@ std::string scale_text(double natural) {
 std::string ratio_text(const routing::Problem& p, const routing::Layout& l) {
   std::vector<std::string> words;
   for (std::size_t o = 0; o < l.ratios.size() && o < p.outputs.size(); ++o) {
-    words.push_back(fmt::format("{} turns at {} times the input's speed{}", p.outputs[o].name, l.ratios[o].abs().text(),
-                                l.ratios[o].num() < 0 ? ", the other way" : ""));
+    const std::string times = l.ratios[o].abs().text();
+    words.push_back(fmt::format("{} turns at {}the input's speed{}", p.outputs[o].name,
+                                times == "1" ? "" : times + " times ", l.ratios[o].num() < 0 ? ", the other way" : ""));
   }
   return base::list_text(words);
 }

@@ -38,7 +38,7 @@ int bar_of(const Problem& problem) {
 
 double guided_mm(const Problem& problem) {
   const double pitch_mm = problem.brief->system().pitch_mm;
-  return guided_travel_mm(bar_of(problem), problem.wants.guide_p * pitch_mm, pitch_mm);
+  return guided_travel_mm(std::max(bar_of(problem), problem.longest_bar), problem.wants.guide_p * pitch_mm, pitch_mm);
 }
 
 Torques torques_of(const Problem& problem, const Mover& mover, const brief::Sample& sample) {

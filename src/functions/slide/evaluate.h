@@ -24,6 +24,7 @@ struct Problem {
   std::shared_ptr<const brief::Brief> brief;
   Wants wants;
   int sides = 1;
+  int longest_bar = 0;  ///< holes of the longest bar that the demand accepts and the stock has; 0: as many as needed
 };
 
 struct Design {
@@ -43,7 +44,7 @@ inline constexpr double kBesideScrew_p = 2.5, kBesideRack_p = 1;
 
 /// Holes of the bar: travel and sleeve.
 [[nodiscard]] int bar_of(const Problem&);
-/// Travel over which that bar stays as deep in its sleeve as asked.
+/// Travel over which the longest bar that serves stays as deep in its sleeve as asked.
 [[nodiscard]] double guided_mm(const Problem&);
 [[nodiscard]] Torques torques_of(const Problem&, const Mover&, const brief::Sample&);
 

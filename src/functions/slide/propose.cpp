@@ -30,9 +30,9 @@ constexpr int kBarSlack_p = 2;
 constexpr int kSleeveBeams = 2;
 constexpr int kGuidePins = 8;
 
-int longest_beam(const brief::Brief& brief, const brief::Function& fn) {
+int longest_beam(const brief::Brief& brief, const brief::Function& fn, int most_holes) {
   int longest = 0;
-  for (const stock::ClassId id : drive::full_beams(brief, fn, 1, std::numeric_limits<int>::max())) {
+  for (const stock::ClassId id : drive::full_beams(brief, fn, 1, most_holes)) {
     if (brief.stock->count_of(id) >= fn.sides)
       longest = std::max(longest, std::get<stock::Beam>(brief.catalogue->at(id).data).length_p);
   }
@@ -52,7 +52,7 @@ void add_guide(const Problem& problem, const brief::Function& fn, candidate::Dem
 
 /// A bar must be long enough, or nothing slides.
 bool has_bar(const Problem& problem, const brief::Function& fn, RejectionLog& log) {
-  const int bar = bar_of(problem), longest = longest_beam(*problem.brief, fn);
+  const int bar = bar_of(problem), longest = longest_beam(*problem.brief, fn, std::numeric_limits<int>::max());
   if (!drive::full_beams(*problem.brief, fn, bar, bar + kBarSlack_p).empty() && longest >= bar) return true;
   log.add("slide.bar_too_short", std::max(1, bar - longest), "p", [&] {
     const double pitch_mm = problem.brief->system().pitch_mm;
@@ -386,6 +386,8 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     out.rejections = log.take();
     return out;
   }
+  // Whoever builds it takes the longest bar that serves.
+  problem->longest_bar = longest_beam(brief, fn, bar_of(*problem) + kBarSlack_p);
   std::vector<Mover> movers;
   if (w.by != By::rack) movers = screws(*problem, fn, log);
   if (w.by != By::screw)

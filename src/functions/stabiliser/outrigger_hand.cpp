@@ -47,12 +47,11 @@ void add_shapes(const SlideProblem& problem, candidate::Candidate& c) {
   const double mouth = o.leg.hip_out_mm, up = o.leg.hip_up_mm;
   for (const double side : {pitch_mm, -pitch_mm})
     c.shapes.push_back({Role::beam, mouth - o.guide_mm, up + side, mouth, up + side, ""});
-  for (const bool deployed : {false, true}) {
-    const double foot = mouth + (deployed ? o.reach_mm : o.reach_mm - o.travel_mm);
-    c.shapes.push_back({deployed ? Role::moving_beam : Role::ghost, foot - o.leg.length_mm, up, foot, up,
-                        deployed ? "beam" : "run in"});
-    if (deployed) c.shapes.push_back({Role::load, foot, up, half_mm, 0, ""});
-  }
+  // Run in and run out lie on one line: of the former only the end that sticks out inwards is seen.
+  const double foot = mouth + o.reach_mm, inner = foot - o.leg.length_mm;
+  c.shapes.push_back({Role::ghost, inner - o.travel_mm, up, inner, up, "run in"});
+  c.shapes.push_back({Role::moving_beam, inner, up, foot, up, "beam"});
+  c.shapes.push_back({Role::load, foot, up, half_mm, 0, ""});
   c.shapes.push_back({Role::pivot, mouth - pitch_mm, up, half_mm / 2, 0, "pin"});
   c.shapes.push_back({Role::ghost, 0, 0, o.leg.foot_out_mm + 4 * half_mm, 0, "ground"});
 }
