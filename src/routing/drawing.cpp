@@ -495,6 +495,11 @@ class Painter {
                  box.high.up_mm > high.up_mm;
         });
         q.anchor = {m.right_mm + 0.3 * (high.right_mm - low.right_mm), m.up_mm + 0.3 * (high.up_mm - low.up_mm)};
+        if (s.swept) {
+          for (const PlacedSolid& o : solids_)
+            if (o.role == PlacedSolid::Role::terminal && !o.swept)
+              q.off.push_back({scene_.project(o.low_mm), scene_.project(o.high_mm)});
+        }
       }
       labels_.place(q, view_.marks);
     }

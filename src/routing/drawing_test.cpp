@@ -271,6 +271,20 @@ TEST(Labels, PreferAFreePlaceOverOneOnLines) {
   EXPECT_EQ(marks[0].points[0].right_mm, 70);
 }
 
+TEST(Labels, KeepOffABodyThatTheyWouldSeemToName) {
+  const auto o = options();
+  routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});
+  const routing::Window other{{52, 40}, {90, 60}};
+  std::vector<Mark> marks;
+  routing::LabelPlacer::Request q;
+  q.text = "sweep of actuator";
+  q.anchor = {48, 50};
+  q.preferred = {{66, 50}};
+  q.off = {other};
+  placer.place(q, marks);
+  EXPECT_FALSE(placer.box_of(q.text, marks.back().points[0]).overlaps(other));
+}
+
 TEST(Labels, LeadToAnotherPointWhereTheAnchorLiesUnderAText) {
   const auto o = options();
   routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});

@@ -33,6 +33,7 @@ class LabelPlacer {
     Spot anchor;                  ///< what the leader points at
     std::vector<Spot> or_at;      ///< further points of the same thing, for an anchor that lies under a text
     double reach_mm = 0;          ///< no nearer to the anchor with a leader than this
+    std::vector<Window> off;      ///< bodies that it would seem to name, were it to stand on them
     bool rim = false;             ///< the leader ends at distance reach_mm from the anchor instead of at it
   };
   /// Adds the leader, if one is needed, and the text. Always finds a place: it goes outwards until there is one. A
