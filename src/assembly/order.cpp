@@ -321,6 +321,9 @@ class Teller {
       case StepSort::put_in:
         return fmt::format("Put the {} in from {}, at {}.", first.name, from, along_text(first));
       case StepSort::push_on:
+        if (first.name == kJoiner)
+          return fmt::format("Push the {} onto shaft {} from {}, half over the end of either axle, at {}.", first.name,
+                             letter(first), from, along_text(first));
         return fmt::format("Push the {} onto shaft {} from {}, at {}.", first.name, letter(first), from,
                            along_text(first));
       case StepSort::slide:

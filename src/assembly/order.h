@@ -10,6 +10,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "lattice/space.h"
@@ -20,6 +21,9 @@
 namespace assembly {
 
 enum class PieceKind { wall, axle, wheel, ring, bush, attachment, body };
+
+/// Name of the bush that holds the ends of two axles together.
+inline constexpr std::string_view kJoiner = "joiner";
 
 /// One thing that is put in as a whole.
 struct Piece {

@@ -10,6 +10,7 @@
 #include "routing/random_problem.h"
 #include "routing/route.h"
 #include "routing/samples.h"
+#include "routing/solids.h"
 
 namespace {
 
@@ -70,6 +71,33 @@ TEST(Order, RoutedLayoutsPassTheJudge) {
     }
   }
   EXPECT_GT(layouts, 60);
+}
+
+// A body at the high end of a joined shaft holds the high one of its two axles.
+TEST(Order, AJoinedShaftIsBuiltWhicheverEndABodyHolds) {
+  routing::test::Sort sort;
+  sort.joiner_percent = sort.loose_percent = 100;
+  sort.most_stages = 1;
+  sort.output_terminal_percent = 100;
+  sort.far_terminal_percent = 70;
+  sort.right_angle_percent = sort.two_outputs_percent = sort.idler_percent = sort.ring_percent = 0;
+  int high_held = 0, built = 0;
+  for (std::uint64_t seed = 1; seed <= 400; ++seed) {
+    const routing::Problem p = routing::test::random_problem(seed, sort);
+    for (const routing::Layout& l : routing::route(p).layouts) {
+      bool held = false;
+      for (const routing::HeldBy& h : routing::terminals(p, l))
+        held = held || (h.shaft >= 0 && h.terminal->direction < 0 &&
+                        routing::joint_hp(p.kit, l.shafts[static_cast<std::size_t>(h.shaft)]));
+      if (!held) continue;
+      ++high_held;
+      const Order o = assembly::order_of(p, l);
+      built += o.complete() ? 1 : 0;
+      EXPECT_EQ(all(assembly::check(p, l, o)), "") << "seed " << seed << "\n" << assembly::order_text(o);
+    }
+  }
+  EXPECT_GT(high_held, 5);
+  EXPECT_GT(2 * built, high_held);
 }
 
 TEST(Order, TheJudgeRefusesWhatWasTamperedWith) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -172,7 +173,8 @@ Assembly assembly_of(const routing::Problem& p, const routing::Layout& l) {
   std::sort(by_letter.begin(), by_letter.end(), [&](std::size_t a, std::size_t b) {
     return std::pair(names[a].size(), names[a]) < std::pair(names[b].size(), names[b]);
   });
-  std::vector<int> axle_of(l.shafts.size(), -1);
+  // By the end of the shaft; the same piece twice unless two axles are joined.
+  std::vector<std::array<int, 2>> axle_of(l.shafts.size(), {-1, -1});
   for (const std::size_t i : by_letter) {
     const routing::PlacedShaft& s = l.shafts[i];
     const int shaft = static_cast<int>(i);
@@ -189,11 +191,11 @@ Assembly assembly_of(const routing::Problem& p, const routing::Layout& l) {
     // Two axles in a joiner go in one by one, and the joiner onto them like a bush.
     const std::optional<int> joint = routing::joint_hp(p.kit, s);
     const routing::AxleStock& stock = p.kit.axles.at(static_cast<std::size_t>(s.axle));
-    axle_of[i] = joint ? axle(stock.low_part, s.from_hp, *joint) : axle(s.axle, s.from_hp, s.to_hp);
+    axle_of[i].fill(joint ? axle(stock.low_part, s.from_hp, *joint) : axle(s.axle, s.from_hp, s.to_hp));
     if (joint) {
-      axle(stock.high_part, *joint, s.to_hp);
-      part(PieceKind::bush, "joiner", static_cast<int>(s.bushes_hp.size()), Role::bush, *joint - p.kit.joiner_hp / 2.0,
-           *joint + p.kit.joiner_hp / 2.0, p.kit.bush_radius_mm);
+      axle_of[i][1] = axle(stock.high_part, *joint, s.to_hp);
+      part(PieceKind::bush, std::string(kJoiner), static_cast<int>(s.bushes_hp.size()), Role::bush,
+           *joint - p.kit.joiner_hp / 2.0, *joint + p.kit.joiner_hp / 2.0, p.kit.bush_radius_mm);
     }
     for (std::size_t w = 0; w < l.wheels.size(); ++w) {
       if (l.wheels[w].shaft == shaft) add_wheel(w);
@@ -213,9 +215,10 @@ Assembly assembly_of(const routing::Problem& p, const routing::Layout& l) {
 
   for (std::size_t t = 0; t < held.size(); ++t) {
     if (held[t].shaft < 0) continue;
+    const int direction = held[t].terminal->direction;
     out.terminals.push_back({body_of[t],
-                             axle_of[static_cast<std::size_t>(held[t].shaft)],
-                             {held[t].terminal->axis, held[t].terminal->direction}});
+                             axle_of[static_cast<std::size_t>(held[t].shaft)][direction > 0 ? 0 : 1],
+                             {held[t].terminal->axis, direction}});
   }
   for (const routing::PlacedMesh& m : l.meshes) {
     out.meshes.push_back({piece_of_wheel.at(static_cast<std::size_t>(m.driver)),

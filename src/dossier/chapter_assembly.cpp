@@ -31,7 +31,7 @@ class Steps {
       case StepSort::put_in:
         return t_("assembly.put_in", {{"part", t_.term(first.name)}, {"from", from}, {"at", where}});
       case StepSort::push_on:
-        return t_("assembly.push_on",
+        return t_(first.name == assembly::kJoiner ? "assembly.push_joiner" : "assembly.push_on",
                   {{"part", t_.term(first.name)}, {"shaft", letter(first)}, {"from", from}, {"at", where}});
       case StepSort::slide:
         return slide(s);

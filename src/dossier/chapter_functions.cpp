@@ -75,18 +75,18 @@ void train_of(Author& a, const candidate::Candidate& c, const std::string& id, c
     std::vector<std::string> items, bearings, bushes;
     for (const auto& i : r.items)
       items.push_back(t(i.overhung ? "function.item_overhung" : "function.item",
-                        {{"name", t.term(i.name)}, {"at", routing::pitches_text(i.from_hp, i.to_hp)}}));
+                        {{"name", t.term(i.name)}, {"at", t.term(routing::pitches_text(i.from_hp, i.to_hp))}}));
     for (const int b : r.bearings_hp) bearings.push_back(routing::pitches_text(b));
-    for (const int b : r.bushes_hp) bushes.push_back(routing::pitches_text(b, b + r.bush_hp));
-    shafts.rows.push_back({{r.name, Tone::strong},
-                           {r.carries.empty() ? kDash : t.term(r.carries)},
-                           {t("function.hole_value", {{"hole", r.hole}, {"along", along}})},
-                           {t("function.axle_value", {{"length", std::to_string(r.axle_p)},
-                                                      {"along", along},
-                                                      {"span", routing::pitches_text(r.from_hp, r.to_hp)}})},
-                           {joined(items)},
-                           {joined(bearings)},
-                           {joined(bushes)}});
+    for (const int b : r.bushes_hp) bushes.push_back(t.term(routing::pitches_text(b, b + r.bush_hp)));
+    shafts.rows.push_back(
+        {{r.name, Tone::strong},
+         {r.carries.empty() ? kDash : t.term(r.carries)},
+         {t("function.hole_value", {{"hole", r.hole}, {"along", along}})},
+         {t("function.axle_value",
+            {{"length", r.axle}, {"along", along}, {"span", t.term(routing::pitches_text(r.from_hp, r.to_hp))}})},
+         {joined(items)},
+         {joined(bearings)},
+         {joined(bushes)}});
   }
   a.doc.add(std::move(shafts));
 

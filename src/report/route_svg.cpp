@@ -58,6 +58,8 @@ Look look_of(MarkRole role) {
       return {"#5b6575", 1.1, "#dde2e8"};
     case MarkRole::bush:
       return {"#8a5a00", 1.2, "#f9dfae"};
+    case MarkRole::joiner:
+      return {"#6b4a00", 1.4, "#f2c96d"};
     case MarkRole::terminal:
       return {ink::kGood, 1.4, "#dcebf6"};
     case MarkRole::sweep:
@@ -304,11 +306,12 @@ double legend(Svg& svg, Pixel corner, const routing::Drawing& d, double width) {
     svg.text({x + 26, corner.y + 3.6}, text, {kCell, Anchor::start, ink::kFaint, false});
     x += 26 + text_width(text, kCell) + 16;
   };
-  for (const Entry e : {Entry{MarkRole::wheel, "wheel, tip circle"}, Entry{MarkRole::pitch_circle, "pitch circle"},
-                        Entry{MarkRole::axle, "axle"}, Entry{MarkRole::bearing, "bearing hole"},
-                        Entry{MarkRole::wall, "beams run here"}, Entry{MarkRole::bush, "bush"},
-                        Entry{MarkRole::terminal, "motor or body"}, Entry{MarkRole::sweep, "swept room"},
-                        Entry{MarkRole::attachment, "output part"}, Entry{MarkRole::keep_out, "keep free"}}) {
+  for (const Entry e :
+       {Entry{MarkRole::wheel, "wheel, tip circle"}, Entry{MarkRole::pitch_circle, "pitch circle"},
+        Entry{MarkRole::axle, "axle"}, Entry{MarkRole::bearing, "bearing hole"},
+        Entry{MarkRole::wall, "beams run here"}, Entry{MarkRole::bush, "bush"}, Entry{MarkRole::joiner, "axle joiner"},
+        Entry{MarkRole::terminal, "motor or body"}, Entry{MarkRole::sweep, "swept room"},
+        Entry{MarkRole::attachment, "output part"}, Entry{MarkRole::keep_out, "keep free"}}) {
     if (!has_role(d, e.role)) continue;
     make_room(e.text);
     const Look look = look_of(e.role);
@@ -428,8 +431,9 @@ std::string scale_text(double natural) {
 std::string ratio_text(const routing::Problem& p, const routing::Layout& l) {
   std::vector<std::string> words;
   for (std::size_t o = 0; o < l.ratios.size() && o < p.outputs.size(); ++o) {
-    words.push_back(fmt::format("{} turns at {} of the input's speed{}", p.outputs[o].name, l.ratios[o].abs().text(),
-                                l.ratios[o].num() < 0 ? ", the other way" : ""));
+    const std::string times = l.ratios[o].abs().text();
+    words.push_back(fmt::format("{} turns at {}the input's speed{}", p.outputs[o].name,
+                                times == "1" ? "" : times + " times ", l.ratios[o].num() < 0 ? ", the other way" : ""));
   }
   return base::list_text(words);
 }

@@ -30,6 +30,8 @@ MarkRole role_of(PlacedSolid::Role r) {
       return MarkRole::axle;
     case PlacedSolid::Role::bush:
       return MarkRole::bush;
+    case PlacedSolid::Role::joiner:
+      return MarkRole::joiner;
     case PlacedSolid::Role::bearing:
       return MarkRole::bearing;
     case PlacedSolid::Role::terminal:
@@ -187,13 +189,8 @@ class Painter {
     return boxes;
   }
 
-  /// Whether a box is part of the room that a body sweeps: one that stands still is a single box, one that swings a
-  /// row.
-  [[nodiscard]] bool swept(const PlacedSolid& s) const {
-    return s.role == PlacedSolid::Role::terminal && !s.round && boxes_of_body(s).size() > 1;
-  }
-  [[nodiscard]] MarkRole role_of_solid(const PlacedSolid& s) const {
-    return swept(s) ? MarkRole::sweep : role_of(s.role);
+  [[nodiscard]] static MarkRole role_of_solid(const PlacedSolid& s) {
+    return s.swept ? MarkRole::sweep : role_of(s.role);
   }
 
   [[nodiscard]] std::vector<std::size_t> far_to_near() const {
@@ -236,7 +233,7 @@ class Painter {
         const PlacedSolid& s = solids_[i];
         // Hidden bushes, bearings and sweeps tell nothing that the other views do not tell better.
         if (wanted == Run::State::hidden &&
-            (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing || swept(s)))
+            (s.role == PlacedSolid::Role::bush || s.role == PlacedSolid::Role::bearing || s.swept))
           continue;
         std::vector<Run> runs = scene_.outline(i);
         if (s.role == PlacedSolid::Role::terminal && !s.round) {
@@ -284,10 +281,13 @@ class Painter {
       Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm);
       if (scene_.end_on(s)) {
         const double r = s.radius_mm + over_mm;
-        add(Mark::Form::line, MarkRole::centre_line,
-            {{middle.right_mm - r, middle.up_mm}, {middle.right_mm + r, middle.up_mm}});
-        add(Mark::Form::line, MarkRole::centre_line,
-            {{middle.right_mm, middle.up_mm - r}, {middle.right_mm, middle.up_mm + r}});
+        const std::array<LabelPlacer::Line, 2> cross{
+            {{{middle.right_mm - r, middle.up_mm}, {middle.right_mm + r, middle.up_mm}},
+             {{middle.right_mm, middle.up_mm - r}, {middle.right_mm, middle.up_mm + r}}}};
+        for (const LabelPlacer::Line& line : cross) {
+          add(Mark::Form::line, MarkRole::centre_line, {line.from, line.to});
+          labels_.keep_off(line);
+        }
         continue;
       }
       if (s.axis == sight_.right) {
@@ -298,7 +298,7 @@ class Painter {
         high = {middle.right_mm, high.up_mm + over_mm};
       }
       add(Mark::Form::line, MarkRole::centre_line, {low, high});
-      labels_.mind({low, high});
+      labels_.keep_off({low, high});
     }
   }
 
@@ -342,6 +342,8 @@ class Painter {
         });
     add(Mark::Form::line, MarkRole::lattice_edge, {w.low, {w.high.right_mm, w.low.up_mm}});
     add(Mark::Form::line, MarkRole::lattice_edge, {w.low, {w.low.right_mm, w.high.up_mm}});
+    labels_.keep_off({w.low, {w.high.right_mm, w.low.up_mm}});
+    labels_.keep_off({w.low, {w.low.right_mm, w.high.up_mm}});
     const std::string right = fmt::format("{} \xE2\x86\x92", letter(sight_.right));
     labels_.fix(right, MarkRole::lattice_edge,
                 {w.high.right_mm + (0.8 + options_.width_em(right) / 2) * h, w.low.up_mm - 1.3 * h}, view_.marks);
@@ -431,10 +433,13 @@ class Painter {
     for (std::size_t i = 0; i < solids_.size(); ++i) {
       const PlacedSolid& s = solids_[i];
       const bool wheel = is_wheel(s);
-      if (!wheel && s.role != PlacedSolid::Role::terminal && s.role != PlacedSolid::Role::attachment) continue;
+      if (!wheel && s.role != PlacedSolid::Role::terminal && s.role != PlacedSolid::Role::attachment &&
+          s.role != PlacedSolid::Role::joiner)
+        continue;
+      if (s.role == PlacedSolid::Role::joiner && scene_.end_on(s)) continue;  // its axle's hole is named there
       if (s.label.empty()) continue;
       LabelPlacer::Request q;
-      q.text = swept(s) ? "sweep of " + s.label : s.label;
+      q.text = s.swept ? "sweep of " + s.label : s.label;
       q.role = wheel ? MarkRole::wheel_label : MarkRole::part_label;
       const Spot low = scene_.project(s.low_mm), high = scene_.project(s.high_mm), m = scene_.project(s.middle_mm());
       const double half_w = options_.width_em(q.text) * h / 2;
@@ -490,6 +495,11 @@ class Painter {
                  box.high.up_mm > high.up_mm;
         });
         q.anchor = {m.right_mm + 0.3 * (high.right_mm - low.right_mm), m.up_mm + 0.3 * (high.up_mm - low.up_mm)};
+        if (s.swept) {
+          for (const PlacedSolid& o : solids_)
+            if (o.role == PlacedSolid::Role::terminal && !o.swept)
+              q.off.push_back({scene_.project(o.low_mm), scene_.project(o.high_mm)});
+        }
       }
       labels_.place(q, view_.marks);
     }

@@ -44,13 +44,14 @@ enum class MarkRole {
   centre_line,
   bearing,
   bush,
+  joiner,
   terminal,
   sweep,  ///< room that a moving body of a terminal passes through
   attachment,
   hole_label,   ///< "B: x 2, z 2"
   shaft_label,  ///< "B · axle 4" beside a shaft seen from its side
   wheel_label,  ///< "24"
-  part_label,   ///< name of a motor, attachment, keep-out; "sweep of actuator"
+  part_label,   ///< name of a motor, joiner, attachment, keep-out; "sweep of actuator"
   misfit,
   dimension,
   view_title

@@ -123,17 +123,76 @@ TEST(Drawing, ARoomThatABodySweepsIsToldFromABody) {
   const auto still = routing::drawing(s.problem, s.layout, options());
   EXPECT_EQ(count(still.from_right, sweep), 0);
   EXPECT_GT(count(still.from_right, terminal), 0);
-  // The same room as two boxes: what swings is given as a row of them.
-  routing::Box3 half = motor.solids.front();
-  half.low.z_hp = motor.solids.front().high.z_hp = (half.low.z_hp + half.high.z_hp) / 2;
-  motor.solids.push_back(half);
-  const auto swings = routing::drawing(s.problem, s.layout, options());
-  EXPECT_GT(count(swings.from_right, sweep), 0);
-  EXPECT_EQ(count(swings.from_right, terminal), 0);
-  for (const routing::View* view : {&swings.above, &swings.from_right, &swings.from_front}) {
-    EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "sweep of motor"; }), 1);
-    EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "motor"; }), 0);
+  // The same room swept: as one box, what slides; as two, what swings.
+  motor.swept = true;
+  for (const int boxes : {1, 2}) {
+    if (boxes == 2) {
+      routing::Box3 half = motor.solids.front();
+      half.low.z_hp = motor.solids.front().high.z_hp = (half.low.z_hp + half.high.z_hp) / 2;
+      motor.solids.push_back(half);
+    }
+    const auto moves = routing::drawing(s.problem, s.layout, options());
+    EXPECT_GT(count(moves.from_right, sweep), 0) << boxes;
+    EXPECT_EQ(count(moves.from_right, terminal), 0) << boxes;
+    for (const routing::View* view : {&moves.above, &moves.from_right, &moves.from_front}) {
+      EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "sweep of motor"; }), 1) << boxes;
+      EXPECT_EQ(count(*view, [](const Mark& m) { return m.text == "motor"; }), 0) << boxes;
+    }
   }
+}
+
+// A centre line through letters reads as a stroke of theirs. Clipping here is by hand: centre lines run along the
+// paper.
+TEST(Drawing, NoLabelStandsOnACentreLine) {
+  for (const routing::samples::Sample& s :
+       {routing::samples::two_stage(), routing::samples::bevel(), routing::samples::worm(), routing::samples::ring(),
+        routing::samples::two_outputs()}) {
+    routing::DrawingOptions o = options();
+    const auto d = routing::drawing(s.problem, s.layout, o);
+    const routing::LabelPlacer placer(o, {});
+    for (const routing::View* view : {&d.above, &d.from_right, &d.from_front}) {
+      for (const Mark& text : view->marks) {
+        if (text.form != Mark::Form::text || text.role == MarkRole::lattice_edge) continue;
+        const routing::Window box = placer.box_of(text.text, text.points[0], text.size);
+        for (const Mark& line : view->marks) {
+          if (line.role != MarkRole::centre_line) continue;
+          const routing::Spot a = line.points[0], b = line.points[1];
+          const bool crossed = std::max(a.right_mm, b.right_mm) > box.low.right_mm &&
+                               std::min(a.right_mm, b.right_mm) < box.high.right_mm &&
+                               std::max(a.up_mm, b.up_mm) > box.low.up_mm &&
+                               std::min(a.up_mm, b.up_mm) < box.high.up_mm;
+          EXPECT_FALSE(crossed) << view->name << ": " << text.text;
+        }
+      }
+    }
+  }
+}
+
+TEST(Drawing, AJoinerIsDrawnAndNamedBesideItsShaft) {
+  auto s = routing::samples::two_stage();
+  routing::Kit& kit = s.problem.kit;
+  // The longest shaft, of two axles: the stock's own lengths, so only the drawing is right.
+  auto longest = std::max_element(s.layout.shafts.begin(), s.layout.shafts.end(), [](const auto& a, const auto& b) {
+    return a.to_hp - a.from_hp < b.to_hp - b.from_hp;
+  });
+  kit.joiner_hp = 4;
+  const int length_p = (longest->to_hp - longest->from_hp) / 2, low_p = length_p / 2;
+  const auto of_length = [&](int p) {
+    return static_cast<int>(
+        std::find_if(kit.axles.begin(), kit.axles.end(), [&](const auto& a) { return a.length_p == p; }) -
+        kit.axles.begin());
+  };
+  kit.axles.push_back({-1, length_p, 0, of_length(low_p), of_length(length_p - low_p)});
+  longest->axle = static_cast<int>(kit.axles.size()) - 1;
+  const auto d = routing::drawing(s.problem, s.layout, options());
+  int named = 0;
+  for (const routing::View* view : {&d.above, &d.from_right, &d.from_front}) {
+    EXPECT_TRUE(std::any_of(view->marks.begin(), view->marks.end(), [](const Mark& m) {
+      return m.role == MarkRole::joiner && m.fill;
+    })) << view->name;
+    for (const Mark& m : view->marks) named += m.text == "axle joiner" ? 1 : 0;
+  }
+  EXPECT_EQ(named, 1);  // where shafts are named
 }
 
 TEST(Drawing, NearestIsDarkestAndFarthestLightest) {
@@ -210,6 +269,20 @@ TEST(Labels, PreferAFreePlaceOverOneOnLines) {
   placer.place(q, marks);
   ASSERT_EQ(marks.size(), 1U);  // no leader
   EXPECT_EQ(marks[0].points[0].right_mm, 70);
+}
+
+TEST(Labels, KeepOffABodyThatTheyWouldSeemToName) {
+  const auto o = options();
+  routing::LabelPlacer placer(o, {{0, 0}, {100, 100}});
+  const routing::Window other{{52, 40}, {90, 60}};
+  std::vector<Mark> marks;
+  routing::LabelPlacer::Request q;
+  q.text = "sweep of actuator";
+  q.anchor = {48, 50};
+  q.preferred = {{66, 50}};
+  q.off = {other};
+  placer.place(q, marks);
+  EXPECT_FALSE(placer.box_of(q.text, marks.back().points[0]).overlaps(other));
 }
 
 TEST(Labels, LeadToAnotherPointWhereTheAnchorLiesUnderAText) {

@@ -88,7 +88,11 @@ double LabelPlacer::cost(const Window& box) const {
   // In heights of a letter: a line under the text costs what one and a half letters of distance do, a place outside the
   // shown lattice half its distance.
   const auto covered = std::count_if(minded_.begin(), minded_.end(), [&](Spot p) { return holds(box, p); });
-  return 0.75 * static_cast<double>(covered) + outside_cost(box);
+  // A line to keep off costs what twelve letters of distance do, wherever it crosses: a short text across one covers
+  // hardly more of it than of air.
+  const auto crossed =
+      std::count_if(kept_off_.begin(), kept_off_.end(), [&](const Line& l) { return meets(l.from, l.to, box); });
+  return 0.75 * static_cast<double>(covered) + 6 * static_cast<double>(crossed) + outside_cost(box);
 }
 
 double LabelPlacer::outside_cost(const Window& box) const {
@@ -109,6 +113,10 @@ void LabelPlacer::fix(std::string text, MarkRole role, Spot middle, std::vector<
 
 void LabelPlacer::place(const Request& q, std::vector<Mark>& marks) {
   const double h = options_.text_mm, half_w = options_.width_em(q.text) * h / 2, half_h = h * 0.62;
+  // On a body of another name it costs what twenty letters of distance do.
+  const auto misnames = [&](const Window& box) {
+    return std::any_of(q.off.begin(), q.off.end(), [&](const Window& o) { return o.overlaps(box); }) ? 10.0 : 0.0;
+  };
   double best = 1e300;
   Spot chosen;
   Line chosen_leader{};
@@ -116,7 +124,7 @@ void LabelPlacer::place(const Request& q, std::vector<Mark>& marks) {
   for (std::size_t i = 0; i < q.preferred.size(); ++i) {
     const Window box = box_of(q.text, q.preferred[i]);
     if (!clear(box)) continue;
-    const double c = cost(box) + 0.05 * static_cast<double>(i);
+    const double c = cost(box) + misnames(box) + 0.05 * static_cast<double>(i);
     if (c < best) {
       best = c;
       chosen = q.preferred[i];
@@ -146,7 +154,7 @@ void LabelPlacer::place(const Request& q, std::vector<Mark>& marks) {
       const Window box = box_of(q.text, middle);
       // Cheap questions first: most places are taken or too dear before the lines under them are counted.
       if (distance_cost + outside_cost(box) >= best || !clear(box)) continue;
-      double c = distance_cost + cost(box);
+      double c = distance_cost + cost(box) + misnames(box);
       if (c >= best) continue;
       const double start = q.rim ? q.reach_mm : 0;
       const Line leader{{anchor.right_mm + start * dr, anchor.up_mm + start * du}, tip};

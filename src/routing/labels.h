@@ -1,4 +1,5 @@
-// Finds places for labels: no text on another text, no leader through a text, as few lines under a text as possible.
+// Finds places for labels: no text on another text, no leader through a text, none across a centre line where there is
+// any other place near, as few other lines under a text as possible.
 // Deterministic: candidates are tried in a fixed order and the cheapest wins, the first of equals.
 #pragma once
 
@@ -16,6 +17,12 @@ class LabelPlacer {
 
   /// Lines that a label should rather not cover, as points about half a letter apart.
   void mind(const std::vector<Spot>& points);
+  struct Line {
+    Spot from, to;
+  };
+  /// A line that a label covers only where everything near is worse: a centre line through letters reads as a stroke of
+  /// theirs.
+  void keep_off(const Line& line) { kept_off_.push_back(line); }
   /// Places that no label may cover.
   void block(const Window& w) { blocks_.push_back(w); }
 
@@ -26,6 +33,7 @@ class LabelPlacer {
     Spot anchor;                  ///< what the leader points at
     std::vector<Spot> or_at;      ///< further points of the same thing, for an anchor that lies under a text
     double reach_mm = 0;          ///< no nearer to the anchor with a leader than this
+    std::vector<Window> off;      ///< bodies that it would seem to name, were it to stand on them
     bool rim = false;             ///< the leader ends at distance reach_mm from the anchor instead of at it
   };
   /// Adds the leader, if one is needed, and the text. Always finds a place: it goes outwards until there is one. A
@@ -37,9 +45,6 @@ class LabelPlacer {
   [[nodiscard]] Window box_of(const std::string& text, Spot middle, double size = 1) const;
 
  private:
-  struct Line {
-    Spot from, to;
-  };
   [[nodiscard]] bool clear(const Window& box) const;
   [[nodiscard]] bool under_text(Spot) const;
   /// What a leader across other leaders and texts costs, in heights of a letter.
@@ -51,7 +56,7 @@ class LabelPlacer {
   Window free_;
   std::vector<Spot> minded_;
   std::vector<Window> blocks_, texts_;
-  std::vector<Line> leaders_;
+  std::vector<Line> leaders_, kept_off_;
 };
 
 }  // namespace routing

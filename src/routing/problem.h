@@ -102,6 +102,7 @@ struct Terminal {
   int insert_hp = 2;  ///< axle inside the body
   std::vector<Box3> solids;
   std::string name;
+  bool swept = false;  ///< `solids` are the room that a moving body passes through; only drawings tell it apart
 };
 
 /// A solid of revolution that sits on an output shaft: sprocket, wheel, drum.

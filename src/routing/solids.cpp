@@ -81,9 +81,9 @@ std::vector<PlacedSolid> solids(const Problem& p, const Layout& l) {
                  half_mm),
         "axle " + axle_text(p.kit, s.axle));
     if (const std::optional<int> joint = joint_hp(p.kit, s)) {
-      add(cylinder(PlacedSolid::Role::bush, s.axis, s.at, (*joint - p.kit.joiner_hp / 2.0) * half_mm,
+      add(cylinder(PlacedSolid::Role::joiner, s.axis, s.at, (*joint - p.kit.joiner_hp / 2.0) * half_mm,
                    (*joint + p.kit.joiner_hp / 2.0) * half_mm, p.kit.bush_radius_mm, half_mm),
-          "joiner");
+          "axle joiner");
     }
     for (const int w : s.bearings_hp) {
       const Point3 c = lattice::point(s.axis, s.at, w);
@@ -114,6 +114,7 @@ std::vector<PlacedSolid> solids(const Problem& p, const Layout& l) {
       PlacedSolid s = box(PlacedSolid::Role::terminal, h.terminal->axis, b, half_mm);
       s.label = h.terminal->name;
       s.shaft = h.shaft;
+      s.swept = h.terminal->swept;
       out.push_back(std::move(s));
     }
   }

@@ -15,7 +15,7 @@ namespace routing {
 using Millimetres = std::array<double, 3>;
 
 struct PlacedSolid {
-  enum class Role { wheel, ring, axle, bush, bearing, terminal, attachment };
+  enum class Role { wheel, ring, axle, bush, joiner, bearing, terminal, attachment };
   Role role = Role::wheel;
   bool round = false;               ///< a cylinder about `axis`; otherwise the box itself
   Axis axis = Axis::y;              ///< of the shaft it belongs to
@@ -23,6 +23,7 @@ struct PlacedSolid {
   double open_radius_mm = 0;        ///< free inside this radius; 0 = solid
   Millimetres low_mm{}, high_mm{};  ///< bounding box, for a cylinder the box round it
   std::string label;                ///< "24", "axle 6", name of the motor or attachment
+  bool swept = false;               ///< terminal only: room that it moves through
   int shaft = -1;                   ///< index into Layout::shafts; -1: a ring
   int wheel = -1;                   ///< index into Layout::wheels, wheels and rings only
   [[nodiscard]] Millimetres middle_mm() const {
@@ -30,8 +31,8 @@ struct PlacedSolid {
   }
 };
 
-/// Every solid, in a fixed order: shafts (axle, bearings, bushes), wheels, bodies of terminals, attachments. The axle
-/// reaches into its terminal. Indices out of range are faults of the caller: KW_CHECK.
+/// Every solid, in a fixed order: shafts (axle, joiner, bearings, bushes), wheels, bodies of terminals, attachments.
+/// The axle reaches into its terminal. Indices out of range are faults of the caller: KW_CHECK.
 [[nodiscard]] std::vector<PlacedSolid> solids(const Problem&, const Layout&);
 
 /// The terminals that hold the shafts of a layout, with the shaft each holds.

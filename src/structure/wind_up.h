@@ -37,6 +37,12 @@ struct WindUp {
   double reversal_rad = 0;            ///< dead travel of the driver when the torque changes sense: 2 (|twist| + play)
   std::vector<WindUpSource> sources;  ///< greatest first, ties in the order given
 };
+/// Turn to either side that a sleeve allows which holds two cross axles end to end: each turns in it until the tips of
+/// its arms touch, by c/w (c = clearance across an arm, w = width over the arms), both together by 2 c/w.
+[[nodiscard]] constexpr double joiner_turn_rad(double clearance_mm, double width_mm) {
+  return 2 * clearance_mm / width_mm;
+}
+
 /// KW_CHECK: lengths and moduli positive, plays not negative.
 [[nodiscard]] WindUp wind_up(const std::vector<AxleSegment>& segments, const std::vector<AxleJoint>& joints);
 

@@ -52,6 +52,18 @@ TEST(WindUp, PlayAddsToEitherSideAndTwiceOnReversal) {
   EXPECT_NEAR(train_play_rad({{0.02, -0.25}, {0.004, 1}}), 0.009, 1e-15);
 }
 
+// Second route: an arm w long and t thick in a slot t + c wide turns until a corner touches,
+// w/2 sin a + t/2 cos a = (t + c)/2, solved by bisection.
+TEST(WindUp, AJoinerTurnsUntilTheTipsOfTheArmsTouch) {
+  const double w = 4.8, t = 1.8, c = 0.1;
+  double low = 0, high = 0.2;
+  for (int i = 0; i < 60; ++i) {
+    const double a = (low + high) / 2;
+    (w / 2 * std::sin(a) + t / 2 * std::cos(a) < (t + c) / 2 ? low : high) = a;
+  }
+  EXPECT_NEAR(joiner_turn_rad(c, w), 2 * low, 0.01 * 2 * low);
+}
+
 TEST(WindUp, SegmentsAgainstEachOtherShowNegativeShares) {
   const WindUp w = wind_up({{"a", {Form::round, 5}, 100, 1000, 50}, {"b", {Form::round, 5}, 40, 1000, -50}}, {});
   EXPECT_GT(w.sources[0].share, 1);

@@ -443,6 +443,37 @@ TEST(CliFlow, ADesignIsDrivenThroughAScript) {
   EXPECT_EQ(parsed(bad)["diagnostics"][0]["code"], "script.unknown_name");
 }
 
+// A wide machine whose longest axle is shorter than the way between two actuators: its cross shafts are two axles end
+// to end in a joiner, which is drawn, listed, put in by a step of its own and told in every language.
+TEST(CliFlow, ACrossShaftOfTwoAxlesIsDrawnListedAndPutTogether) {
+  const Folder folder;
+  const std::string gangway = std::string(KW_SOURCE_DIR) + "/tests/cli/dock_gangway";
+  const Answer told = program::run({"explain", gangway, "legs", "--json", "--svg", folder.path("legs.svg")});
+  ASSERT_EQ(told.exit, 0) << told.err;
+  const json chosen = parsed(told)["shown"];
+  std::map<std::string, int> needs;
+  for (const json& n : chosen["needs"]) needs[n["label"].get<std::string>()] += n["count"].get<int>();
+  EXPECT_EQ(needs["axle joiner"], 2) << chosen["needs"];
+  // Faces 14 p apart and a pitch inside each actuator: 16 p of two axles, 10 being the longest in stock.
+  int together_p = 0;
+  for (const auto& [label, count] : needs)
+    if (label.starts_with("axle, length ")) together_p += std::stoi(label.substr(13)) * count / 2;
+  EXPECT_EQ(together_p, 16 + 5);  // the motor's own axle is 5 p long
+  bool play = false;
+  for (const json& f : chosen["figures"]) play = play || f["name"] == "play in the joiner, shaft B";
+  EXPECT_TRUE(play);
+  const std::string svg = program::read(folder.path("legs.svg"));
+  EXPECT_NE(svg.find(">axle joiner<"), std::string::npos);
+  const Answer pack =
+      program::run({"dossier", gangway, "--out", folder.path("pack"), "--language", "de", "--json", "--quiet"});
+  ASSERT_EQ(pack.exit, 0) << pack.err;
+  EXPECT_TRUE(parsed(pack)["untranslated"].empty()) << parsed(pack)["untranslated"];
+  const std::string page = program::read(folder.path("pack/dossier.html"));
+  EXPECT_NE(page.find("Achsverbinder: von vorn auf Welle B schieben"), std::string::npos);
+  EXPECT_NE(page.find("6 + 10 (x"), std::string::npos);
+  EXPECT_NE(program::read(folder.path("pack/parts.csv")).find("joiner_axle"), std::string::npos);
+}
+
 TEST(CliFlow, ACourseIsDrivenAndToldBesideTheClosedForm) {
   const Small small;
   const Answer missing = program::run({"trial", small.folder.path(), "--course", "step"});

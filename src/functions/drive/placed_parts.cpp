@@ -14,7 +14,9 @@
 #include "gearing/train_load.h"
 #include "routing/shaft_load.h"
 #include "routing/tables.h"
+#include "structure/kit_parts.h"
 #include "structure/torsion.h"
+#include "structure/wind_up.h"
 
 #include <fmt/format.h>
 
@@ -51,6 +53,15 @@ std::vector<stock::ClassId> axles_of_length(const brief::Brief& brief, const bri
 
 std::string shaft_role(const routing::PlacedShaft& s) {
   return s.input ? "motor shaft" : s.output >= 0 ? "output shaft" : "intermediate shaft";
+}
+
+/// Turn to either side that the joiner of a shaft allows; 0: it has none, or its rods are round and clamped.
+double joiner_deg(const Placed& placed, std::size_t shaft, const brief::Brief& brief) {
+  const routing::PlacedShaft& s = placed.layout->shafts.at(shaft);
+  const stock::KitSystem& system = brief.system();
+  if (!system.axle.cross || !placed.problem->kit.axles.at(static_cast<std::size_t>(s.axle)).joined()) return 0;
+  return structure::joiner_turn_rad(structure::kit_figures(system).axle_diametral_mm.nominal, system.axle.width_mm) *
+         kDegPerRad;
 }
 
 }  // namespace
@@ -179,6 +190,8 @@ void tell_place(const Placed& placed, const brief::Brief& brief, candidate::Cand
           fmt::format("shaft {} is two axles end to end in a joiner, {} pitches: the stock has none left "
                       "that is long enough",
                       names.at(s), routing::axle_text(kit, axle)));
+    if (const double turn_deg = joiner_deg(placed, s, brief); turn_deg > 0)
+      c.figures.push_back({fmt::format("play in the joiner, shaft {}", names.at(s)), turn_deg, "deg"});
   }
   constexpr int kToldMisfit_um = 50;
   for (const routing::PlacedMesh& m : placed.layout->meshes) {
@@ -212,7 +225,7 @@ void tell_wind_up(const Powertrain& p, const Placed& placed, const gearing::Trai
   const double modulus_mpa = brief.parameters.nominal()[brief::Parameter::axle_shear_modulus_mpa];
   const routing::Layout& layout = *placed.layout;
   const std::vector<std::string> names = routing::shaft_names(layout);
-  double felt_deg = 0;
+  double felt_deg = 0, play_deg = 0;
   for (std::size_t s = 0; s < layout.shafts.size(); ++s) {
     // The mesh that drives a shaft says how much torque goes through it and how fast it turns against the output.
     std::size_t behind = 0;
@@ -229,8 +242,16 @@ void tell_wind_up(const Powertrain& p, const Placed& placed, const gearing::Trai
       felt_deg += deg * to_output;
       if (deg >= kToldWindUp_deg) c.figures.push_back({fmt::format("wind-up, shaft {}", names[s]), deg, "deg"});
     }
+    // A joiner between two wheels, or a wheel and what the shaft turns, gives its play to the output.
+    const std::optional<int> joint = routing::joint_hp(placed.problem->kit, layout.shafts[s]);
+    const double at_mm = joint.value_or(0) * placed.problem->kit.half_pitch_mm();
+    if (joint && std::any_of(spans[s].twists.begin(), spans[s].twists.end(), [&](const routing::Twist& t) {
+          return std::min(t.from_mm, t.to_mm) < at_mm && at_mm < std::max(t.from_mm, t.to_mm);
+        }))
+      play_deg += joiner_deg(placed, s, brief) * to_output;
   }
   c.figures.push_back({"wind-up, felt at the output", felt_deg, "deg"});
+  if (play_deg > 0) c.figures.push_back({"play of joiners, felt at the output", play_deg, "deg"});
 }
 
 /// One output's way through a shaft: the axle it twists, with what torque, and how fast that turns the output.

@@ -1,6 +1,8 @@
 // The search as a whole: brute force on a small stock, laws, trade facts, and the answers when nothing fits.
 #include "functions/luff/luff.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <atomic>
 #include <set>
@@ -60,7 +62,7 @@ TEST(Luff, ProposesCandidatesThatHoldWhatTheySay) {
     const double open = c.key.starts_with("actuator_long") ? 192 : 136, closed = open == 192 ? 120 : 88;
     EXPECT_LE(figure(c, "longest length"), open - 1 + 1e-6);
     EXPECT_GE(figure(c, "shortest length"), closed + 1 - 1e-6);
-    EXPECT_GE(figure(c, "least lever arm"), 10 - 1e-9);
+    EXPECT_GE(figure(c, "least lever arm"), 8 + 2.4 - 1e-9);  // half an actuator and half an axle
   }
 }
 
@@ -115,7 +117,7 @@ struct Scratch {
     }
     for (std::size_t i = 0; i < angle.size(); ++i) {
       if (length[i] > open - 1 + 1e-6 || length[i] < closed + 1 - 1e-6) return 0;
-      if (std::fabs(lever[i]) < 10 || lever[i] * lever[0] <= 0) return 0;
+      if (std::fabs(lever[i]) < 10.4 || lever[i] * lever[0] <= 0) return 0;
     }
     // Screw (Shigley 8-1, 8-2), d_m 5 mm, lead 2 mm, f 0.2.
     const double pi = std::numbers::pi, dm = 5, l = 2, f = 0.2;
@@ -341,7 +343,7 @@ TEST(Luff, AnActuatorThatCannotReachIsRefusedWithTheMissingLength) {
           return std::hypot(rx * 4 * std::cos(t) - bx * 4, rx * 4 * std::sin(t) - bz * 4);
         };
         const double lever0 = std::fabs(bx * 4 * 0.0 - bz * 4 * rx * 4) / length(0);
-        if (lever0 < 10) continue;
+        if (lever0 < 10) continue;  // nearer than an axle lets it, where nothing else serves
         best = std::max(best, std::min(length(0), length(70 * kRad)));
       }
     }
@@ -358,6 +360,50 @@ TEST(Luff, ALeverBelowTheLeastIsRefusedWithItsLength) {
   EXPECT_TRUE(std::any_of(p.rejections.begin(), p.rejections.end(), [](const candidate::Rejection& r) {
     return r.code.find("lever") != std::string::npos && r.unit == "mm" && r.shortfall > 0;
   }));
+}
+
+// Half an actuator is 8 mm here, half an axle 2.4 mm. Mounts by hand: levers from the triangle's area.
+TEST(Luff, AnActuatorStaysClearOfAnAxleAtThePivotUnlessNothingElseServes) {
+  const brief::Brief b = crane();
+  const auto noted = [](const candidate::Candidate& c) {
+    return std::any_of(c.notes.begin(), c.notes.end(), [](const std::string& n) {
+      return n.find("an axle through the pivot of boom would stand ") == 0 &&
+             n.find("min_lever_mm = 10.4") != std::string::npos;
+    });
+  };
+  // One base mount and one rod mount whose least lever lies between 10 and 10.4 mm, lengths within the medium actuator.
+  lattice::Point2 base, rod;
+  for (int bx = -14; bx <= 6; ++bx) {
+    for (int bz = -16; bz <= -3; ++bz) {
+      for (int rx = 6; rx <= 24; ++rx) {
+        double least = 1e9, shortest = 1e9, longest = 0;
+        for (const double t : {0.0, 70 * kRad}) {
+          const double x = rx * 4 * std::cos(t), z = rx * 4 * std::sin(t), l = std::hypot(x - bx * 4, z - bz * 4);
+          least = std::min(least, (bx * 4 * z - bz * 4 * x) / l);  // signed: no dead centre between
+          shortest = std::min(shortest, l);
+          longest = std::max(longest, l);
+        }
+        if (least > 10.02 && least < 10.38 && shortest > 90 && longest < 134) base = {bx, bz}, rod = {rx, 0};
+      }
+    }
+  }
+  ASSERT_NE(rod.x_hp, 0);
+  const std::string one = fmt::format(
+      "moves = \"boom\"\nload_g = 20\ntime_s = 30\nbase_region_p = {{ x = [{0}, {0}], z = [{1}, {1}] }}\n"
+      "rod_region_p = {{ x = [{2}, {2}], z = [0, 0] }}\n",
+      base.x_hp / 2.0, base.z_hp / 2.0, rod.x_hp / 2.0);
+  const candidate::Proposal only = propose(kind(), function("luff", one), b);
+  ASSERT_FALSE(only.candidates.empty());
+  for (const candidate::Candidate& c : only.candidates) {
+    EXPECT_LT(figure(c, "actuator clears the pivot's axle by"), 0);
+    EXPECT_TRUE(noted(c)) << c.key;
+  }
+  for (const candidate::Candidate& c : propose(kind(), function("luff", kBoom), b).candidates) {
+    EXPECT_GE(figure(c, "actuator clears the pivot's axle by"), -1e-9);
+    EXPECT_FALSE(noted(c)) << c.key;
+  }
+  // Who asks for it gets nothing else.
+  EXPECT_TRUE(propose(kind(), function("luff", one + "min_lever_mm = 10.4\n"), b).candidates.empty());
 }
 
 TEST(Luff, MustAndMustNotUseAreHonoured) {

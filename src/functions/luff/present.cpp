@@ -72,8 +72,7 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
       {"stroke used", g.stroke_mm, "mm"},
       {"share of the stroke", usable_mm > 0 ? 100 * g.stroke_mm / usable_mm : 0, "%"},
       {"least lever arm", g.least_lever_mm, "mm"},
-      {"actuator clears the pivot's axle by",
-       g.least_lever_mm - drive::kActuatorWidth_p * pitch_mm / 2 - n.brief.system().axle.width_mm / 2, "mm"},
+      {"actuator clears the pivot's axle by", g.least_lever_mm - n.problem.wants.clear_lever_mm, "mm"},
       {"base mount from pivot, forward", n.design.base.x_hp * pitch_mm / 2, "mm"},
       {"base mount from pivot, up", n.design.base.z_hp * pitch_mm / 2, "mm"},
       {"rod mount from pivot, along the boom", n.design.rod.x_hp * pitch_mm / 2, "mm"},
@@ -270,6 +269,18 @@ std::string shares_text(const structure::GaugeReport& gauge) {
   return base::list_text(out, "and");
 }
 
+/// An actuator that passes so near to the pivot that an axle through it is in its way.
+void add_pivot_note(const Nominal& n, candidate::Candidate& c) {
+  const Wants& w = n.problem.wants;
+  const double short_mm = w.clear_lever_mm - n.design.geometry.least_lever_mm;
+  if (short_mm <= 1e-6) return;
+  c.notes.push_back(fmt::format(
+      "an axle through the pivot of {} would stand {} mm in the actuator's way: turn it on two short axles, one at "
+      "either side, or ask for min_lever_mm = {}",
+      n.brief.bodies[static_cast<std::size_t>(w.body)].id, base::plain(short_mm, 3),
+      base::plain(std::ceil(10 * w.clear_lever_mm - 1e-9) / 10)));
+}
+
 void add_sway(const Nominal& n, candidate::Candidate& c) {
   if (!n.design.sway) return;
   const Gauged& s = *n.design.sway;
@@ -344,6 +355,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
 void add_notes(const Nominal& n, candidate::Candidate& c) {
   c.notes.push_back(side_text(n));
   add_stage_notes(n, c);
+  add_pivot_note(n, c);
   add_sway(n, c);
   if (n.design.actuators > 1)
     c.notes.push_back(fmt::format("{} actuators side by side on one shaft: both screws must start at the same length",

@@ -53,6 +53,10 @@ struct Outcome {
   std::string limit_text;
 };
 
+/// Lever arm that an actuator may come down to where none stays clear of an axle at the pivot (invented: below it the
+/// force grows beyond use).
+constexpr double kCloseLever_mm = 10;
+
 void merge(RejectionLog& log, std::vector<candidate::Rejection> items) {
   for (candidate::Rejection& r : items)
     log.add(
@@ -508,7 +512,20 @@ static candidate::Proposal search(const brief::Function& function, const candida
 
 candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
                             const base::RunControl& control) {
-  return drive::propose_by_length<Wants>(function, wants, brief, control, search);
+  candidate::Proposal clear = drive::propose_by_length<Wants>(function, wants, brief, control, search);
+  const auto& own = dynamic_cast<const Wants&>(wants);
+  const std::string short_lever = fmt::format("luff.{}", linkage::code_of(linkage::Reason::lever));
+  if (!clear.candidates.empty() || !clear.complete || own.lever_given || own.min_lever_mm <= kCloseLever_mm ||
+      std::none_of(clear.rejections.begin(), clear.rejections.end(),
+                   [&](const candidate::Rejection& r) { return r.code == short_lever; }))
+    return clear;
+  // Nothing stands clear of an axle at the pivot: what passes nearer serves if the body turns on two short ones.
+  Wants closer = own;
+  closer.min_lever_mm = kCloseLever_mm;
+  candidate::Proposal close = drive::propose_by_length<Wants>(function, closer, brief, control, search);
+  if (close.candidates.empty() && close.complete) return clear;
+  close.examined += clear.examined;
+  return close;
 }
 
 }  // namespace

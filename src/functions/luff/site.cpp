@@ -45,7 +45,8 @@ std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief:
     place.terminal =
         routing::Terminal{place.axis, lattice::point(place.axis, place.at, pivot.y_hp + direction * half_hp),
                           direction,  drive::kInsert_hp,
-                          solids,     actuators > 1 ? "actuators" : "actuator"};
+                          solids,     actuators > 1 ? "actuators" : "actuator",
+                          true};
     out.places.push_back(std::move(place));
   }
   site->outputs = {std::move(out)};

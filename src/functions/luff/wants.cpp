@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "brief/body_tree.h"
+#include "functions/drive/screw_drive.h"
 #include "functions/drive/wants_reader.h"
 #include "functions/luff/load_moment.h"
 
@@ -144,7 +145,7 @@ const FieldTable<Wants>& table() {
                    .low = 0.5,
                    .high = 500,
                    .doc = "Least distance of the actuator's line from the pivot anywhere in the travel.",
-                   .default_text = "10"})
+                   .default_text = "half an actuator and half an axle; 10 where nothing stands so"})
           .number(
               "end_clearance_mm", &Wants::end_clearance_mm,
               {.unit = "mm",
@@ -292,6 +293,9 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
   Reporter report(function, own);
 
   w.load_at_given = function.wants.find("load_at_mm") != nullptr;
+  w.lever_given = function.wants.find("min_lever_mm") != nullptr;
+  w.clear_lever_mm = drive::kActuatorWidth_p * brief.system().pitch_mm / 2 + brief.system().axle.width_mm / 2;
+  if (!w.lever_given) w.min_lever_mm = w.clear_lever_mm;
   if (!w.moves.empty()) w.body = report.find_body(brief, "moves", w.moves);
   if (w.body >= 0) {
     const brief::Body& moved = brief.bodies[static_cast<std::size_t>(w.body)];

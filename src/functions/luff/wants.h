@@ -39,7 +39,7 @@ struct Wants : candidate::Wants {
   std::array<double, 2> angle_deg{};           ///< as written
   Region base_region_p{{-8, 8}, {-8, 0}};      ///< parent's frame
   Region rod_region_p{{1, 10}, {-1, 1}};       ///< moving body's frame
-  double min_lever_mm = 10;                    ///< least distance of the actuator's line from the pivot
+  double min_lever_mm = 0;                     ///< least distance of the actuator's line from the pivot
   double end_clearance_mm = 1;                 ///< left at both ends of the actuator's stroke
   int max_actuators = 1;                       ///< side by side on one shaft
   int most_stages = -1;                        ///< meshes between motor and actuator
@@ -56,6 +56,8 @@ struct Wants : candidate::Wants {
   int load_body = -1;         ///< index of the body that carries the payload
   bool reaches_back = false;  ///< the moved body lies behind its pivot: raising its end turns it the other way
   bool load_at_given = false;
+  bool lever_given = false;
+  double clear_lever_mm = 0;         ///< half an actuator and half an axle: nearer, it would touch an axle at the pivot
   double low_rad = 0, high_rad = 0;  ///< travel
   lattice::Box2 base_box, rod_box;   ///< half-pitches from the pivot
   std::string load_from;             ///< function whose load_g was taken, because it raises more of the same load

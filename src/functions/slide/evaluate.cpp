@@ -18,18 +18,31 @@ namespace functions::slide {
 
 using brief::Parameter;
 
-Stage stage_of(const Problem& problem, const brief::Sample& sample) {
+Stage stage_of(const Problem& problem, const Mover* mover, const brief::Sample& sample) {
   const Wants& w = problem.wants;
+  const double pitch_mm = problem.brief->system().pitch_mm;
+  const double beside_p = mover == nullptr ? 0 : mover->actuator ? kBesideScrew_p : kBesideRack_p;
   return {balance::weight_n(w.load_g) / problem.sides,
           w.lift_rad,
           w.push_n / problem.sides,
           sample[Parameter::pin_friction],
-          w.guide_p * problem.brief->system().pitch_mm,
-          w.overhang_mm};
+          w.guide_p * pitch_mm,
+          w.overhang_mm,
+          w.offset_p.value_or(beside_p) * pitch_mm};
+}
+
+int bar_of(const Problem& problem) {
+  const double pitch_mm = problem.brief->system().pitch_mm;
+  return bar_holes(problem.wants.travel_mm, problem.wants.guide_p * pitch_mm, pitch_mm);
+}
+
+double guided_mm(const Problem& problem) {
+  const double pitch_mm = problem.brief->system().pitch_mm;
+  return guided_travel_mm(std::max(bar_of(problem), problem.longest_bar), problem.wants.guide_p * pitch_mm, pitch_mm);
 }
 
 Torques torques_of(const Problem& problem, const Mover& mover, const brief::Sample& sample) {
-  const Stage stage = stage_of(problem, sample);
+  const Stage stage = stage_of(problem, &mover, sample);
   if (mover.actuator) {
     const auto& part = std::get<stock::Actuator>(problem.brief->catalogue->at(*mover.actuator).data);
     return by_screw(stage, problem.wants.travel_mm, drive::screw_in(part, sample));
@@ -42,13 +55,19 @@ double rack_limit_nmm(const Mover& mover, const brief::Brief& brief, double toot
 }
 
 Times times_of(const Problem& problem, const Mover& mover, const Torques& t, const drive::SpeedLine& line) {
+  // Force, torque and with them the speed change in proportion to the way between two places: the time there is the way
+  // over the speeds' logarithmic mean, exact to the stall, where a few steps of a sum would be far off.
   const auto time = [&](const std::vector<double>& torque) {
-    double seconds = 0;
+    double seconds = 0, before = 0;
     for (std::size_t i = 0; i < torque.size(); ++i) {
       const double speed = line.at(torque[i]) * mover.per_rad_mm;
       if (!(speed > 0)) return std::numeric_limits<double>::infinity();
-      const double share = (i == 0 || i + 1 == torque.size() ? 0.5 : 1.0) / static_cast<double>(torque.size() - 1);
-      seconds += problem.wants.travel_mm * share / speed;
+      if (i > 0) {
+        const double step_mm = problem.wants.travel_mm / static_cast<double>(torque.size() - 1);
+        const double off = (speed - before) / before;
+        seconds += step_mm / before * (std::fabs(off) > 1e-9 ? std::log1p(off) / off : 1);
+      }
+      before = speed;
     }
     return seconds;
   };
@@ -65,6 +84,13 @@ candidate::Margin rack_hold(const Torques& t, const drive::Powertrain& p, const 
                              lock.reached > 0 ? "friction that the worm needs to lock" : "nothing in the train locks");
 }
 
+/// Against jamming: the sleeve's length over what a force beside the bar's middle asks. Nothing where it acts in it.
+void add_sleeve(const Stage& stage, candidate::Evaluation& e) {
+  if (stage.offset_mm <= 0) return;
+  e.margins.push_back(candidate::at_least("sleeve", stage.guide_mm, 2 * stage.friction * stage.offset_mm, "mm",
+                                          "shorter, it jams when moved beside its middle"));
+}
+
 }  // namespace
 
 candidate::Evaluation evaluate(const Problem& problem, const Mover& mover, const drive::Powertrain& powertrain,
@@ -77,8 +103,11 @@ candidate::Evaluation evaluate(const Problem& problem, const Mover& mover, const
   const Times times = times_of(problem, mover, t, drive::speed_line(machine));
   candidate::Evaluation e;
   e.running_current_ma = s.current_ma * problem.sides;
-  e.margins.push_back(candidate::at_least("travel", mover.offered_mm, w.travel_mm, "mm",
-                                          mover.actuator ? "stroke of the actuator" : "length of rack"));
+  const double guided = guided_mm(problem);
+  e.margins.push_back(candidate::at_least("travel", std::min(mover.offered_mm, guided), w.travel_mm, "mm",
+                                          guided < mover.offered_mm ? "bar that stays in its sleeve"
+                                          : mover.actuator          ? "stroke of the actuator"
+                                                                    : "length of rack"));
   const double force_n = t.peak_nmm > 0 ? s.stall_torque_nmm / t.peak_nmm * t.peak_n : 0;
   candidate::Margin force = candidate::at_least("force", force_n, t.peak_n, "N", "limited by the motor's stall");
   if (t.peak_nmm <= 0) force.ratio = candidate::kMarginCap;
@@ -93,6 +122,7 @@ candidate::Evaluation evaluate(const Problem& problem, const Mover& mover, const
     const auto& part = std::get<stock::Actuator>(brief.catalogue->at(*mover.actuator).data);
     e.margins.push_back(candidate::at_least("actuator", part.max_force_n.value.nominal, t.peak_n, "N",
                                             "what the actuator's body holds"));
+    add_sleeve(stage_of(problem, &mover, sample), e);
     if (w.hold) {
       const drive::Lock lock =
           drive::lock_of(drive::screw_in(part, sample), powertrain.train, machine.meshes.worm_friction);
@@ -103,13 +133,14 @@ candidate::Evaluation evaluate(const Problem& problem, const Mover& mover, const
     e.margins.push_back(candidate::at_least("rack tooth",
                                             rack_limit_nmm(mover, brief, sample[Parameter::tooth_stress_mpa]),
                                             t.peak_nmm, "N mm", "pinion on rack"));
+    add_sleeve(stage_of(problem, &mover, sample), e);
     if (w.hold) e.margins.push_back(rack_hold(t, powertrain, machine));
   }
   return e;
 }
 
 HandPins hand_pins(const Problem& problem, const brief::Sample& sample) {
-  const Stage stage = stage_of(problem, sample);
+  const Stage stage = stage_of(problem, nullptr, sample);
   HandPins out;
   const std::vector<double> reaches = pinned_reaches_mm(problem.wants.travel_mm, problem.brief->system().pitch_mm);
   for (const double x : reaches) {
@@ -139,6 +170,7 @@ candidate::Evaluation evaluate_by_hand(const Problem& problem, const brief::Samp
       candidate::at_least("positions", static_cast<double>(reaches.size()), w.positions, "", "a pin in every hole"));
   e.margins.push_back(candidate::at_least("hand force", w.hand_n, std::max(h.out_n, h.in_n) * problem.sides, "N",
                                           h.out_n >= h.in_n ? "out" : "in"));
+  add_sleeve(stage_of(problem, nullptr, sample), e);
   if (w.hold) e.margins.push_back(candidate::at_least("hold", h.pin_n, h.rest_n, "N", "pin in double shear"));
   return e;
 }

@@ -8,6 +8,8 @@ namespace functions::slide {
 namespace {
 
 constexpr int kFullMesh = 2;
+/// What is left of a force in a sleeve that jams: beyond every drive, and still a number.
+constexpr double kLeastKept = 1e-6;
 
 template <class Torque>
 Torques over_travel(const Stage& stage, double travel_mm, const Torque& torque) {
@@ -36,10 +38,17 @@ double guide_load_n(const Stage& s, double extension_mm) {
   return std::fabs(normal) * (std::fabs(1 + e) + std::fabs(e));
 }
 
+double kept_beside(const Stage& s) {
+  return 1 - 2 * s.friction * std::fabs(s.offset_mm) / s.guide_mm;
+}
+
 Forces forces_at(const Stage& s, double extension_mm) {
   const double along = s.weight_n * std::sin(s.lift_rad);
   const double friction = s.friction * guide_load_n(s, extension_mm);
-  return {along + s.push_n + friction, -along + friction,
+  const double kept = kept_beside(s);
+  // What runs by itself is braked with no help from the tilt.
+  const auto moved = [&](double n) { return n <= 0 ? n : n / std::max(kept, kLeastKept); };
+  return {moved(along + s.push_n + friction), moved(-along + friction),
           std::max(0.0, std::max(std::fabs(along + s.push_n), std::fabs(along)) - friction)};
 }
 
@@ -61,6 +70,14 @@ std::vector<double> pinned_reaches_mm(double travel_mm, double pitch_mm) {
 
 int bar_holes(double travel_mm, double guide_mm, double pitch_mm) {
   return static_cast<int>(std::ceil((travel_mm + guide_mm) / pitch_mm - 1e-9)) + 1;
+}
+
+double guided_travel_mm(int holes, double guide_mm, double pitch_mm) {
+  return std::max(0.0, (holes - 1) * pitch_mm - guide_mm);
+}
+
+double joint_gap_mm(double rack_mm, double pitch_mm) {
+  return std::ceil(rack_mm / pitch_mm - 1e-9) * pitch_mm - rack_mm;
 }
 
 int rack_teeth(double travel_mm, double module_mm) {

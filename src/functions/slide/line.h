@@ -16,7 +16,13 @@ struct Stage {
   double friction = 0;
   double guide_mm = 0;     ///< b, bar inside the sleeve
   double overhang_mm = 0;  ///< e, centre of the load beyond the sleeve's front, run in
+  double offset_mm = 0;    ///< a, from the bar's middle to the line of what moves it
 };
+
+/// Share of the moving force that a sleeve leaves when the bar is moved beside its middle: the force F tilts the bar,
+/// both ends carry F a/b, and their friction takes 2 mu F a/b of it. 1 - 2 mu a/b; <= 0: it jams, however hard it is
+/// moved (b <= 2 mu a). Source: Beer & Johnston, Statics, Sample Problem 8.3, the bracket on a pipe (from memory).
+[[nodiscard]] double kept_beside(const Stage&);
 
 /// Force on the guide's two ends at an extension x, by moments about each end:
 ///   front (1 + e/b) N, back (e/b) N the other way; N = W cos a; e + x for e.
@@ -25,7 +31,9 @@ struct Stage {
 [[nodiscard]] double guide_load_n(const Stage&, double extension_mm);
 
 /// Forces that move the stage at an extension; negative: it runs by itself and must be braked.
-///   out: W sin a + push + mu G   in: -W sin a + mu G   with G the guide's load
+///   out: (W sin a + push + mu G)/k   in: (-W sin a + mu G)/k where positive   G = the guide's load, k = kept_beside()
+/// The tilt by the moving force may go with the load's or against it; it is taken with it, so nothing moves harder.
+/// Where it jams k counts as 1e-6: more than any drive gives.
 struct Forces {
   double out_n = 0, in_n = 0;
   double rest_n = 0;  ///< that a drive must stand at rest: max(0, |W sin a (+ push)| - mu G), 0 = friction holds
@@ -54,6 +62,12 @@ struct Torques {
 
 /// Holes of a bar that stays `guide_mm` deep in its sleeve at the greatest reach and shows a hole for its load run in.
 [[nodiscard]] int bar_holes(double travel_mm, double guide_mm, double pitch_mm);
+
+/// Travel over which a bar of so many holes stays `guide_mm` deep in its sleeve; 0: it is too short for any.
+[[nodiscard]] double guided_travel_mm(int holes, double guide_mm, double pitch_mm);
+
+/// How far two racks in line stand apart when each starts at a hole, nearest to each other: what a butt joint takes up.
+[[nodiscard]] double joint_gap_mm(double rack_mm, double pitch_mm);
 
 /// Teeth of rack that a travel needs: travel/(pi m) and two more, so that the pinion is in full mesh at both ends.
 [[nodiscard]] int rack_teeth(double travel_mm, double module_mm);

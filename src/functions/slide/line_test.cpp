@@ -37,6 +37,27 @@ TEST(Line, ForcesAreWeightPushAndFriction) {
   EXPECT_NEAR(up.rest_n, 5, 1e-12);
 }
 
+// Beer & Johnston, Statics, Sample Problem 8.3 (from memory): a bracket on a pipe of 3 in. touches it 6 in. apart,
+// mu = 0.25; it just stays where it is with its load 12 in. from the pipe's axis: 6 in. = 2 * 0.25 * 12 in.
+TEST(Line, ASleeveMovedBesideItsMiddleJamsWhereTheTextbookSays) {
+  constexpr double kInch = 25.4;
+  EXPECT_NEAR(slide::kept_beside({5, 0, 0, 0.25, 6 * kInch, 0, 12 * kInch}), 0, 1e-12);
+  EXPECT_GT(slide::kept_beside({5, 0, 0, 0.25, 6 * kInch, 0, 11.9 * kInch}), 0);
+  EXPECT_LT(slide::kept_beside({5, 0, 0, 0.25, 6 * kInch, 0, 12.1 * kInch}), 0);
+}
+
+// Second route: the bar cut free, both ends' forces with their own friction, solved for the moving force by rounds. No
+// weight but a push, so that the tilt is the moving force's alone.
+TEST(Line, AForceBesideTheBarTakesMoreByItsOwnTilt) {
+  for (const double offset : {0.0, 8.0, 20.0, 45.0}) {
+    const Stage s{0, 0, 3, 0.2, 40, 0, offset};
+    double force = 3;
+    for (int i = 0; i < 400; ++i) force = 3 + 0.2 * 2 * (force * offset / 40);
+    EXPECT_NEAR(slide::forces_at(s, 10).out_n, force, 1e-9) << offset;
+  }
+  EXPECT_GT(slide::forces_at({0, 0, 3, 0.2, 40, 0, 100}, 10).out_n, 1e5);  // jams: 2 mu a = b
+}
+
 // Second route: work of the torque over the travel is the work along the line over the efficiency. Screw: Shigley,
 // Mechanical Engineering Design, Eq. 8-4 e = F l/(2 pi T).
 TEST(Line, TorqueDoesTheWorkOverTheEfficiency) {
@@ -63,4 +84,8 @@ TEST(Line, CountsHolesAndTeeth) {
   EXPECT_EQ(slide::bar_holes(32, 40, 8), 10);  // holes 0 .. 9: five pitches inside, four of travel
   EXPECT_EQ(slide::bar_holes(33, 40, 8), 11);
   EXPECT_EQ(slide::rack_teeth(10 * std::numbers::pi, 1), 12);
+  EXPECT_EQ(slide::guided_travel_mm(10, 40, 8), 32);
+  EXPECT_EQ(slide::guided_travel_mm(5, 40, 8), 0);
+  EXPECT_NEAR(slide::joint_gap_mm(62.83, 8), 1.17, 1e-12);
+  EXPECT_NEAR(slide::joint_gap_mm(64, 8), 0, 1e-12);
 }

@@ -30,18 +30,13 @@ constexpr int kBarSlack_p = 2;
 constexpr int kSleeveBeams = 2;
 constexpr int kGuidePins = 8;
 
-int longest_beam(const brief::Brief& brief, const brief::Function& fn) {
+int longest_beam(const brief::Brief& brief, const brief::Function& fn, int most_holes) {
   int longest = 0;
-  for (const stock::ClassId id : drive::full_beams(brief, fn, 1, std::numeric_limits<int>::max())) {
+  for (const stock::ClassId id : drive::full_beams(brief, fn, 1, most_holes)) {
     if (brief.stock->count_of(id) >= fn.sides)
       longest = std::max(longest, std::get<stock::Beam>(brief.catalogue->at(id).data).length_p);
   }
   return longest;
-}
-
-int bar_of(const Problem& problem) {
-  const double pitch_mm = problem.brief->system().pitch_mm;
-  return bar_holes(problem.wants.travel_mm, problem.wants.guide_p * pitch_mm, pitch_mm);
 }
 
 /// Bar and sleeve.
@@ -57,7 +52,7 @@ void add_guide(const Problem& problem, const brief::Function& fn, candidate::Dem
 
 /// A bar must be long enough, or nothing slides.
 bool has_bar(const Problem& problem, const brief::Function& fn, RejectionLog& log) {
-  const int bar = bar_of(problem), longest = longest_beam(*problem.brief, fn);
+  const int bar = bar_of(problem), longest = longest_beam(*problem.brief, fn, std::numeric_limits<int>::max());
   if (!drive::full_beams(*problem.brief, fn, bar, bar + kBarSlack_p).empty() && longest >= bar) return true;
   log.add("slide.bar_too_short", std::max(1, bar - longest), "p", [&] {
     const double pitch_mm = problem.brief->system().pitch_mm;
@@ -171,10 +166,10 @@ Candidate make_candidate(const std::shared_ptr<const Design>& design, const brie
   return c;
 }
 
-void add_force_curve(const Problem& problem, const brief::Sample& sample, Candidate& c) {
+void add_force_curve(const Problem& problem, const Mover* mover, const brief::Sample& sample, Candidate& c) {
   candidate::Curve out{"force outward", "extension", "mm", "force", "N", {}, {}};
   candidate::Curve in{"force inward", "extension", "mm", "force", "N", {}, {}};
-  const Stage stage = stage_of(problem, sample);
+  const Stage stage = stage_of(problem, mover, sample);
   for (int i = 0; i < kSteps; ++i) {
     const double x = problem.wants.travel_mm * i / (kSteps - 1);
     const Forces f = forces_at(stage, x);
@@ -220,6 +215,43 @@ void tell_holding(const Problem& problem, std::string_view margin, std::string n
                      m.name}};
 }
 
+/// Racks in line, their joints, and whether anything holds the stage with the motor off.
+void tell_racks(const Design& design, const brief::Sample& nominal, Candidate& c) {
+  const Problem& problem = *design.problem;
+  const stock::KitSystem& system = problem.brief->system();
+  const Mover& mover = design.mover;
+  const auto& rack = std::get<stock::Rack>(problem.brief->catalogue->at(mover.rack).data);
+  c.figures.push_back({"racks in line", static_cast<double>(mover.racks), ""});
+  c.figures.push_back({"travel that the racks offer", mover.offered_mm, "mm"});
+  if (mover.racks > 1) {
+    const double gap_mm = joint_gap_mm(rack.length_mm, system.pitch_mm);
+    std::vector<std::string> at;
+    for (int i = 1; i < mover.racks; ++i) at.push_back(base::plain(i * rack.length_mm, 4));
+    c.figures.push_back({"joints between racks", static_cast<double>(mover.racks - 1), ""});
+    c.notes.push_back(
+        fmt::format("{} racks in line: butt them in mesh with a spare gear so that the pitch goes on", mover.racks));
+    c.notes.push_back(
+        fmt::format("joints between racks {} mm from the first one's end{}", fmt::join(at, ", "),
+                    gap_mm < 0.05 ? std::string()
+                                  : fmt::format("; each rack started at a hole of its own, they would gape {} mm and "
+                                                "the pinion jump there",
+                                                base::plain(gap_mm, 3))));
+  }
+  const drive::Machine m = drive::machine(design.powertrain, *problem.brief, nominal);
+  const Torques t = torques_of(problem, mover, nominal);
+  const drive::Lock lock = drive::worm_lock(design.powertrain.train, m.meshes.worm_friction);
+  const bool locks = lock.needed > 0 && lock.reached >= lock.needed;
+  if (locks) {
+    c.notes.emplace_back("with the motor off the worm holds it where it stands");
+  } else if (t.rest_n <= 0) {
+    c.notes.emplace_back("with the motor off the guide's friction holds it where it stands, not against a knock");
+  } else {
+    c.notes.push_back(
+        fmt::format("with the motor off nothing holds it against {} N: a worm in the train or a screw actuator would",
+                    base::plain(t.rest_n, 3)));
+  }
+}
+
 void tell(const Design& design, Candidate& c) {
   const Problem& problem = *design.problem;
   const brief::Brief& brief = *problem.brief;
@@ -231,14 +263,13 @@ void tell(const Design& design, Candidate& c) {
   c.figures.push_back({"time to move in", times.in_s, "s"});
   c.figures.push_back({"greatest force along the line", t.peak_n, "N"});
   c.figures.push_back({"force of the load at rest", t.rest_n, "N"});
-  c.figures.push_back({"travel offered", design.mover.offered_mm, "mm"});
-  add_force_curve(problem, nominal, c);
+  c.figures.push_back({"travel offered", std::min(design.mover.offered_mm, guided_mm(problem)), "mm"});
+  c.figures.push_back({"travel while the bar stays in its sleeve", guided_mm(problem), "mm"});
+  add_force_curve(problem, &design.mover, nominal, c);
   if (!design.mover.actuator) {
     c.notes.emplace_back(
         "the rack's height over the pinion's axle is the pinion's pitch radius; set it with the sleeve");
-    if (design.mover.racks > 1)
-      c.notes.push_back(fmt::format("{} racks in line: butt them in mesh with a spare gear so that the pitch goes on",
-                                    design.mover.racks));
+    tell_racks(design, brief.parameters.nominal(), c);
   } else {
     c.notes.emplace_back("line up the actuator with the bar: what stands askew bends its rod");
   }
@@ -296,7 +327,7 @@ void propose_by_hand(const std::shared_ptr<const Problem>& problem, const brief:
     curve.y.push_back(reaches_mm[i]);
   }
   c.curves.push_back(std::move(curve));
-  add_force_curve(*problem, nominal, c);
+  add_force_curve(*problem, nullptr, nominal, c);
   c.notes.emplace_back("move it unloaded, then push the pin through sleeve and bar");
   if (h.in_n < 0) c.notes.emplace_back("hold it while the pin is out: it runs in by itself");
   if (!drive::uses_all_wanted(fn, c.demand)) {
@@ -312,6 +343,20 @@ void propose_by_hand(const std::shared_ptr<const Problem>& problem, const brief:
     return;
   }
   if (drive::stock_serves(c, brief, log)) candidates.push_back(std::move(c));
+}
+
+/// A sleeve that jams however hard the stage is moved.
+bool jams(const Stage& stage, RejectionLog& log, candidate::Proposal& out) {
+  if (kept_beside(stage) > 0) return false;
+  ++out.examined;
+  const double needed_mm = 2 * stage.friction * stage.offset_mm;
+  log.add("slide.jams", std::max(1e-9, needed_mm - stage.guide_mm), "mm", [&] {
+    return fmt::format(
+        "moved {} mm beside its middle, a bar with friction {} jams in a sleeve of {} mm; it needs more than {} mm",
+        base::plain(stage.offset_mm), base::plain(stage.friction, 2), base::plain(stage.guide_mm),
+        base::plain(needed_mm, 3));
+  });
+  return true;
 }
 
 candidate::Proposal search(const brief::Function& fn, const candidate::Wants& base_wants, const brief::Brief& brief,
@@ -334,11 +379,15 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     return out;
   }
   if (w.by == By::hand) {
-    out.examined = 1;
-    propose_by_hand(problem, fn, out.candidates, log);
+    if (!jams(stage_of(*problem, nullptr, brief.parameters.nominal()), log, out)) {
+      out.examined = 1;
+      propose_by_hand(problem, fn, out.candidates, log);
+    }
     out.rejections = log.take();
     return out;
   }
+  // Whoever builds it takes the longest bar that serves.
+  problem->longest_bar = longest_beam(brief, fn, bar_of(*problem) + kBarSlack_p);
   std::vector<Mover> movers;
   if (w.by != By::rack) movers = screws(*problem, fn, log);
   if (w.by != By::screw)
@@ -347,6 +396,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
   const brief::Sample nominal = brief.parameters.nominal();
   drive::Placers placers(brief, fn, w.most_stages);
   std::vector<drive::Draft> drafts;
+  std::erase_if(movers, [&](const Mover& m) { return jams(stage_of(*problem, &m, nominal), log, out); });
   for (std::size_t i = 0; i < movers.size() && out.complete; ++i) {
     const Mover& mover = movers[i];
     control.report("slide drives", static_cast<double>(i) / static_cast<double>(movers.size()));

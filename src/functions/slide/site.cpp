@@ -54,7 +54,7 @@ std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief:
       place.at = lattice::across(across, at);
       Point3 face = at;
       face.set(across, at.at(across) + direction * drive::kActuatorWidth_p);
-      place.terminal = routing::Terminal{across, face, direction, drive::kInsert_hp, solids, "actuator"};
+      place.terminal = routing::Terminal{across, face, direction, drive::kInsert_hp, solids, "actuator", true};
       out.places.push_back(std::move(place));
     }
   } else {

@@ -59,7 +59,8 @@ TEST(Slide, AScrewsForceAndTimeFollowFromTheMotorsLine) {
   const auto p = small_kit::propose(kSlide, motorised("by = \"screw\"\ntime_s = 20\nlift_deg = 30\n"), b);
   ASSERT_FALSE(p.candidates.empty());
   const double weight = 0.3 * 9.81, normal = weight * std::cos(30 * small_kit::kDeg);
-  const auto out = [&](double x) { return weight / 2 + 0.2 * normal * (1 + 2 * x / 40); };
+  // The actuator lies 20 mm beside the bar: its sleeve of 40 mm keeps 1 - 2 mu a/b of the force.
+  const auto out = [&](double x) { return (weight / 2 + 0.2 * normal * (1 + 2 * x / 40)) / (1 - 2 * 0.2 * 20 / 40); };
   const linkage::Screw screw{5, 2, 0.2, 0, 0, 0};
   const double per_n = 2 / (2 * std::numbers::pi) / linkage::efficiency(screw);
   for (const candidate::Candidate& c : p.candidates) {
@@ -142,6 +143,79 @@ TEST(Slide, ARackIsLimitedByItsTeethAndHeldByAWormAlone) {
   EXPECT_NEAR(slide::rack_limit_nmm(m, b, 25), 25 * 7 * 1 * 0.245 * 6, 1e-9);
 }
 
+// Closed forms of rack and pinion: v = omega m z/2, F = T/(m z/2); the racks' and the bar's own limits of travel.
+TEST(Slide, ARackMovesByItsPinionsRadiusAndTellsItsJoints) {
+  const brief::Brief b = bench();
+  const auto p = small_kit::propose(kSlide, motorised("by = \"rack\"\ntime_s = 4\nhold = false\n"), b);
+  ASSERT_FALSE(p.candidates.empty());
+  int seen = 0;
+  for (const candidate::Candidate& c : p.candidates) {
+    const std::size_t at = c.key.rfind("gear_", c.key.find(" on rack"));
+    if (c.key.find("worm") != std::string::npos || at == std::string::npos) continue;
+    ++seen;
+    const double radius = std::stoi(c.key.substr(at + 5)) / 2.0;  // module 1 mm
+    const bool small = c.key.find("motor_small") != std::string::npos;
+    const double ratio = std::fabs(c.route->layout.ratios[0].value());
+    const double keeps = 0.98 * std::pow(0.93 * 0.98, static_cast<double>(c.route->layout.meshes.size()));
+    // Torque at the pinion's shaft; its own mesh with the rack loses once more.
+    const double torque = (small ? 40 : 110) / ratio * keeps, force = torque * 0.93 / radius;
+    EXPECT_NEAR(small_kit::margin(c.nominal, "force").capability, force, 1e-9 * force) << c.key;
+    // Level, 2.943 N: guide G = W (1 + 2 x/40), the rack 8 mm above the bar's middle; speed at every place from the
+    // motor's straight line.
+    const double idle = (small ? 380 : 240) * std::numbers::pi / 30 * ratio;
+    double seconds = 0;
+    constexpr int kFine = 4000;
+    for (int i = 0; i < kFine; ++i) {
+      const double n = 0.2 * 2.943 * (1 + 2 * 36.0 * (i + 0.5) / kFine / 40) / (1 - 2 * 0.2 * 8 / 40);
+      seconds += 36.0 / kFine / (idle * (1 - n * radius / 0.93 / torque) * radius);
+    }
+    EXPECT_NEAR(small_kit::figure(c, "time to move out"), seconds, 1e-3 * seconds) << c.key;
+    // 36 mm need 12 teeth and two more: two racks of ten, 18 teeth of travel; the longest bar that serves,
+    // 13 holes, leaves 96 - 40 mm.
+    EXPECT_EQ(small_kit::figure(c, "racks in line"), 2);
+    EXPECT_EQ(small_kit::figure(c, "joints between racks"), 1);
+    EXPECT_NEAR(small_kit::figure(c, "travel that the racks offer"), 18 * std::numbers::pi, 1e-9);
+    EXPECT_NEAR(small_kit::margin(c.nominal, "travel").capability, 56, 1e-12);
+    EXPECT_EQ(small_kit::margin(c.nominal, "travel").note, "bar that stays in its sleeve");
+    // Racks of 31.42 mm on holes 8 mm apart: the second would start at 32 mm.
+    EXPECT_TRUE(std::any_of(c.notes.begin(), c.notes.end(), [](const std::string& n) {
+      return n.find("joints between racks 31.42 mm") == 0 && n.find("gape 0.58 mm") != std::string::npos;
+    }));
+    EXPECT_TRUE(std::any_of(c.notes.begin(), c.notes.end(), [](const std::string& n) {
+      return n.find("with the motor off the guide's friction holds it") == 0;
+    }));
+  }
+  EXPECT_GT(seen, 0);
+}
+
+// b > 2 mu a: Beer & Johnston, Statics, ch. 8 (from memory). mu 0.2 here, the actuator 2.5 p = 20 mm beside the bar.
+TEST(Slide, ASleeveThatIsTooShortJams) {
+  const brief::Brief b = bench();
+  const auto ask = [&](const char* more) {
+    return small_kit::propose(
+        kSlide,
+        small_kit::function("slide", fmt::format("travel_mm = 36\nload_g = 100\nat_mm = [-40, 60]\n"
+                                                 "most_stages = 1\ntime_s = 20\nby = \"screw\"\n{}",
+                                                 more)),
+        b);
+  };
+  const auto fits = ask("guide_p = 3\n");
+  ASSERT_FALSE(fits.candidates.empty());
+  const candidate::Margin& sleeve = small_kit::margin(fits.candidates.front().nominal, "sleeve");
+  EXPECT_NEAR(sleeve.capability, 24, 1e-12);
+  EXPECT_NEAR(sleeve.requirement, 2 * 0.2 * 20, 1e-12);
+  // 8 mm of sleeve is the limit itself.
+  const auto stuck = ask("guide_p = 1\n");
+  EXPECT_TRUE(stuck.candidates.empty());
+  const candidate::Rejection* jams = small_kit::rejection(stuck, "slide.jams");
+  ASSERT_NE(jams, nullptr);
+  EXPECT_NE(jams->text.find("needs more than 8 mm"), std::string::npos) << jams->text;
+  // In line with the bar nothing tilts it.
+  const auto straight = ask("guide_p = 1\noffset_p = 0\n");
+  ASSERT_FALSE(straight.candidates.empty());
+  for (const candidate::Margin& m : straight.candidates.front().nominal.margins) EXPECT_NE(m.name, "sleeve");
+}
+
 TEST(Slide, ByHandOffersEveryHoleAsAReach) {
   const brief::Brief b = bench();
   const auto f = small_kit::function(
@@ -207,12 +281,14 @@ TEST(Slide, RefusesToRunOutTheChassisOrABodyThatTurns) {
 
 TEST(Slide, ObeysTheLawsOfAKind) {
   small_kit::expect_laws(kSlide, motorised("by = \"screw\"\ntime_s = 12\n"), bench());
+  small_kit::expect_laws(kSlide, motorised("by = \"rack\"\ntime_s = 4\nhold = false\n"), bench());
   small_kit::expect_laws(kSlide, small_kit::function("slide", "by = \"hand\"\ntravel_mm = 44\nload_g = 300\n"),
                          bench());
 }
 
 TEST(Slide, TwoSidesNeedExactlyTwiceOne) {
   small_kit::expect_mirror(kSlide, motorised("by = \"screw\"\ntime_s = 12\n"), bench());
+  small_kit::expect_mirror(kSlide, motorised("by = \"rack\"\ntime_s = 4\nhold = false\n"), bench());
 }
 
 TEST(Slide, SaysHowFarTheLongestBarReaches) {
@@ -227,7 +303,8 @@ TEST(Slide, SaysHowFarTheLongestBarReaches) {
 
 TEST(Slide, SaysWhichStrokeIsTooShort) {
   const auto p = small_kit::propose(
-      kSlide, small_kit::function("slide", "by = \"screw\"\ntravel_mm = 85\nguide_p = 1\nload_g = 100\n"), bench());
+      kSlide, small_kit::function("slide", "by = \"screw\"\ntravel_mm = 85\nguide_p = 1\noffset_p = 0\nload_g = 100\n"),
+      bench());
   EXPECT_TRUE(p.candidates.empty());
   const candidate::Rejection* stroke = small_kit::rejection(p, "slide.stroke");
   ASSERT_NE(stroke, nullptr);

@@ -66,6 +66,12 @@ const document::FieldTable<Wants>& table() {
                    .high = 2000,
                    .doc = "centre of the load beyond the sleeve's front when run in",
                    .default_text = "0"})
+          .number("offset_p", &Wants::offset_p,
+                  {.unit = "p",
+                   .low = 0,
+                   .high = 40,
+                   .doc = "from the bar's middle to the line of what moves it, which tilts the bar in its sleeve",
+                   .default_text = "2.5 by a screw actuator, 1 by a rack on the bar, 0 by hand"})
           .integer("positions", &Wants::positions,
                    {.low = 2, .high = 100, .doc = "by hand: pinned positions, at least", .default_text = "2"})
           .number(

@@ -26,10 +26,11 @@ struct Wants : candidate::Wants {
   bool backward = false;              ///< out is towards smaller coordinates
   std::array<double, 2> at_mm{0, 0};  ///< x, z of actuator foot or pinion; machine frame, zero pose
   double at_y_mm = 0;
-  double guide_p = 5;      ///< length of bar inside its sleeve
-  double overhang_mm = 0;  ///< centre of the load beyond the sleeve's front, run in
-  int positions = 2;       ///< by hand: pinned positions, both ends included, at least
-  double hand_n = 10;      ///< by hand: what a hand pushes with
+  double guide_p = 5;              ///< length of bar inside its sleeve
+  double overhang_mm = 0;          ///< centre of the load beyond the sleeve's front, run in
+  std::optional<double> offset_p;  ///< from the bar's middle to the line of what moves it
+  int positions = 2;               ///< by hand: pinned positions, both ends included, at least
+  double hand_n = 10;              ///< by hand: what a hand pushes with
   int most_stages = -1;
   std::string moves;  ///< body that it runs out; empty = only what it carries
 

@@ -4,12 +4,31 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <map>
 
 #include "base/text.h"
 #include "functions/drive/drive.h"
+#include "functions/drive/route_kit.h"
 #include "functions/stabiliser/site.h"
 
 namespace functions::stabiliser {
+namespace {
+
+/// Whether two axles in a joiner make the length, as routing joins them: only beyond the longest axle of the stock.
+bool two_make(const std::map<int, int>& in_stock, int wanted_p, int drives, const brief::Brief& brief,
+              const brief::Function& function) {
+  if (in_stock.empty() || wanted_p <= in_stock.rbegin()->first) return false;
+  int joiners = 0;
+  for (const stock::ClassId id : drive::joiners_of(brief, function, drive::joiner_slots(brief, function)))
+    joiners += brief.stock->count_of(id);
+  return joiners >= drives && std::any_of(in_stock.begin(), in_stock.end(), [&](const auto& one) {
+           const auto other = in_stock.find(wanted_p - one.first);
+           if (other == in_stock.end()) return false;
+           return other->first == one.first ? one.second >= 2 * drives : std::min(one.second, other->second) >= drives;
+         });
+}
+
+}  // namespace
 
 brief::Function per_drive(const brief::Function& function, int drives) {
   brief::Function out = function;
@@ -24,14 +43,18 @@ std::vector<int> ways_to_join(const Wants& w, const Leg& leg, const brief::Brief
   const bool mirrored_pair = function.sides == 2 && w.swing == Swing::lengthways;
   if (w.legs_per_motor == 1 || !can_join(w) || mirrored_pair) return out;
   const int wanted_p = cross_shaft_p(w, leg), drives = w.legs / 2;
-  int nearest_p = 0;
+  std::map<int, int> in_stock;  // pieces by length
   for (const stock::ClassId id : brief.catalogue->of(stock::Family::axle)) {
     const auto* axle = std::get_if<stock::Axle>(&brief.catalogue->at(id).data);
-    if (axle == nullptr || !drive::allowed(function, id) || brief.stock->count_of(id) < drives) continue;
-    if (nearest_p == 0 || std::abs(axle->length_p - wanted_p) < std::abs(nearest_p - wanted_p))
-      nearest_p = axle->length_p;
+    if (axle == nullptr || !drive::allowed(function, id) || brief.stock->count_of(id) == 0) continue;
+    in_stock[axle->length_p] += brief.stock->count_of(id);
   }
-  if (nearest_p == wanted_p) {
+  int nearest_p = 0;
+  for (const auto& [length_p, pieces] : in_stock) {
+    if (pieces < drives) continue;
+    if (nearest_p == 0 || std::abs(length_p - wanted_p) < std::abs(nearest_p - wanted_p)) nearest_p = length_p;
+  }
+  if (nearest_p == wanted_p || two_make(in_stock, wanted_p, drives, brief, function)) {
     out.push_back(2);
     return out;
   }

@@ -82,6 +82,8 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
       });
       continue;
     }
+    // A pin goes through holes only.
+    if (w.by == RunBy::hand) o.reach_mm = std::round(o.reach_mm / pitch_mm) * pitch_mm;
     o.travel_mm = o.reach_mm - run_in_mm;
     if (o.travel_mm < pitch_mm) {
       still.take(pitch_mm - o.travel_mm, [&] {

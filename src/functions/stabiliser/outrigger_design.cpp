@@ -22,7 +22,9 @@ constexpr double kMostOffset_p = 4.5;
 constexpr double kSame_mm = 1e-6;
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
-/// Bending that the leg's beams bear where a hole is, upright in the plane of the load: S M_y with the section modulus
+}  // namespace
+
+/// Upright in the plane of the load: S M_y with the section modulus
 /// b (h^3 - d^3)/(6 h) of a bar with a hole through its middle.
 double beam_nmm(const SlideProblem& problem) {
   const stock::KitSystem& system = problem.brief->system();
@@ -31,8 +33,6 @@ double beam_nmm(const SlideProblem& problem) {
   const double b = structure::kit_parts(system, 1, {}).beam_thickness_mm;
   return kit.beam_stress_mpa.nominal * problem.wants.leg_beams * b * (h * h * h - d * d * d) / (6 * h);
 }
-
-}  // namespace
 
 std::vector<Seat> seats_of(const SlideProblem& problem, const stock::PartClass& actuator,
                            candidate::RejectionLog& log) {

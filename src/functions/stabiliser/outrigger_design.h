@@ -90,6 +90,23 @@ struct SlideReached {
 /// Figures, curves, drawing, notes, what the handset asks; with a place its figures too.
 void present(const SlideDesign&, candidate::Candidate&);
 
+/// Bending that a leg's beams bear where a hole is.
+[[nodiscard]] double beam_nmm(const SlideProblem&);
+/// Parts of all legs but what moves them: beams, sleeves, pads and their pins.
+void add_legs(const SlideProblem&, const brief::Function&, int own_pins, candidate::Demand&);
+/// Room of beams and sleeves alone, with all mirror images.
+[[nodiscard]] std::shared_ptr<const drive::Site> site_by_hand(const SlideProblem&, const brief::Function&);
+/// How far the machine leans over a level beam before its foot bears: about the wheels on the other side.
+[[nodiscard]] double lean_deg(const SlideProblem&);
+
+/// Beams run out by hand and pinned. Names in a fixed order: hand force, beam, hold, tipping angle (only if wanted).
+///   hand force: the heavier way, foot in the air, of one beam      hold: the pin in double shear against the ground's
+///   friction on a foot that carries all weight
+[[nodiscard]] candidate::Evaluation evaluate_by_hand(const SlideProblem&, const brief::Sample&);
+/// The one candidate that there is, or why it is none.
+void propose_by_hand(const std::shared_ptr<const SlideProblem>&, const brief::Function&, candidate::Proposal&,
+                     candidate::RejectionLog&);
+
 /// Search: the beam, the actuator's place beside it, then every motor x train. Same contract as Kind::propose.
 [[nodiscard]] candidate::Proposal search_sliding(const brief::Function&, const Wants&, const brief::Brief&,
                                                  const base::RunControl&);

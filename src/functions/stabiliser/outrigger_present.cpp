@@ -36,15 +36,6 @@ double widest_mm(const Nominal& n) {
   return std::min(by_stroke, n.beam.widest_mm);
 }
 
-/// How far the machine leans over a level beam before its foot bears: about the wheels on the other side.
-double lean_deg(const Nominal& n) {
-  double far_mm = 0;
-  const bool sideways = n.wants.swing == Swing::sideways;
-  for (const brief::Vec3& p : n.brief.support.points_mm)
-    far_mm = std::max(far_mm, n.beam.leg.foot_out_mm + (sideways ? -p.y_mm : -n.beam.leg.outward * p.x_mm));
-  return far_mm > 0 ? std::atan2(n.beam.gap_mm, far_mm) * kDegPerRad : 0;
-}
-
 void add_figures(const Nominal& n, candidate::Candidate& c) {
   const Outrigger& o = n.beam;
   const Stance& s = n.stance;
@@ -81,7 +72,7 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
       {"tipping angle, wheels", s.wheels.tipping_rad * kDegPerRad, "deg"},
       {"tipping angle, feet", s.feet.tipping_rad * kDegPerRad, "deg"}};
   c.figures.insert(c.figures.end(), more.begin(), more.end());
-  if (o.level()) c.figures.push_back({"leans before a foot bears", lean_deg(n), "deg"});
+  if (o.level()) c.figures.push_back({"leans before a foot bears", lean_deg(n.problem), "deg"});
 }
 
 void add_curves(const Nominal& n, candidate::Candidate& c) {
@@ -140,7 +131,7 @@ void add_notes(const Nominal& n, candidate::Candidate& c) {
     c.notes.push_back(fmt::format(
         "a level beam presses nothing down: it cannot lift, it only widens the stance; the machine leans by {} deg "
         "before a foot, {} mm above the ground, bears; {}",
-        base::plain(lean_deg(n), 2), base::plain(o.gap_mm, 2), gain));
+        base::plain(lean_deg(n.problem), 2), base::plain(o.gap_mm, 2), gain));
     if (n.beam.gap_mm > n.brief.system().pitch_mm)
       c.notes.push_back(fmt::format("a post of {} mm under its end (foot_height_mm) lets a foot bear almost at once",
                                     base::plain(o.leg.hip_up_mm - kSlidingClearance_mm, 3)));
@@ -202,6 +193,15 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
 }
 
 }  // namespace
+
+double lean_deg(const SlideProblem& problem) {
+  const Outrigger& o = problem.beam;
+  double far_mm = 0;
+  const bool sideways = problem.wants.swing == Swing::sideways;
+  for (const brief::Vec3& p : problem.brief->support.points_mm)
+    far_mm = std::max(far_mm, o.leg.foot_out_mm + (sideways ? -p.y_mm : -o.leg.outward * p.x_mm));
+  return far_mm > 0 ? std::atan2(o.gap_mm, far_mm) * kDegPerRad : 0;
+}
 
 std::string key_of(const SlideDesign& d) {
   const stock::Catalogue& catalogue = *d.problem->brief->catalogue;

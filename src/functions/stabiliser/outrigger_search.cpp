@@ -95,22 +95,13 @@ candidate::Candidate make_candidate(const std::shared_ptr<const SlideDesign>& de
   const brief::Brief& brief = *problem.brief;
   const stock::Catalogue& catalogue = *brief.catalogue;
   const Wants& w = problem.wants;
-  const Leg& leg = problem.beam.leg;
   candidate::Candidate c;
   c.key = key_of(*design);
   c.title = title_of(*design);
   drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief,
                     per_drive(function, design->drives), c);
   drive::add_need(c.demand, {design->actuator}, w.legs, catalogue.at(design->actuator).name, "actuator");
-  drive::add_need(c.demand, leg.beams, w.leg_beams * w.legs,
-                  fmt::format("beam, length {} and up to 2 longer", leg.length_p + 1), "leg");
-  const int sleeve = static_cast<int>(std::ceil(w.guide_p - 1e-9)) + 1;
-  drive::add_need(c.demand, drive::full_beams(brief, function, sleeve, sleeve + kSleeveSlack_p),
-                  kSleeveBeams * w.leg_beams * w.legs,
-                  fmt::format("beam, length {} to {}", sleeve, sleeve + kSleeveSlack_p), "sleeve");
-  if (leg.has_pad) drive::add_need(c.demand, {leg.pad}, w.legs, catalogue.at(leg.pad).name, "foot");
-  const int pins = (2 + kSleevePins * w.leg_beams + (leg.has_pad ? 1 : 0)) * w.legs;
-  drive::add_need(c.demand, catalogue.of(stock::Family::pin), pins, "pin", "legs");
+  add_legs(problem, function, 2 * w.legs, c.demand);  // two pins hold an actuator
   const brief::Sample nominal = brief.parameters.nominal();
   c.nominal = evaluate(*design, nominal);
   c.demand.running_current_ma = c.nominal.running_current_ma;
@@ -124,6 +115,21 @@ candidate::Candidate make_candidate(const std::shared_ptr<const SlideDesign>& de
 }
 
 }  // namespace
+
+void add_legs(const SlideProblem& problem, const brief::Function& function, int own_pins, candidate::Demand& demand) {
+  const brief::Brief& brief = *problem.brief;
+  const Wants& w = problem.wants;
+  const Leg& leg = problem.beam.leg;
+  drive::add_need(demand, leg.beams, w.leg_beams * w.legs,
+                  fmt::format("beam, length {} and up to 2 longer", leg.length_p + 1), "leg");
+  const int sleeve = static_cast<int>(std::ceil(w.guide_p - 1e-9)) + 1;
+  drive::add_need(demand, drive::full_beams(brief, function, sleeve, sleeve + kSleeveSlack_p),
+                  kSleeveBeams * w.leg_beams * w.legs,
+                  fmt::format("beam, length {} to {}", sleeve, sleeve + kSleeveSlack_p), "sleeve");
+  if (leg.has_pad) drive::add_need(demand, {leg.pad}, w.legs, brief.catalogue->at(leg.pad).name, "foot");
+  const int pins = own_pins + (kSleevePins * w.leg_beams + (leg.has_pad ? 1 : 0)) * w.legs;
+  drive::add_need(demand, brief.catalogue->of(stock::Family::pin), pins, "pin", "legs");
+}
 
 candidate::Proposal search_sliding(const brief::Function& function, const Wants& wants, const brief::Brief& brief,
                                    const base::RunControl& control) {
@@ -142,15 +148,17 @@ candidate::Proposal search_sliding(const brief::Function& function, const Wants&
     proposal.limit_text = "stopped before the legs were looked at";
     return answer();
   }
-  const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, w.legs, log);
-  double stroke_mm = 0;
+  const bool by_hand = w.by == RunBy::hand;
+  std::vector<stock::ClassId> actuators;
+  if (!by_hand) actuators = drive::usable_actuators(brief, function, w.legs, log);
+  double stroke_mm = by_hand ? std::numeric_limits<double>::infinity() : 0;
   for (const stock::ClassId id : actuators) {
     const auto& part = std::get<stock::Actuator>(brief.catalogue->at(id).data);
     stroke_mm = std::max(stroke_mm, part.open_mm - part.closed_mm - 2 * w.end_clearance_mm);
   }
   problem->beam = find_outrigger(w, brief, function, stroke_mm, log);
   const Outrigger& beam = problem->beam;
-  if (beam.leg.length_p == 0 || actuators.empty()) return answer();
+  if (beam.leg.length_p == 0 || (actuators.empty() && !by_hand)) return answer();
   problem->nominal = stance_of(brief, w, beam.leg, brief.parameters.nominal()[brief::Parameter::mass_factor]);
   if (tells_fall(problem->nominal, log)) return answer();
   for (int i = 0; i < kRuns; ++i) problem->run_mm.push_back(beam.travel_mm * i / (kRuns - 1));
@@ -160,6 +168,11 @@ candidate::Proposal search_sliding(const brief::Function& function, const Wants&
     problem->loaded_from = problem->run_mm.size() - 1;
     while (problem->loaded_from > 0 && problem->run_mm[problem->loaded_from] > beam.travel_mm - beam.loaded_mm + 1e-12)
       --problem->loaded_from;
+  }
+  if (by_hand) {
+    proposal.examined = 1;
+    propose_by_hand(problem, function, proposal, log);
+    return answer();
   }
   const std::vector<int> ways = ways_to_join(w, beam.leg, brief, function, log);
   std::vector<Variant> variants;

@@ -183,6 +183,60 @@ TEST(Outrigger, LevelBeamsOnlyWidenAndSayHowFarItLeansFirst) {
   }
 }
 
+// Beams run out by hand. Second routes: the drawer's force by hand, the hollow pin's two cuts, the stance's tipping
+// angle at every hole by its nearest edge.
+TEST(Outrigger, ByHandEveryHoleIsAReachAndNoMotorIsTaken) {
+  const brief::Brief b = machine();
+  const std::string by_hand = "foot_mm = [64, 160]\nlegs = 4\nhip_mm = [112, 12]\nlifts = false\nby = \"hand\"\n";
+  const candidate::Proposal p = propose(kind(), function(by_hand), b);
+  ASSERT_EQ(p.candidates.size(), 1U) << text_of(p);
+  const candidate::Candidate& c = p.candidates.front();
+  EXPECT_EQ(c.demand.ports, 0);
+  EXPECT_EQ(c.demand.channels, 0);
+  EXPECT_TRUE(c.drives.empty());
+  EXPECT_EQ(c.cells.size(), 1U);
+  EXPECT_FALSE(c.cells.front().cells.empty());
+  // 48 mm beyond the mouth, 16 of them run in: positions at 128, 136, ... 160 mm.
+  ASSERT_EQ(c.curves.size(), 2U);
+  EXPECT_EQ(c.curves[0].y, (std::vector<double>{128, 136, 144, 152, 160}));
+  EXPECT_NEAR(figure(c, "beam runs out"), 32, 1e-9);
+  // The beam's weight w at its middle, on a sleeve of 40 mm with friction mu: run out it hangs over by e; both ends
+  // carry |w (1 + e/b)| + |w e/b|.
+  const double weight = figure(c, "beam, length") / 8 * 0.5 * 9.80665e-3;  // half a gram a hole in this kit, about
+  EXPECT_GT(figure(c, "hand force out"), 0);
+  EXPECT_LT(figure(c, "hand force out"), 3 * weight);
+  const double tips = figure(c, "foot load when it tips");
+  EXPECT_NEAR(margin(c.nominal, "hold").capability,
+              2 * b.parameters.nominal()[brief::Parameter::axle_shear_stress_mpa] * std::numbers::pi / 4 *
+                  (4.8 * 4.8 - 3.0 * 3.0),
+              1e-6);
+  EXPECT_NEAR(margin(c.nominal, "hold").requirement, tips * b.parameters.nominal()[brief::Parameter::ground_friction],
+              1e-9);
+  EXPECT_NEAR(margin(c.nominal, "beam").requirement, tips * 48, 1e-9);
+  // The further out, the steeper the ground may be, and the last place is the candidate's own figure.
+  for (std::size_t i = 1; i < c.curves[1].y.size(); ++i) EXPECT_GE(c.curves[1].y[i], c.curves[1].y[i - 1] - 1e-9);
+  EXPECT_NEAR(c.curves[1].y.back(), figure(c, "tipping angle, feet"), 1e-9);
+  // A foot between two holes stands at the nearer one.
+  candidate::RejectionLog log;
+  const Outrigger between = find("foot_mm = [64, 157]\nlegs = 4\nhip_mm = [112, 12]\nlifts = false\nby = \"hand\"\n", b,
+                                 log, std::numeric_limits<double>::infinity());
+  EXPECT_NEAR(between.leg.foot_out_mm, 160, 1e-9);
+  EXPECT_NEAR(between.leg.foot_miss_mm, 3, 1e-9);
+  small_kit::expect_laws(kind(), function(by_hand), b);
+}
+
+TEST(Outrigger, ByHandNothingThatBelongsToAMotorIsAsked) {
+  const brief::Brief b = machine();
+  const std::string by_hand = "foot_mm = [64, 160]\nby = \"hand\"\n";
+  EXPECT_EQ(problems(kind(), function(by_hand), b), (Lines{"stabiliser.hand_lifts /by"}));
+  EXPECT_EQ(problems(kind(), function(by_hand + "lifts = false\ntime_s = 3\n"), b),
+            (Lines{"stabiliser.motor_on_hand /time_s"}));
+  EXPECT_EQ(problems(kind(), function(by_hand + "lifts = false\nslope_p = [4, 3]\n"), b),
+            (Lines{"stabiliser.hand_lifts /slope_p"}));
+  EXPECT_EQ(problems(kind(), function("foot_mm = [64, 160]\nlifts = false\nhand_n = 5\n"), b),
+            (Lines{"stabiliser.hand_on_motor /hand_n"}));
+}
+
 TEST(Outrigger, SlopingBeamsLiftAndTheFootForceIsThatOfTheStalledMotor) {
   const brief::Brief b = machine();
   const candidate::Proposal p = propose(kind(), function(kSloping), b);

@@ -10,7 +10,9 @@
 #include "functions/drive/told_drive.h"
 #include "functions/stabiliser/nominal_state.h"
 #include "functions/stabiliser/site.h"
+#include "structure/kit_parts.h"
 #include "structure/torsion.h"
+#include "structure/wind_up.h"
 
 namespace functions::stabiliser {
 
@@ -229,6 +231,17 @@ CrossShaft cross_shaft_of(const drive::Placed& placed, const brief::Brief& brief
   out.near_deg = near_rad * kDegPerRad;
   out.far_deg = far_rad * kDegPerRad;
   out.foot_mm = part.lead_mm * (far_rad - near_rad) / (2 * std::numbers::pi) * foot_per_rod;
+  // Between the wheel and either actuator there is nothing else on the axle: wherever the joiner stands it is on the
+  // way to one of them.
+  const auto shaft =
+      std::find_if(layout.shafts.begin(), layout.shafts.end(), [](const auto& s) { return s.output == 0; });
+  const stock::KitSystem& system = brief.system();
+  if (shaft != layout.shafts.end() && system.axle.cross && routing::joint_hp(placed.problem->kit, *shaft)) {
+    const double turn_rad =
+        structure::joiner_turn_rad(structure::kit_figures(system).axle_diametral_mm.nominal, system.axle.width_mm);
+    out.joiner_deg = turn_rad * kDegPerRad;
+    out.joiner_foot_mm = part.lead_mm * turn_rad / (2 * std::numbers::pi) * foot_per_rod;
+  }
   return out;
 }
 
@@ -246,6 +259,8 @@ void tell_cross_shaft(const CrossShaft& cross, candidate::Candidate& candidate) 
   candidate.figures.push_back({"wind-up, near actuator", cross.near_deg, "deg"});
   candidate.figures.push_back({"wind-up, far actuator", cross.far_deg, "deg"});
   candidate.figures.push_back({"far foot lags behind by", cross.foot_mm, "mm"});
+  if (cross.joiner_deg > 0)
+    candidate.figures.push_back({"play between the feet, by the joiner", cross.joiner_foot_mm, "mm"});
 }
 
 void present(const Design& design, candidate::Candidate& candidate) {

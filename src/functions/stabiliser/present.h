@@ -13,6 +13,8 @@ namespace functions::stabiliser {
 struct CrossShaft {
   double near_deg = 0, far_deg = 0;  ///< twist from the driven wheel to either actuator
   double foot_mm = 0;                ///< what that makes between the two feet, deployed
+  double joiner_deg = 0;             ///< play of a joiner on the way to one of the actuators, to either side
+  double joiner_foot_mm = 0;         ///< what that makes between the two feet, to either side
 };
 [[nodiscard]] CrossShaft cross_shaft_of(const Design& design, double torque_nmm, double shear_modulus_mpa);
 /// The same for any placed cross shaft; the foot moves by `foot_per_rod` per millimetre of the rod.

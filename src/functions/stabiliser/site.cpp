@@ -111,7 +111,7 @@ std::shared_ptr<const drive::Site> site_with(const Wants& w, const Leg& leg, con
   const auto terminal = [&](int direction) {
     Point3 face = mount;
     face.set(plane.axis, at + direction * drive::kActuatorWidth_p);
-    return routing::Terminal{plane.axis, face, direction, drive::kInsert_hp, solids, "actuator"};
+    return routing::Terminal{plane.axis, face, direction, drive::kInsert_hp, solids, "actuator", true};
   };
   routing::Output out;
   out.name = joined ? "cross shaft" : "actuator";
@@ -186,36 +186,54 @@ std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief:
                    drive::swept(hip, base, rods, leg.deployed_rad, leg.stowed_rad, drive::kActuatorWidth_p));
 }
 
-std::shared_ptr<const drive::Site> site_for(const SlideProblem& problem, const brief::Function& function, int on_shaft,
-                                            const Seat& seat) {
+namespace {
+
+/// A strip along a sliding beam between two places on it, the nearer one on the lattice as well as it goes.
+std::vector<drive::SweptRow> strip(const SlideProblem& problem, double from_mm, double to_mm, double across_mm,
+                                   double half_hp) {
+  const Outrigger& o = problem.beam;
+  const double half_mm = problem.brief->system().pitch_mm / 2;
+  const double cosine = std::cos(o.slope_rad), sine = std::sin(o.slope_rad);
+  const lattice::Point2 from{static_cast<int>(std::lround((from_mm * cosine + across_mm * sine) / half_mm)),
+                             static_cast<int>(std::lround((across_mm * cosine - from_mm * sine) / half_mm))};
+  const lattice::Point2 to{static_cast<int>(std::ceil(to_mm / half_mm)),
+                           static_cast<int>(std::lround(across_mm / half_mm))};
+  return drive::swept(hip_in_plane(Plane(problem.wants, o.leg), o.leg), from, {to}, -o.slope_rad, -o.slope_rad, half_hp,
+                      kLegRow_hp);
+}
+
+/// What a sliding beam passes over, and its sleeve.
+std::vector<Box3> slide_boxes(const SlideProblem& problem) {
   const Wants& w = problem.wants;
   const Outrigger& o = problem.beam;
   const Plane plane(w, o.leg);
-  const lattice::Point2 mouth = hip_in_plane(plane, o.leg);
-  const double half_mm = problem.brief->system().pitch_mm / 2;
-  const double cosine = std::cos(o.slope_rad), sine = std::sin(o.slope_rad);
-  /// A strip along the beam between two places on it, the nearer one on the lattice as well as it goes.
-  const auto strip = [&](double from_mm, double to_mm, double across_mm, double half_hp) {
-    const lattice::Point2 from{static_cast<int>(std::lround((from_mm * cosine + across_mm * sine) / half_mm)),
-                               static_cast<int>(std::lround((across_mm * cosine - from_mm * sine) / half_mm))};
-    const lattice::Point2 to{static_cast<int>(std::ceil(to_mm / half_mm)),
-                             static_cast<int>(std::lround(across_mm / half_mm))};
-    return drive::swept(mouth, from, {to}, -o.slope_rad, -o.slope_rad, half_hp, kLegRow_hp);
-  };
+  const double pitch_mm = problem.brief->system().pitch_mm, half_mm = pitch_mm / 2;
   const int at = o.leg.hip.at(plane.axis);
   std::vector<Box3> beams;
   const auto add = [&](const std::vector<drive::SweptRow>& rows) {
     for (const drive::SweptRow& row : rows)
       beams.push_back(plane.box(row, at - w.leg_beams * kBeam_hp / 2, at + w.leg_beams * kBeam_hp / 2));
   };
-  const double pitch_mm = 2 * half_mm;
-  add(strip(kRunIn_p * pitch_mm - o.leg.length_mm - half_mm, o.reach_mm + half_mm, 0, kBeam_hp / 2.0));
+  add(strip(problem, kRunIn_p * pitch_mm - o.leg.length_mm - half_mm, o.reach_mm + half_mm, 0, kBeam_hp / 2.0));
   // The sleeve's beams, above and below.
-  add(strip(-o.guide_mm - half_mm, half_mm, pitch_mm, kBeam_hp / 2.0));
-  add(strip(-o.guide_mm - half_mm, half_mm, -pitch_mm, kBeam_hp / 2.0));
-  const double rod_mm = (kRunIn_p - 1) * pitch_mm + o.travel_mm;
-  return site_with(w, o.leg, *problem.brief, function, on_shaft, seat.base, beams,
-                   strip(rod_mm - o.travel_mm - seat.closed_mm, rod_mm, seat.offset_mm, drive::kActuatorWidth_p));
+  add(strip(problem, -o.guide_mm - half_mm, half_mm, pitch_mm, kBeam_hp / 2.0));
+  add(strip(problem, -o.guide_mm - half_mm, half_mm, -pitch_mm, kBeam_hp / 2.0));
+  return beams;
+}
+
+}  // namespace
+
+std::shared_ptr<const drive::Site> site_for(const SlideProblem& problem, const brief::Function& function, int on_shaft,
+                                            const Seat& seat) {
+  const Outrigger& o = problem.beam;
+  const double rod_mm = (kRunIn_p - 1) * problem.brief->system().pitch_mm + o.travel_mm;
+  return site_with(
+      problem.wants, o.leg, *problem.brief, function, on_shaft, seat.base, slide_boxes(problem),
+      strip(problem, rod_mm - o.travel_mm - seat.closed_mm, rod_mm, seat.offset_mm, drive::kActuatorWidth_p));
+}
+
+std::shared_ptr<const drive::Site> site_by_hand(const SlideProblem& problem, const brief::Function& function) {
+  return site_with(problem.wants, problem.beam.leg, *problem.brief, function, 1, {0, 0}, slide_boxes(problem), {});
 }
 
 }  // namespace functions::stabiliser

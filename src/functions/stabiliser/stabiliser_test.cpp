@@ -12,6 +12,7 @@
 #include "functions/stabiliser/site.h"
 #include "linkage/actuator.h"
 #include "routing/checker.h"
+#include "routing/tables.h"
 #include "structure/torsion.h"
 
 namespace functions::stabiliser {
@@ -340,6 +341,55 @@ TEST(Stabiliser, ACrossShaftJoinsFrontAndRear) {
   }
   // Torque of both: the drive gives twice what one actuator takes.
   EXPECT_NEAR(margin(c.nominal, "axle").requirement, 2 * figure(c, "torque at one actuator's input"), 1e-9);
+}
+
+// No axle of 16 p, but 12 + 4, 11 + 5, ... and a sleeve: the play is that of two crosses, 2 c/w with c 0.1 and w 4.8
+// mm, and the rod moves lead/(2 pi) of it.
+TEST(Stabiliser, ACrossShaftLongerThanAnyAxleIsTwoInAJoiner) {
+  brief::Brief b = machine();
+  auto catalogue = std::make_shared<stock::Catalogue>(*b.catalogue);
+  stock::PartClass sleeve;
+  sleeve.id = sleeve.name = "joiner";
+  sleeve.family = stock::Family::joiner;
+  sleeve.mass_g = lift_fixture::exact(1);
+  sleeve.data = stock::Bush{2};
+  catalogue->classes.push_back(sleeve);
+  const std::string joined = kFour.substr(0, kFour.find("legs_per_motor")) + "legs_per_motor = 2\n";
+  const auto with = [&](int joiners) {
+    auto stock = std::make_shared<stock::Stock>(lift_fixture::plenty(*catalogue, 16));
+    for (stock::StockType& t : stock->types)
+      if (catalogue->at(t.part).family == stock::Family::pin) t.count = 80;
+    set_count(*stock, *catalogue, "axle_16", 0);
+    set_count(*stock, *catalogue, "joiner", joiners);
+    brief::Brief own = b;
+    own.catalogue = catalogue;
+    own.stock = stock;
+    return propose(kind(), function(joined), own);
+  };
+  const candidate::Proposal p = with(2);
+  ASSERT_FALSE(p.candidates.empty()) << text_of(p);
+  for (const candidate::Candidate& c : p.candidates) {
+    const routing::Layout& l = c.route->layout;
+    const auto out = std::find_if(l.shafts.begin(), l.shafts.end(), [](const auto& s) { return s.output == 0; });
+    ASSERT_NE(out, l.shafts.end());
+    EXPECT_EQ(out->to_hp - out->from_hp, 32);
+    EXPECT_TRUE(routing::joint_hp(c.route->problem->kit, *out).has_value());
+    EXPECT_TRUE(routing::check(*c.route->problem, l).empty()) << c.key;
+    const std::string play =
+        "play in the joiner, shaft " + routing::shaft_names(l)[static_cast<std::size_t>(out - l.shafts.begin())];
+    EXPECT_NEAR(figure(c, play), 2 * 0.1 / 4.8 * 180 / std::numbers::pi, 1e-9);
+    // A degree of play and one of twist move the feet by the same.
+    EXPECT_NEAR(figure(c, "play between the feet, by the joiner") *
+                    (figure(c, "wind-up, far actuator") - figure(c, "wind-up, near actuator")),
+                figure(c, "far foot lags behind by") * figure(c, play), 1e-9);
+    int joiners = 0;
+    for (const candidate::Need& n : c.demand.needs) joiners += n.label == "axle joiner" ? n.count : 0;
+    EXPECT_EQ(joiners, 2) << c.key;
+  }
+  // One sleeve is too few for two drives.
+  const candidate::Proposal none = with(1);
+  EXPECT_TRUE(none.candidates.empty());
+  EXPECT_NE(rejection(none, "stabiliser.cross_shaft"), nullptr) << text_of(none);
 }
 
 TEST(Stabiliser, ACrossShaftWithoutAnAxleIsToldInPitches) {

@@ -43,6 +43,17 @@ const FieldTable<Wants>& table() {
           .choice("way", &Wants::way, {{"swings", Way::swings}, {"slides", Way::slides}},
                   {.doc = "How a leg comes out: swung down about a hip, or run out of a sleeve as a beam.",
                    .default_text = "swings"})
+          .choice(
+              "by", &Wants::by, {{"motor", RunBy::motor}, {"hand", RunBy::hand}},
+              {.doc = "What runs a sliding beam out: a screw actuator with its motor, or a hand, with a pin through "
+                      "sleeve and beam.",
+               .default_text = "motor"})
+          .number("hand_n", &Wants::hand_n,
+                  {.unit = "N",
+                   .low = 0.5,
+                   .high = 100,
+                   .doc = "By hand: force that a hand moves one beam with.",
+                   .default_text = "10"})
           .point2(
               "slope_p", &Wants::slope_p,
               {.unit = "p",
@@ -280,9 +291,21 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
       if (function.wants.find(key) != nullptr)
         error(key, "swings_only", fmt::format("{} belongs to a leg that swings.", key), "leave it out");
     }
+    if (w.by == RunBy::hand) {
+      for (const std::string_view key : {"time_s", "legs_per_motor", "end_clearance_mm", "most_stages", "preload_n"}) {
+        if (function.wants.find(key) != nullptr)
+          error(key, "motor_on_hand", fmt::format("{} belongs to a motor, but by = \"hand\".", key), "by = \"motor\"");
+      }
+      if (w.lifts || (w.slope_p && (*w.slope_p)[1] != 0))
+        error(w.lifts ? "by" : "slope_p", "hand_lifts",
+              "a beam that is run out by hand is pinned level: nothing presses it down.",
+              w.lifts ? "lifts = false, or by = \"motor\"" : "slope_p = [1, 0], or by = \"motor\"");
+    } else if (function.wants.find("hand_n") != nullptr) {
+      error("hand_n", "hand_on_motor", "hand_n belongs to a beam that is moved by hand.", "by = \"hand\"");
+    }
     read_slope(w, brief, function.wants.find("guide_p") != nullptr, error);
   } else {
-    for (const std::string_view key : {"slope_p", "guide_p"}) {
+    for (const std::string_view key : {"slope_p", "guide_p", "by", "hand_n"}) {
       if (function.wants.find(key) != nullptr)
         error(key, "slides_only", fmt::format("{} belongs to a leg that slides.", key), "way = \"slides\"");
     }

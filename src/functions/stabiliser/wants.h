@@ -19,6 +19,8 @@ enum class Swing { sideways, lengthways };
 
 /// How a leg comes out: turned down about its hip, or run out of a sleeve, level or out and down.
 enum class Way { swings, slides };
+/// What runs a beam out of its sleeve.
+enum class RunBy { motor, hand };
 /// Length of a sleeve when nobody says; a sloping one reaches from hole to hole at least (invented).
 inline constexpr double kGuide_p = 5;
 
@@ -28,6 +30,8 @@ struct Wants : candidate::Wants {
   Swing swing = Swing::sideways;
   Way way = Way::swings;
   std::optional<std::array<double, 2>> slope_p;  ///< slides: pitches out and down from hole to hole of its line
+  RunBy by = RunBy::motor;                       ///< slides
+  double hand_n = 10;                            ///< by hand: what a hand pushes one beam with
   double guide_p = kGuide_p;                     ///< slides: length of the beam that stays in its sleeve
   bool lifts = true;                             ///< lifts the model off its wheels; else it only widens the stance
   double lift_mm = 4;                            ///< how far, when it does

@@ -204,7 +204,7 @@ std::shared_ptr<const drive::Site> site_for(const Problem& problem, const brief:
     // down.
     const int face_hp = direction > 0 ? low_hp + 2 * kBeam_hp : low_hp - kBeam_hp;
     place.terminal = routing::Terminal{
-        place.axis, lattice::point(place.axis, at, face_hp), direction, 2 * kBeam_hp, solids, "crank"};
+        place.axis, lattice::point(place.axis, at, face_hp), direction, 2 * kBeam_hp, solids, "crank", true};
     out.places.push_back(std::move(place));
   }
   site->outputs = {std::move(out)};
