@@ -92,6 +92,24 @@ TEST(Text, PlainNumbersHaveNoNoise) {
   EXPECT_EQ(base::plain(3.0), "3");
 }
 
+TEST(Parallel, AWorkersCallsComeOneAfterAnotherWithRisingIndices) {
+  constexpr std::size_t kCount = 4000;
+  ASSERT_EQ(base::workers(kCount, 3), 3U);
+  EXPECT_EQ(base::workers(2, 3), 2U);
+  EXPECT_EQ(base::workers(kCount, 0), 1U);
+  std::vector<std::vector<std::size_t>> of(3);  // not atomic: a worker is one thread
+  base::parallel_for_workers(kCount, 3, [&](std::size_t i, std::size_t worker) { of.at(worker).push_back(i); });
+  std::vector<std::size_t> all;
+  for (const std::vector<std::size_t>& one : of) {
+    EXPECT_TRUE(std::is_sorted(one.begin(), one.end()));
+    all.insert(all.end(), one.begin(), one.end());
+  }
+  std::sort(all.begin(), all.end());
+  std::vector<std::size_t> expected(kCount);
+  std::iota(expected.begin(), expected.end(), std::size_t{0});
+  EXPECT_EQ(all, expected);
+}
+
 TEST(Parallel, EveryIndexRunsOnceAndTheLowestFaultSurfaces) {
   std::vector<int> hits(1000, 0);
   base::parallel_for(hits.size(), 4, [&](std::size_t i) { ++hits[i]; });

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
 #include <numbers>
 
 #include "base/check.h"
@@ -18,8 +19,8 @@ using search::Plan;
 using search::Tally;
 
 constexpr double kPi = std::numbers::pi;
-// Base mounts per piece of parallel work when there are several threads: a few hundred microseconds at least.
-constexpr std::size_t kLeastChunk = 16;
+// Base mounts that a thread takes at a time, some ten microseconds: few enough that threads end together.
+constexpr std::size_t kChunk = 16;
 
 double degrees(double rad) {
   return rad * 180 / kPi;
@@ -214,17 +215,17 @@ PlacementResult place_actuators(const PlacementTask& task, const base::RunContro
   check(task);
   const Plan plan(task);
   const std::size_t actuators = task.actuators.size();
-  // Any cut gives the same answer; a long piece rejects more by the front it already has.
-  const std::size_t pieces = control.jobs > 1 ? 8 * static_cast<std::size_t>(control.jobs) : 1;
-  const std::size_t chunk = std::max(kLeastChunk, (task.base_mounts.size() + pieces - 1) / pieces);
-  const std::size_t chunks = (task.base_mounts.size() + chunk - 1) / chunk;
-  std::vector<Tally> tallies(chunks, Tally(actuators));
-  base::parallel_for(chunks, control.jobs, [&](std::size_t c) {
-    tallies[c] = search::search_chunk(plan, c * chunk, std::min((c + 1) * chunk, task.base_mounts.size()), control);
+  const std::size_t chunks = (task.base_mounts.size() + kChunk - 1) / kChunk;
+  std::vector<std::unique_ptr<search::Worker>> workers(base::workers(chunks, control.jobs));
+  base::parallel_for_workers(chunks, control.jobs, [&](std::size_t c, std::size_t w) {
+    if (!workers[w]) workers[w] = std::make_unique<search::Worker>(plan);
+    workers[w]->search(c * kChunk, std::min((c + 1) * kChunk, task.base_mounts.size()), control);
   });
 
   Tally all(actuators);
-  for (const Tally& t : tallies) all.merge(t);
+  for (const auto& worker : workers) {
+    if (worker) all.merge(worker->tally());
+  }
   PlacementResult out;
   out.base_mounts_done = all.base_mounts;
   out.complete = all.base_mounts == static_cast<std::int64_t>(task.base_mounts.size());

@@ -47,7 +47,9 @@ class Screen {
   std::vector<std::int64_t> stroke_;  // least one of all kept in lower buckets
 };
 
-/// Search of one piece, with its buffers.
+}  // namespace
+
+/// Search of base mounts one by one, with its buffers.
 class Piece {
  public:
   Piece(const Plan& plan, Tally& tally) : plan_(plan), tally_(tally), screens_(plan.closed_sq.size()) {
@@ -319,8 +321,6 @@ class Piece {
   lanes::Records records_;
 };
 
-}  // namespace
-
 Plan::Plan(const PlacementTask& t) : task(t), half_pitch_mm(t.pitch_mm / 2) {
   const std::size_t full = lanes::padded(t.rod_mounts.size());
   for (const lattice::Point2 rod : t.rod_mounts) {
@@ -396,34 +396,49 @@ bool Front::beats(std::int64_t least_force_key, std::int64_t stroke_key) const {
   return after != kept_.begin() && std::prev(after)->stroke_key <= stroke_key;
 }
 
-void Tally::merge(const Tally& later) {
-  dead_centre.merge(later.dead_centre);
-  lever.merge(later.lever);
-  base_mounts += later.base_mounts;
-  other_side += later.other_side;
-  for (std::size_t a = 0; a < fronts.size(); ++a) {
-    for (const Kept& k : later.fronts[a].kept()) fronts[a].offer(k);
-    feasible[a] += later.feasible[a];
-    for (std::size_t r = 0; r < kReasons; ++r) per_actuator[a][r].merge(later.per_actuator[a][r]);
+void Front::merge(const Front& other) {
+  for (const Kept& one : other.kept_) {
+    const auto same = std::find_if(kept_.begin(), kept_.end(), [&](const Kept& k) {
+      return k.force_key == one.force_key && k.stroke_key == one.stroke_key;
+    });
+    if (same == kept_.end()) {
+      offer(one);
+    } else if (std::pair(one.base, one.rod) < std::pair(same->base, same->rod)) {
+      *same = one;
+    }
   }
 }
 
-Tally search_chunk(const Plan& plan, std::size_t first, std::size_t last, const base::RunControl& control) {
-  Tally tally(plan.task.actuators.size());
-  const bool half_turn = plan.task.high_rad - plan.task.low_rad >= kPi;
-  Piece piece(plan, tally);
+void Tally::merge(const Tally& other) {
+  dead_centre.merge(other.dead_centre);
+  lever.merge(other.lever);
+  base_mounts += other.base_mounts;
+  other_side += other.other_side;
+  for (std::size_t a = 0; a < fronts.size(); ++a) {
+    fronts[a].merge(other.fronts[a]);
+    feasible[a] += other.feasible[a];
+    for (std::size_t r = 0; r < kReasons; ++r) per_actuator[a][r].merge(other.per_actuator[a][r]);
+  }
+}
+
+Worker::Worker(const Plan& plan)
+    : plan_(plan), tally_(plan.task.actuators.size()), piece_(std::make_unique<Piece>(plan_, tally_)) {}
+
+Worker::~Worker() = default;
+
+void Worker::search(std::size_t first, std::size_t last, const base::RunControl& control) {
+  const bool half_turn = plan_.task.high_rad - plan_.task.low_rad >= kPi;
   for (std::size_t b = first; b < last; ++b) {
     if (control.stopped()) break;
     if (half_turn) {
-      ++tally.base_mounts;
-      for (std::size_t i = 0; i < plan.rod_x.size(); ++i) {
-        tally.dead_centre.offer(0, static_cast<int>(b), static_cast<int>(i));
+      ++tally_.base_mounts;
+      for (std::size_t i = 0; i < plan_.rod_x.size(); ++i) {
+        tally_.dead_centre.offer(0, static_cast<int>(b), static_cast<int>(i));
       }
       continue;
     }
-    piece.base_mount(b);
+    piece_->base_mount(b);
   }
-  return tally;
 }
 
 }  // namespace linkage::search

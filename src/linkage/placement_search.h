@@ -1,10 +1,12 @@
-// The search behind place_actuators: what is prepared once, what a piece of base mounts adds up to, and how pieces
-// merge. Internal to the folder.
+// The search behind place_actuators: what is prepared once, what a thread adds up over its base mounts, and how the
+// sums of several threads merge. Internal to the folder.
 #pragma once
 
 #include <array>
 #include <cstdint>
 #include <limits>
+#include <memory>
+#include <utility>
 #include <vector>
 
 #include "linkage/placement.h"
@@ -46,12 +48,14 @@ struct Nearest {
       rod = rod_index;
     }
   }
-  void merge(const Nearest& later) {
-    count += later.count;
-    if (later.score < score || base < 0) {
-      score = later.score;
-      base = later.base;
-      rod = later.rod;
+  /// Of equals the one with the lower indices stays, as in one search through all.
+  void merge(const Nearest& other) {
+    count += other.count;
+    const bool first = std::pair(other.base, other.rod) < std::pair(base, rod);
+    if (base < 0 || (other.base >= 0 && (other.score < score || (other.score == score && first)))) {
+      score = other.score;
+      base = other.base;
+      rod = other.rod;
     }
   }
 };
@@ -66,6 +70,8 @@ class Front {
  public:
   /// True when it was taken.
   bool offer(const Kept& one);
+  /// As if both had been offered in the order of their indices.
+  void merge(const Front& other);
   /// Whether anything of at least this force and stroke would be turned away.
   [[nodiscard]] bool beats(std::int64_t least_force_key, std::int64_t stroke_key) const;
   [[nodiscard]] const std::vector<Kept>& kept() const { return kept_; }
@@ -74,7 +80,7 @@ class Front {
   std::vector<Kept> kept_;
 };
 
-/// Result of one piece of base mounts; merged in order.
+/// Result of some of the base mounts; whichever and in which order they were merged leaves no trace.
 struct Tally {
   std::vector<Front> fronts;
   std::vector<std::int64_t> feasible;
@@ -83,10 +89,27 @@ struct Tally {
   std::int64_t base_mounts = 0, other_side = 0;  ///< the latter in pairs
 
   explicit Tally(std::size_t actuators) : fronts(actuators), feasible(actuators), per_actuator(actuators) {}
-  void merge(const Tally& later);
+  void merge(const Tally& other);
 };
 
-[[nodiscard]] Tally search_chunk(const Plan& plan, std::size_t first, std::size_t last,
-                                 const base::RunControl& control);
+class Piece;
+
+/// What one thread searches, with its buffers. A worker that has a front already turns most of what follows away
+/// cheaply, so it is kept from one range of base mounts to the next.
+class Worker {
+ public:
+  explicit Worker(const Plan& plan);
+  ~Worker();
+  Worker(const Worker&) = delete;
+  Worker& operator=(const Worker&) = delete;
+  /// Base mounts [first, last), behind those of earlier calls; ends early when stopped.
+  void search(std::size_t first, std::size_t last, const base::RunControl& control);
+  [[nodiscard]] const Tally& tally() const { return tally_; }
+
+ private:
+  const Plan& plan_;
+  Tally tally_;
+  std::unique_ptr<Piece> piece_;
+};
 
 }  // namespace linkage::search

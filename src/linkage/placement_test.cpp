@@ -277,6 +277,46 @@ TEST(Placement, ThreadsDoNotChangeTheAnswer) {
   }
 }
 
+TEST(Placement, OfMirrorImagesTheFirstStaysWhicheverThreadFoundIt) {
+  // Everything is its own mirror image, so every placement and every miss comes twice, far apart in the list.
+  PlacementTask task;
+  task.pitch_mm = 8;
+  task.pivot_base = {0, 0};
+  task.base_mounts = linkage::mounts_in({{-20, -20}, {20, -2}});
+  task.rod_mounts = linkage::mounts_in({{-20, -12}, {20, 4}});
+  task.actuators = {{"short", 72, 104, 150}, {"long", 104, 160, 150}};
+  task.low_rad = -25 * kDeg;
+  task.high_rad = 25 * kDeg;
+  task.min_lever_mm = 12;
+  linkage::MomentCase load{"load", {}};
+  for (int k = 0; k <= 16; ++k) load.moment_nmm.push_back(2000 + 20 * (k - 8) * (k - 8));
+  task.cases = {load};
+  const auto one = place_actuators(task);
+  ASSERT_GT(one.fronts[0].size(), 3U);
+  for (const auto& front : one.fronts) {
+    for (const Placement& p : front) EXPECT_LT(p.base.x_hp, 0) << "its image comes later";
+  }
+  for (int run = 0; run < 8; ++run) {
+    base::RunControl control;
+    control.jobs = 2 + run % 3;
+    const auto other = place_actuators(task, control);
+    EXPECT_EQ(one.feasible, other.feasible);
+    for (std::size_t a = 0; a < one.fronts.size(); ++a) {
+      ASSERT_EQ(one.fronts[a].size(), other.fronts[a].size());
+      for (std::size_t i = 0; i < one.fronts[a].size(); ++i) {
+        EXPECT_EQ(one.fronts[a][i].base, other.fronts[a][i].base);
+        EXPECT_EQ(one.fronts[a][i].rod, other.fronts[a][i].rod);
+      }
+    }
+    ASSERT_EQ(one.misses.size(), other.misses.size());
+    for (std::size_t i = 0; i < one.misses.size(); ++i) {
+      EXPECT_EQ(one.misses[i].count, other.misses[i].count);
+      EXPECT_TRUE(one.misses[i].base == other.misses[i].base && one.misses[i].rod == other.misses[i].rod)
+          << linkage::code_of(one.misses[i].reason);
+    }
+  }
+}
+
 TEST(Placement, MirroringTheMechanismMirrorsTheAnswer) {
   PlacementTask task = boom_task();
   PlacementTask mirror = task;
