@@ -5,8 +5,11 @@
 #include <algorithm>
 #include <cstdint>
 #include <map>
+#include <unordered_map>
 #include <utility>
+#include <vector>
 
+#include "base/parallel.h"
 #include "lattice/space.h"
 
 namespace design {
@@ -42,15 +45,14 @@ class Sets {
   }
   /// Of at least two functions: cells of one alone cannot clash.
   [[nodiscard]] bool shared(int set) const { return sets_[static_cast<std::size_t>(set)].shared; }
-  /// Ascending.
-  [[nodiscard]] std::vector<User> users(int set) const {
-    std::vector<User> out;
+  /// Appends the set, ascending.
+  void add_users(int set, std::vector<User>& out) const {
+    const auto from = static_cast<std::ptrdiff_t>(out.size());
     for (; set != 0; set = sets_[static_cast<std::size_t>(set)].without)
       out.push_back(sets_[static_cast<std::size_t>(set)].last);
-    std::reverse(out.begin(), out.end());
-    return out;
+    std::reverse(out.begin() + from, out.end());
   }
-  [[nodiscard]] std::size_t size() const { return sets_.size(); }
+  [[nodiscard]] const User& last(int set) const { return sets_[static_cast<std::size_t>(set)].last; }
 
  private:
   struct Set {
@@ -63,8 +65,8 @@ class Sets {
   std::vector<Set> sets_ = std::vector<Set>(1);
 };
 
-/// The cells of one body in a dense box, each with the set of candidates that fill it.
-class Grid {
+/// The box that all cells of one body lie in.
+class Extent {
  public:
   void widen(const lattice::Point3& p) {
     if (empty_) low_ = high_ = p;
@@ -72,30 +74,13 @@ class Grid {
     low_ = {std::min(low_.x_hp, p.x_hp), std::min(low_.y_hp, p.y_hp), std::min(low_.z_hp, p.z_hp)};
     high_ = {std::max(high_.x_hp, p.x_hp), std::max(high_.y_hp, p.y_hp), std::max(high_.z_hp, p.z_hp)};
   }
-  void open() {
-    if (!empty_)
-      set_.assign(static_cast<std::size_t>(size(lattice::Axis::x)) * size(lattice::Axis::y) * size(lattice::Axis::z),
-                  0);
+  void widen(const Extent& e) {
+    if (e.empty_) return;
+    widen(e.low_);
+    widen(e.high_);
   }
-  void add(const lattice::Point3& p, const User& user, Sets& sets) {
-    int& set = set_[index(p)];
-    set = sets.with(set, user);
-  }
-  /// Calls use(cell, set) for every cell, in order.
-  template <class Use>
-  void each(Use use) const {
-    for (std::size_t i = 0; i < set_.size(); ++i) {
-      const std::size_t z = i % size(lattice::Axis::z), rest = i / size(lattice::Axis::z);
-      const std::size_t y = rest % size(lattice::Axis::y), x = rest / size(lattice::Axis::y);
-      use(lattice::Point3{low_.x_hp + static_cast<int>(x), low_.y_hp + static_cast<int>(y),
-                          low_.z_hp + static_cast<int>(z)},
-          set_[i]);
-    }
-  }
-
- private:
-  [[nodiscard]] std::size_t size(lattice::Axis a) const {
-    return static_cast<std::size_t>(high_.at(a) - low_.at(a) + 1);
+  [[nodiscard]] std::size_t count() const {
+    return empty_ ? 0 : size(lattice::Axis::x) * size(lattice::Axis::y) * size(lattice::Axis::z);
   }
   [[nodiscard]] std::size_t index(const lattice::Point3& p) const {
     return (static_cast<std::size_t>(p.x_hp - low_.x_hp) * size(lattice::Axis::y) +
@@ -103,45 +88,146 @@ class Grid {
                size(lattice::Axis::z) +
            static_cast<std::size_t>(p.z_hp - low_.z_hp);
   }
+  [[nodiscard]] lattice::Point3 at(std::size_t i) const {
+    const std::size_t z = i % size(lattice::Axis::z), rest = i / size(lattice::Axis::z);
+    const std::size_t y = rest % size(lattice::Axis::y), x = rest / size(lattice::Axis::y);
+    return {low_.x_hp + static_cast<int>(x), low_.y_hp + static_cast<int>(y), low_.z_hp + static_cast<int>(z)};
+  }
+
+ private:
+  [[nodiscard]] std::size_t size(lattice::Axis a) const {
+    return static_cast<std::size_t>(high_.at(a) - low_.at(a) + 1);
+  }
   bool empty_ = true;
   lattice::Point3 low_, high_;
-  std::vector<int> set_;
 };
 
-/// Calls use(grid of the body, cell, candidate) for every cell of every candidate.
-template <class Use>
-void each_cell(const std::vector<FunctionResult>& functions, std::map<int, Grid>& grids,
-               const base::RunControl& control, Use use) {
+/// Candidates that follow one another, those of one thread, and what they fill.
+struct Share {
+  std::vector<std::pair<User, const candidate::Candidate*>> candidates;
+  std::map<int, Extent> extents;           ///< by body, of these candidates only
+  std::map<int, std::vector<int>> set_of;  ///< by body, per cell of the common extent: which of these fill it
+  Sets sets;
+};
+
+/// All candidates in shares of about equally many cells, one for each thread at most.
+std::vector<Share> shares_of(const std::vector<FunctionResult>& functions, int jobs) {
+  // Below, a thread would cost more than it saves.
+  constexpr std::size_t kLeastCells = 50000;
+  const auto cells_of = [](const candidate::Candidate& c) {
+    std::size_t count = 0;
+    for (const candidate::BodyCells& b : c.cells) count += b.cells.size();
+    return count;
+  };
+  std::size_t all = 0;
+  for (const FunctionResult& f : functions) {
+    for (const candidate::Candidate& c : f.proposal.candidates) all += cells_of(c);
+  }
+  const std::size_t shares = std::clamp<std::size_t>(all / kLeastCells, 1, static_cast<std::size_t>(std::max(1, jobs)));
+  std::vector<Share> out(shares);
+  std::size_t before = 0;
   int number = 0;
   for (std::size_t f = 0; f < functions.size(); ++f) {
     for (const candidate::Candidate& c : functions[f].proposal.candidates) {
-      control.check();
-      for (const candidate::BodyCells& b : c.cells) {
-        Grid& grid = grids[b.body];
-        for (const lattice::Point3& p : b.cells) use(grid, p, User{number, static_cast<int>(f)});
-      }
+      Share& share = out[all == 0 ? 0 : std::min(shares - 1, before * shares / all)];
+      share.candidates.emplace_back(User{number, static_cast<int>(f)}, &c);
+      before += cells_of(c);
       ++number;
     }
   }
+  return out;
+}
+
+/// Numbers for tuples of sets, one of each share: equal tuples have one number. Nothing is ever listed.
+class Tuples {
+ public:
+  [[nodiscard]] int of(const std::vector<int>& sets) {
+    int at = 0;
+    for (const int set : sets) {
+      const auto key = static_cast<std::uint64_t>(at) << 32 | static_cast<std::uint64_t>(set);
+      at = next_.try_emplace(key, static_cast<int>(next_.size()) + 1).first->second;
+    }
+    return at;
+  }
+
+ private:
+  std::unordered_map<std::uint64_t, int> next_;
+};
+
+/// Of at least two functions, together: cells of one alone cannot clash.
+bool shared(const std::vector<Share>& shares, const std::vector<int>& sets) {
+  int function = -1;
+  for (std::size_t i = 0; i < sets.size(); ++i) {
+    if (sets[i] == 0) continue;
+    if (shares[i].sets.shared(sets[i])) return true;
+    const int of = shares[i].sets.last(sets[i]).function;
+    if (function >= 0 && of != function) return true;
+    function = of;
+  }
+  return false;
 }
 
 std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const base::RunControl& control) {
-  std::map<int, Grid> grids;  // by body
-  each_cell(functions, grids, control, [](Grid& grid, const lattice::Point3& p, const User&) { grid.widen(p); });
-  for (auto& [body, grid] : grids) grid.open();
-  Sets sets;
-  each_cell(functions, grids, control,
-            [&](Grid& grid, const lattice::Point3& p, const User& u) { grid.add(p, u, sets); });
-  std::vector<bool> known(sets.size(), false);
-  std::vector<Spot> out;
-  for (const auto& [body, grid] : grids) {
-    control.check();
-    grid.each([&, at = body](const lattice::Point3& cell, int set) {
-      if (!sets.shared(set) || known[static_cast<std::size_t>(set)]) return;
-      known[static_cast<std::size_t>(set)] = true;
-      out.push_back({at, cell, sets.users(set)});
-    });
+  std::vector<Share> shares = shares_of(functions, control.jobs);
+  base::parallel_for(shares.size(), control.jobs, [&](std::size_t i) {
+    for (const auto& [user, c] : shares[i].candidates) {
+      control.check();
+      for (const candidate::BodyCells& b : c->cells) {
+        Extent& extent = shares[i].extents[b.body];
+        for (const lattice::Point3& p : b.cells) extent.widen(p);
+      }
+    }
+  });
+  std::map<int, Extent> extents;
+  for (const Share& share : shares) {
+    for (const auto& [body, extent] : share.extents) extents[body].widen(extent);
   }
+  base::parallel_for(shares.size(), control.jobs, [&](std::size_t i) {
+    Share& share = shares[i];
+    for (const auto& [body, extent] : extents) share.set_of[body].assign(extent.count(), 0);
+    for (const auto& [user, c] : share.candidates) {
+      control.check();
+      for (const candidate::BodyCells& b : c->cells) {
+        const Extent extent = extents.at(b.body);
+        int* const set_of = share.set_of.at(b.body).data();
+        for (const lattice::Point3& p : b.cells) {
+          int& set = set_of[extent.index(p)];
+          set = share.sets.with(set, user);
+        }
+      }
+    }
+  });
+  Tuples tuples;
+  std::vector<bool> known;
+  std::vector<Spot> out;
+  std::vector<int> sets_of_spots;  // of each share, spot after spot
+  for (const auto& [body, extent] : extents) {
+    control.check();
+    std::vector<const int*> set_of;
+    for (const Share& share : shares) set_of.push_back(share.set_of.at(body).data());
+    std::vector<int> here(shares.size(), 0), before = here;  // the first is no cell's: nobody fills it
+    for (std::size_t cell = 0; cell < extent.count(); ++cell) {
+      for (std::size_t i = 0; i < shares.size(); ++i) here[i] = set_of[i][cell];
+      if (here == before) continue;
+      before = here;
+      if (!shared(shares, here)) continue;
+      const auto tuple = static_cast<std::size_t>(tuples.of(here));
+      if (tuple >= known.size()) known.resize(2 * tuple + 1, false);
+      if (known[tuple]) continue;
+      known[tuple] = true;
+      out.push_back({body, extent.at(cell), {}});
+      sets_of_spots.insert(sets_of_spots.end(), here.begin(), here.end());
+    }
+  }
+  // The lists are long together; they need nobody's order.
+  constexpr std::size_t kPiece = 512;
+  base::parallel_for((out.size() + kPiece - 1) / kPiece, control.jobs, [&](std::size_t piece) {
+    control.check();
+    for (std::size_t s = piece * kPiece; s < std::min(out.size(), (piece + 1) * kPiece); ++s) {
+      for (std::size_t i = 0; i < shares.size(); ++i)
+        shares[i].sets.add_users(sets_of_spots[s * shares.size() + i], out[s].users);
+    }
+  });
   return out;
 }
 

@@ -85,6 +85,33 @@ TEST(Places, TellApartExactlyTheCandidatesThatClash) {
   EXPECT_GT(free, 1000);
 }
 
+TEST(Places, AreTheSameFromAnyNumberOfThreads) {
+  // Solids of a few thousand cells, as real candidates are: small ones are not divided.
+  Random rng{7};
+  std::vector<design::FunctionResult> functions(3);
+  for (design::FunctionResult& f : functions) {
+    for (int i = 0; i < 25; ++i) {
+      candidate::BodyCells cells{rng.below(2), {}};
+      const int x0 = rng.below(60), y0 = rng.below(10);
+      for (int x = 0; x < 20; ++x) {
+        for (int y = 0; y < 10; ++y) {
+          for (int z = 0; z < 16; ++z) cells.cells.push_back({x0 + x, y0 + y, z});
+        }
+      }
+      f.proposal.candidates.emplace_back().cells = {std::move(cells)};
+    }
+  }
+  base::RunControl control;
+  const design::Places one = design::places_of(two_bodies(), functions, control);
+  ASSERT_GT(one.names.size(), 10U);
+  for (const int jobs : {2, 3, 7}) {
+    control.jobs = jobs;
+    const design::Places more = design::places_of(two_bodies(), functions, control);
+    EXPECT_EQ(more.names, one.names) << jobs;
+    EXPECT_EQ(more.of, one.of) << jobs;
+  }
+}
+
 TEST(Places, AreNamedByBodyAndHole) {
   std::vector<design::FunctionResult> functions(2);
   for (design::FunctionResult& f : functions) {
