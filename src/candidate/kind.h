@@ -24,6 +24,9 @@ struct Kind {
   std::shared_ptr<const Wants> (*read)(const brief::Function&, const brief::Brief&, document::Diagnostics&);
   /// Every non-dominated candidate; never throws for lack of parts: an empty proposal with reasons is the answer.
   Proposal (*propose)(const brief::Function&, const Wants&, const brief::Brief&, const base::RunControl&);
+  /// propose() divides its work among the threads by itself. The searches of other kinds are started before these, so
+  /// that none of them is left to one thread at the end. Never changes a result.
+  bool divides = false;
 };
 
 }  // namespace candidate

@@ -155,6 +155,9 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
     if (!known[f]) searched.push_back(f);
   }
   // The jobs go on: one function often takes longer than all others together, and then its own pieces share the cores.
+  // What cannot be divided starts first.
+  std::stable_partition(searched.begin(), searched.end(),
+                        [&](std::size_t f) { return !functions::find_kind(brief.functions[f].kind)->divides; });
   base::parallel_for(searched.size(), control.jobs, [&](std::size_t i) {
     const std::size_t f = searched[i];
     const brief::Function& from = brief.functions[f];

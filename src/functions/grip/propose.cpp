@@ -334,7 +334,7 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
 }  // namespace
 
 candidate::Kind kind() {
-  return {"grip", "jaws closed by a four-bar on the lattice", &fields, &read, &propose};
+  return {"grip", "jaws closed by a four-bar on the lattice", &fields, &read, &propose, true};
 }
 
 }  // namespace functions::grip

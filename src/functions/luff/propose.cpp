@@ -514,7 +514,7 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
 }  // namespace
 
 candidate::Kind kind() {
-  return {"luff", "Raises and lowers a boom, stick or arm by a screw actuator.", &fields, &read, &propose};
+  return {"luff", "Raises and lowers a boom, stick or arm by a screw actuator.", &fields, &read, &propose, true};
 }
 
 }  // namespace functions::luff

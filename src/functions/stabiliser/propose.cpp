@@ -401,8 +401,9 @@ candidate::Proposal propose(const brief::Function& function, const candidate::Wa
 }  // namespace
 
 candidate::Kind kind() {
-  return {"stabiliser", "Swings or slides legs out beside the machine to lift it or to widen its stance.", &fields,
-          &read, &propose};
+  return {"stabiliser", "Swings or slides legs out beside the machine to lift it or to widen its stance.",
+          &fields,      &read,
+          &propose,     true};
 }
 
 }  // namespace functions::stabiliser
