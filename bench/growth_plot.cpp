@@ -16,7 +16,7 @@ constexpr double kLeft = 60, kRight = 20, kTop = 50, kBottom = 84;
 std::string time_text(double ms) {
   return ms >= 1000 ? fmt::format("{:g} s", ms / 1000)
          : ms >= 1  ? fmt::format("{:g} ms", ms)
-                    : fmt::format("{:g} us", ms * 1000);
+                    : fmt::format("{:g} µs", ms * 1000);
 }
 
 /// Whole powers of ten round all times, as exponents.
