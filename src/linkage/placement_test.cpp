@@ -284,7 +284,7 @@ TEST(Placement, OfMirrorImagesTheFirstStaysWhicheverThreadFoundIt) {
   task.pivot_base = {0, 0};
   task.base_mounts = linkage::mounts_in({{-20, -20}, {20, -2}});
   task.rod_mounts = linkage::mounts_in({{-20, -12}, {20, 4}});
-  task.actuators = {{"short", 72, 104, 60}, {"long", 104, 160, 60}};
+  task.actuators = {{"short", 72, 104, 150}, {"long", 104, 160, 150}};
   task.low_rad = -25 * kDeg;
   task.high_rad = 25 * kDeg;
   task.min_lever_mm = 12;
