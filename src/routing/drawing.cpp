@@ -495,6 +495,10 @@ class Painter {
                  box.high.up_mm > high.up_mm;
         });
         q.anchor = {m.right_mm + 0.3 * (high.right_mm - low.right_mm), m.up_mm + 0.3 * (high.up_mm - low.up_mm)};
+        for (const double up : {0.3, 0.7, 0.5})
+          for (const double right : {0.7, 0.3, 0.5})
+            q.or_at.push_back(
+                {low.right_mm + right * (high.right_mm - low.right_mm), low.up_mm + up * (high.up_mm - low.up_mm)});
         if (s.swept) {
           for (const PlacedSolid& o : solids_)
             if (o.role == PlacedSolid::Role::terminal && !o.swept)

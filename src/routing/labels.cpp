@@ -71,7 +71,11 @@ bool LabelPlacer::clear(const Window& box) const {
 }
 
 bool LabelPlacer::under_text(Spot p) const {
-  return std::any_of(texts_.begin(), texts_.end(), [&](const Window& t) { return holds(t, p); });
+  // The leader's dot too, not only its middle.
+  const double dot = 0.3 * options_.text_mm;
+  return std::any_of(texts_.begin(), texts_.end(), [&](const Window& t) {
+    return holds({{t.low.right_mm - dot, t.low.up_mm - dot}, {t.high.right_mm + dot, t.high.up_mm + dot}}, p);
+  });
 }
 
 double LabelPlacer::crossing_cost(const Line& leader) const {
