@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "base/shell.h"
+#include "base/text.h"
 #include "brief/build.h"
 #include "brief/zones.h"
 #include "design/read_cache.h"
@@ -34,6 +35,9 @@ std::shared_ptr<const stock::Catalogue> catalogue_of(const project::Project& pro
   return catalogue;
 }
 
+/// Of the rows that did not count, the ones with most pieces are named.
+constexpr std::size_t kNamedRows = 3;
+
 /// Rows that did not count are the user's to decide; a design without them may say "infeasible" for no good reason.
 void warn_of_uncounted(const stock::ImportResult& imported, const std::string& file,
                        document::Diagnostics& diagnostics) {
@@ -41,9 +45,18 @@ void warn_of_uncounted(const stock::ImportResult& imported, const std::string& f
   const int rows = imported.rows_in(State::doubtful) + imported.rows_in(State::unmatched);
   if (rows == 0) return;
   const int pieces = imported.pieces_in(State::doubtful) + imported.pieces_in(State::unmatched);
+  std::vector<const stock::RowReport*> most;
+  for (const stock::RowReport& row : imported.rows)
+    if ((row.state == State::doubtful || row.state == State::unmatched) && !row.text.empty()) most.push_back(&row);
+  std::stable_sort(most.begin(), most.end(), [](const auto* a, const auto* b) { return a->count > b->count; });
+  std::vector<std::string> named;
+  for (std::size_t i = 0; i < std::min(most.size(), kNamedRows); ++i)
+    named.push_back(fmt::format("{} ({})", document::quoted(most[i]->text), most[i]->count));
+  if (most.size() > named.size()) named.emplace_back("others");
   diagnostics.warning("design.uncounted_rows", {file, 0, 0}, "",
-                      fmt::format("{} row{} ({} parts) of the stock list {} not counted: doubtful or not known.", rows,
-                                  rows == 1 ? "" : "s", pieces, rows == 1 ? "is" : "are"),
+                      fmt::format("{} row{} ({} parts) of the stock list {} not counted, doubtful or not known{}.",
+                                  rows, rows == 1 ? "" : "s", pieces, rows == 1 ? "is" : "are",
+                                  named.empty() ? "" : ": " + base::list_text(named)),
                       fmt::format("see them with: kitwright stock {}", base::shell_word(file)));
 }
 
