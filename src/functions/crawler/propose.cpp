@@ -329,12 +329,13 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       for (std::size_t k = 0; k < known->second.kept.size(); ++k) {
         v.powertrain = known->second.kept[k];
         drive::Draft draft{make_candidate(v, nullptr, wants, brief, fn, copies, roller, g), {}};
-        draft.place = [&, v, g, copies, steps, roller, placers, site = known->second.sites[k]](int layouts) {
+        draft.place = [&, v, g, copies, steps, roller, placers, site = known->second.sites[k]](int layouts,
+                                                                                               RejectionLog& own) {
           std::vector<Candidate> made;
           for (const drive::Placed& placed : placers->best(v.powertrain, site, layouts, control)) {
             Candidate c = make_candidate(v, &placed, wants, brief, fn, copies, roller, g);
             if (!drive::uses_all_wanted(fn, c.demand)) {
-              log.add("crawler.must_use", 1, "parts",
+              own.add("crawler.must_use", 1, "parts",
                       [&] { return fmt::format("{} does without a part it must use", c.title); });
               continue;
             }

@@ -8,6 +8,7 @@
 
 #include "assembly/order.h"
 #include "base/check.h"
+#include "base/parallel.h"
 #include "base/text.h"
 #include "functions/drive/gears.h"
 #include "functions/drive/route_kit.h"
@@ -510,6 +511,12 @@ void tell_layouts_apart(std::vector<candidate::Candidate>& candidates) {
 
 }  // namespace
 
+void add_all(candidate::RejectionLog& log, std::vector<candidate::Rejection> items) {
+  for (const candidate::Rejection& r : items)
+    log.add(
+        r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
+}
+
 std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const brief::Brief& brief,
                                                candidate::RejectionLog& log, const base::RunControl& control) {
   const stock::Catalogue& catalogue = *brief.catalogue;
@@ -520,15 +527,25 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     papers.push_back(std::move(drafts[i].paper));
   }
   candidate::keep_non_dominated(papers, catalogue);
-  std::vector<candidate::Candidate> out;
+  struct Laid {
+    int layouts = 1;
+    std::vector<candidate::Candidate> candidates;
+    candidate::RejectionLog log;
+  };
+  std::vector<Laid> laid(papers.size());
   int rank = 0;
-  for (const candidate::Candidate& paper : papers) {
-    if (control.stopped()) break;
-    const bool several = paper.nominal.worst() >= 1 && rank++ < kDraftsWithLayouts;
-    const int layouts = several ? kLayouts : 1;
-    for (candidate::Candidate& c : drafts[draft_of.at(paper.key)].place(layouts)) {
-      if (stock_serves(c, brief, log)) out.push_back(std::move(c));
-    }
+  for (std::size_t i = 0; i < papers.size(); ++i)
+    laid[i].layouts = papers[i].nominal.worst() >= 1 && rank++ < kDraftsWithLayouts ? kLayouts : 1;
+  base::parallel_for(papers.size(), control.jobs, [&](std::size_t i) {
+    if (control.stopped()) return;
+    Laid& here = laid[i];
+    for (candidate::Candidate& c : drafts[draft_of.at(papers[i].key)].place(here.layouts, here.log))
+      if (stock_serves(c, brief, here.log)) here.candidates.push_back(std::move(c));
+  });
+  std::vector<candidate::Candidate> out;
+  for (Laid& one : laid) {
+    std::move(one.candidates.begin(), one.candidates.end(), std::back_inserter(out));
+    add_all(log, one.log.take());
   }
   candidate::keep_non_dominated(out, catalogue);
   tell_layouts_apart(out);

@@ -142,17 +142,20 @@ inline constexpr int kDraftsWithLayouts = 40;
 /// the frame, margins, currents), and how its candidates are made.
 struct Draft {
   candidate::Candidate paper;
-  std::function<std::vector<candidate::Candidate>(int layouts)> place;  ///< 1 = the first layout, without a search
+  /// Layouts: 1 = the first one, without a search. The log is the call's own: drafts are placed side by side.
+  std::function<std::vector<candidate::Candidate>(int layouts, candidate::RejectionLog&)> place;
 };
+/// Adds what another log told.
+void add_all(candidate::RejectionLog&, std::vector<candidate::Rejection>);
 /// The draft of a design that has a `powertrain`, a `site` and a place for its `placed`: `make(design)` gives its
 /// candidate, `tell(design, candidate)` what people see of it once it is laid out. A candidate that lacks a part that
-/// must be used is a rejection "<kind>.must_use". Placers, function, log and control must outlive the draft.
+/// must be used is a rejection "<kind>.must_use". Placers, function and control must outlive the draft.
 template <class Design, class Make, class Tell>
 [[nodiscard]] Draft draft_of(const std::shared_ptr<const Design>& design, Placers& placers,
-                             const brief::Function& function, candidate::RejectionLog& log,
-                             const base::RunControl& control, const Make& make, const Tell& tell) {
+                             const brief::Function& function, const base::RunControl& control, const Make& make,
+                             const Tell& tell) {
   Draft draft{make(design), {}};
-  draft.place = [=, &placers, &function, &log, &control](int layouts) {
+  draft.place = [=, &placers, &function, &control](int layouts, candidate::RejectionLog& log) {
     std::vector<candidate::Candidate> out;
     for (Placed& at : placers.best(design->powertrain, design->site, layouts, control)) {
       Design whole = *design;
@@ -172,7 +175,8 @@ template <class Design, class Make, class Tell>
 }
 
 /// Candidates of the drafts that no other draft beats on paper (candidate::keep_non_dominated), then of these the ones
-/// that the stock can serve on their own and that none beats with its frame and its room. Best first.
+/// that the stock can serve on their own and that none beats with its frame and its room. Best first. On control.jobs
+/// threads, so what a draft's place() looks at must bear that.
 [[nodiscard]] std::vector<candidate::Candidate> place_drafts(std::vector<Draft>, const brief::Brief&,
                                                              candidate::RejectionLog&, const base::RunControl&);
 /// Whether the stock has the pieces of each need; what is missing goes to the log.

@@ -40,14 +40,13 @@ void count_search(const Powertrains&, candidate::Proposal&);
 /// A draft for each powertrain behind one mechanism: `mechanism` with the powertrain and its site. See draft_of.
 template <class Design, class Make, class Tell>
 void add_drafts(const Powertrains& found, const Design& mechanism, Placers& placers, const brief::Function& function,
-                candidate::RejectionLog& log, const base::RunControl& control, const Make& make, const Tell& tell,
-                std::vector<Draft>& drafts) {
+                const base::RunControl& control, const Make& make, const Tell& tell, std::vector<Draft>& drafts) {
   for (std::size_t k = 0; k < found.kept.size(); ++k) {
     auto design = std::make_shared<Design>(mechanism);
     design->powertrain = found.kept[k];
     design->site = found.sites[k];
     drafts.push_back(
-        draft_of(std::shared_ptr<const Design>(std::move(design)), placers, function, log, control, make, tell));
+        draft_of(std::shared_ptr<const Design>(std::move(design)), placers, function, control, make, tell));
   }
 }
 

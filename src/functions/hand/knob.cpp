@@ -200,7 +200,7 @@ candidate::Proposal propose_knob(const brief::Function& fn, const Wants& w, cons
   drive::count_search(kept, out);
   std::vector<drive::Draft> drafts;
   drive::add_drafts(
-      kept, Design{problem, {}, nullptr, std::nullopt}, placers, fn, log, control,
+      kept, Design{problem, {}, nullptr, std::nullopt}, placers, fn, control,
       [&fn](const std::shared_ptr<const Design>& d) { return make_candidate(d, fn); },
       [](const Design& d, Candidate& c) { tell(d, c); }, drafts);
   out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);

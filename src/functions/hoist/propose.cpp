@@ -258,9 +258,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
   for (std::size_t i = 0; i < variants.size(); ++i) {
     Outcome& o = outcomes[i];
     proposal.examined += o.examined;
-    for (const candidate::Rejection& r : o.rejections)
-      log.add(
-          r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
+    drive::add_all(log, std::move(o.rejections));
     if (!o.complete && proposal.complete) {
       proposal.complete = false;
       proposal.limit_text = o.limit_text;
@@ -270,12 +268,12 @@ static candidate::Proposal search(const brief::Function& function, const candida
       const auto make = [&, i](const std::shared_ptr<const Design>& one) {
         return make_candidate(one, variants[i], function);
       };
-      drive::Draft draft = drive::draft_of(design, placers, function, log, inner, make, present);
+      drive::Draft draft = drive::draft_of(design, placers, function, inner, make, present);
       if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
       drafts.push_back(std::move(draft));
     }
   }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;

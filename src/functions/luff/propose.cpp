@@ -13,6 +13,7 @@
 #include <map>
 #include <numbers>
 #include <optional>
+#include <tuple>
 
 #include "base/parallel.h"
 #include "base/text.h"
@@ -56,12 +57,6 @@ struct Outcome {
 /// Lever arm that an actuator may come down to where none stays clear of an axle at the pivot (invented: below it the
 /// force grows beyond use).
 constexpr double kCloseLever_mm = 10;
-
-void merge(RejectionLog& log, std::vector<candidate::Rejection> items) {
-  for (candidate::Rejection& r : items)
-    log.add(
-        r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
-}
 
 /// Sides of the mounts are those of a body that reaches forward.
 linkage::Side turned(linkage::Side side, const Wants& w) {
@@ -489,9 +484,11 @@ static candidate::Proposal search(const brief::Function& function, const candida
     outcomes[i] = drive_variant(problem, function, variants[i], placers, inner);
   });
   std::vector<drive::Draft> drafts;
+  std::shared_ptr<const Design> best;
+  std::tuple<double, double, std::string> best_rank;
   for (Outcome& o : outcomes) {
     proposal.examined += o.examined;
-    merge(log, std::move(o.rejections));
+    drive::add_all(log, std::move(o.rejections));
     if (!o.complete && proposal.complete) {
       proposal.complete = false;
       proposal.limit_text = o.limit_text;
@@ -499,12 +496,22 @@ static candidate::Proposal search(const brief::Function& function, const candida
     for (Design& d : o.designs) {
       const auto design = std::make_shared<const Design>(std::move(d));
       const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
-      drive::Draft draft = drive::draft_of(design, placers, function, log, inner, make, present);
+      drive::Draft draft = drive::draft_of(design, placers, function, inner, make, present);
       if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
+      std::tuple rank{-draft.paper.nominal.worst(), candidate::parts_mass_g(draft.paper.demand, *brief.catalogue),
+                      draft.paper.key};
+      if (best == nullptr || rank < best_rank) {
+        best = design;
+        best_rank = std::move(rank);
+      }
       drafts.push_back(std::move(draft));
     }
   }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  // What was tried against the sway is told of the mount that is asked about first: the best one's, whichever thread
+  // comes first.
+  if (best != nullptr && problem->booms && best->sway && !best->sway->fault)
+    (void)problem->booms->remedies(best->base, best->rod, best->actuators);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;

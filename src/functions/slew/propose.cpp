@@ -340,13 +340,13 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       for (std::size_t k = 0; k < found.kept.size(); ++k) {
         v.powertrain = std::move(found.kept[k]);
         drive::Draft draft{make_candidate(v, nullptr, wants, ending, brief, fn), {}};
-        draft.place = [&, v, ending, need, site = found.sites[k]](int layouts) {
+        draft.place = [&, v, ending, need, site = found.sites[k]](int layouts, RejectionLog& told) {
           std::vector<Candidate> made;
           for (const drive::Placed& placed : placers.best(v.powertrain, site, layouts, control)) {
             Candidate c = make_candidate(v, &placed, wants, ending, brief, fn);
             if (!drive::uses_all_wanted(fn, c.demand)) {
-              log.add("slew.must_use", 1, "parts",
-                      [&] { return fmt::format("{} does without a part it must use", c.title); });
+              told.add("slew.must_use", 1, "parts",
+                       [&] { return fmt::format("{} does without a part it must use", c.title); });
               continue;
             }
             c.evaluate = [v, shared_wants, shared_brief, sides = fn.sides](const brief::Sample& sample) {

@@ -425,7 +425,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     const drive::Powertrains kept = drive::powertrains(brief, fn, query, log, control);
     drive::count_search(kept, out);
     drive::add_drafts(
-        kept, Design{problem, mover, {}}, placers, fn, log, control,
+        kept, Design{problem, mover, {}}, placers, fn, control,
         [&fn](const std::shared_ptr<const Design>& d) { return make_candidate(d, fn); },
         [](const Design& d, Candidate& c) { tell(d, c); }, drafts);
   }

@@ -32,9 +32,7 @@ void gather(std::vector<Found<D>> found, const Placers& placers, const brief::Fu
   std::vector<drive::Draft> drafts;
   for (Found<D>& one : found) {
     proposal.examined += one.examined;
-    for (candidate::Rejection& r : one.rejections)
-      log.add(
-          r.code, r.shortfall, r.unit, [&] { return r.text; }, r.count);
+    drive::add_all(log, std::move(one.rejections));
     if (!one.complete && proposal.complete) {
       proposal.complete = false;
       proposal.limit_text = one.limit_text;
@@ -42,8 +40,7 @@ void gather(std::vector<Found<D>> found, const Placers& placers, const brief::Fu
     for (D& d : one.designs) {
       const auto design = std::make_shared<const D>(std::move(d));
       const auto make = [&](const std::shared_ptr<const D>& own) { return make_candidate(own, function); };
-      drive::Draft draft =
-          drive::draft_of(design, *placers.at(design->on_shaft), function, log, control, make, present);
+      drive::Draft draft = drive::draft_of(design, *placers.at(design->on_shaft), function, control, make, present);
       if (draft.paper.nominal.worst() >= candidate::kNearMiss) drafts.push_back(std::move(draft));
     }
   }

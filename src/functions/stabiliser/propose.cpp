@@ -386,6 +386,7 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
   base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
     outcomes[i] = drive_variant(problem, function, variants[i], *placers.at(variants[i].on_shaft), inner);
   });
+  inner.jobs = control.jobs;
   gather(
       std::move(outcomes), placers, function, brief, log, inner,
       [](const auto& design, const brief::Function& own) { return make_candidate(design, own); },

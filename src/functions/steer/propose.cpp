@@ -410,7 +410,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
         Design{problem, rods[sites.rods_of(kept.sites[k])], std::move(kept.kept[k]), kept.sites[k], std::nullopt});
     drive::Draft draft{make_candidate(design, fn, copies), {}};
     if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
-    draft.place = [&, design](int layouts) {
+    draft.place = [&, design](int layouts, candidate::RejectionLog& told) {
       std::vector<Candidate> made;
       for (drive::Placed& at : placers.best(design->powertrain, design->site, layouts, inner)) {
         Design whole = *design;
@@ -418,8 +418,8 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
         const auto shared = std::make_shared<const Design>(std::move(whole));
         Candidate c = make_candidate(shared, fn, copies);
         if (!drive::uses_all_wanted(fn, c.demand)) {
-          log.add("steer.must_use", 1, "parts",
-                  [&] { return fmt::format("{} lacks a part that must be used", c.title); });
+          told.add("steer.must_use", 1, "parts",
+                   [&] { return fmt::format("{} lacks a part that must be used", c.title); });
           continue;
         }
         present(*shared, c);
@@ -429,7 +429,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     };
     drafts.push_back(std::move(draft));
   }
-  out.candidates = drive::place_drafts(std::move(drafts), brief, log, inner);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
   if (out.candidates.empty()) placers.tell_wider_room(log, inner);
   out.rejections = log.take();
   return out;

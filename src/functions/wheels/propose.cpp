@@ -359,7 +359,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
       const drive::Powertrains kept = drive::powertrains(*problem->brief, problem->copies, query, log, control);
       drive::count_search(kept, out);
       drive::add_drafts(
-          kept, Design{problem, v, {}, nullptr, std::nullopt}, placers, fn, log, control,
+          kept, Design{problem, v, {}, nullptr, std::nullopt}, placers, fn, control,
           [&fn](const std::shared_ptr<const Design>& d) { return make_candidate(d, fn); },
           [](const Design& d, Candidate& c) { tell(d, c); }, drafts);
     }
