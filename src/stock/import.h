@@ -40,7 +40,7 @@ struct RowReport {
   double confidence = 0;
   /// Doubtful and unmatched: what it could be, best first. Confidence 0: that name in another size.
   std::vector<Alternative> alternatives;
-  int same_as_row = 0;                    ///< an earlier row with the same text and colour, whose count it adds to
+  int same_as_row = 0;  ///< an earlier row with the same text and colour, whose count it adds to
 };
 [[nodiscard]] std::string_view name_of(RowReport::State state);
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cstdlib>
 #include <map>
+#include <numbers>
 
 #include "base/text.h"
 #include "functions/drive/drive.h"
@@ -74,6 +75,17 @@ bool tells_fall(const Stance& stance, candidate::RejectionLog& log) {
                        base::plain(outside_mm, 3));
   });
   return true;
+}
+
+void add_stance(const Stance& s, candidate::Candidate& c) {
+  constexpr double kDegPerRad = 180 / std::numbers::pi;
+  const auto add = [&](const char* name, double value, const char* unit) { c.figures.push_back({name, value, unit}); };
+  add("area covered, wheels", s.wheels.area_mm2 / 100, "cm2");
+  add("area covered, feet", s.feet.area_mm2 / 100, "cm2");
+  add("stability margin, wheels", s.wheels.margin_mm, "mm");
+  add("stability margin, feet", s.feet.margin_mm, "mm");
+  add("tipping angle, wheels", s.wheels.tipping_rad * kDegPerRad, "deg");
+  add("tipping angle, feet", s.feet.tipping_rad * kDegPerRad, "deg");
 }
 
 }  // namespace functions::stabiliser

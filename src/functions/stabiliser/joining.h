@@ -17,4 +17,7 @@ namespace functions::stabiliser {
 /// Whether the centre of gravity is outside what the machine would stand on; then the log says by how much.
 [[nodiscard]] bool tells_fall(const Stance&, candidate::RejectionLog&);
 
+/// Figures of what the machine stands on with its legs stowed and deployed.
+void add_stance(const Stance&, candidate::Candidate&);
+
 }  // namespace functions::stabiliser

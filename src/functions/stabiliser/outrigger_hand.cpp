@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "functions/drive/drive.h"
+#include "functions/stabiliser/joining.h"
 #include "functions/stabiliser/outrigger_design.h"
 #include "structure/kit_parts.h"
 
@@ -90,14 +91,9 @@ void add_figures(const SlideProblem& problem, const Stance& s, const Hand& hand,
                {"mouth above the ground", o.leg.hip_up_mm, "mm"},
                {"foot from the middle", o.leg.foot_out_mm, "mm"},
                {"foot from the middle at most", o.widest_mm, "mm"},
-               {"foot above the ground, run in", o.clearance_mm, "mm"},
-               {"area covered, wheels", s.wheels.area_mm2 / 100, "cm2"},
-               {"area covered, feet", s.feet.area_mm2 / 100, "cm2"},
-               {"stability margin, wheels", s.wheels.margin_mm, "mm"},
-               {"stability margin, feet", s.feet.margin_mm, "mm"},
-               {"tipping angle, wheels", s.wheels.tipping_rad * kDegPerRad, "deg"},
-               {"tipping angle, feet", s.feet.tipping_rad * kDegPerRad, "deg"},
-               {"leans before a foot bears", lean_deg(problem), "deg"}};
+               {"foot above the ground, run in", o.clearance_mm, "mm"}};
+  add_stance(s, c);
+  c.figures.push_back({"leans before a foot bears", lean_deg(problem), "deg"});
 }
 
 void add_notes(const SlideProblem& problem, const Stance& s, candidate::Candidate& c) {

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "functions/drive/told_drive.h"
+#include "functions/stabiliser/joining.h"
 #include "functions/stabiliser/nominal_state.h"
 #include "functions/stabiliser/outrigger_design.h"
 #include "functions/stabiliser/present.h"
@@ -64,14 +65,9 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
       {"share of the stroke", usable_mm > 0 ? 100 * o.travel_mm / usable_mm : 0, "%"},
       {"base mount from mouth, outward", n.design.seat.base.x_hp * pitch_mm / 2, "mm"},
       {"base mount from mouth, up", n.design.seat.base.z_hp * pitch_mm / 2, "mm"},
-      {"actuator above the beam", n.design.seat.offset_mm, "mm"},
-      {"area covered, wheels", s.wheels.area_mm2 / 100, "cm2"},
-      {"area covered, feet", s.feet.area_mm2 / 100, "cm2"},
-      {"stability margin, wheels", s.wheels.margin_mm, "mm"},
-      {"stability margin, feet", s.feet.margin_mm, "mm"},
-      {"tipping angle, wheels", s.wheels.tipping_rad * kDegPerRad, "deg"},
-      {"tipping angle, feet", s.feet.tipping_rad * kDegPerRad, "deg"}};
+      {"actuator above the beam", n.design.seat.offset_mm, "mm"}};
   c.figures.insert(c.figures.end(), more.begin(), more.end());
+  add_stance(s, c);
   if (o.level()) c.figures.push_back({"leans before a foot bears", lean_deg(n.problem), "deg"});
 }
 

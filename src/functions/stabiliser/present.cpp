@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "functions/drive/told_drive.h"
+#include "functions/stabiliser/joining.h"
 #include "functions/stabiliser/nominal_state.h"
 #include "functions/stabiliser/site.h"
 #include "structure/kit_parts.h"
@@ -41,39 +42,32 @@ void add_figures(const Nominal& n, candidate::Candidate& c) {
   const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
   const double usable_mm = n.part.open_mm - n.part.closed_mm;
   const double pitch_mm = n.brief.system().pitch_mm;
-  c.figures = {
-      {"time to deploy", n.reached.deploy_s, "s"},
-      {"time to stow", n.reached.stow_s, "s"},
-      {"foot force needed", n.cycle.foot_need_n, "N"},
-      {"foot force given", n.reached.foot.force_n, "N"},
-      {"weight of the machine", s.weight_n, "N"},
-      {"foot load when it tips", n.cycle.tipping_foot_n, "N"},
-      {"foot load the actuator holds", n.reached.held_foot_n, "N"},
-      {"greatest rod force", n.cycle.peak_rod_n, "N"},
-      {"torque at one actuator's input", n.cycle.peak_nmm, "N mm"},
-      {"leg, hip to foot", n.leg.length_mm, "mm"},
-      {"hip from the middle", n.leg.hip_out_mm, "mm"},
-      {"hip above the ground", n.leg.hip_up_mm, "mm"},
-      {"foot from the middle", n.leg.foot_out_mm, "mm"},
-      {"foot slips under load", n.leg.slip_mm, "mm"},
-      {"leg stowed, above the horizontal", n.leg.stowed_rad * kDegPerRad, "deg"},
-      {"leg deployed, below the horizontal", -n.leg.deployed_rad * kDegPerRad, "deg"},
-      {"shortest length", shortest, "mm"},
-      {"longest length", longest, "mm"},
-      {"stroke used", g.stroke_mm, "mm"},
-      {"share of the stroke", usable_mm > 0 ? 100 * g.stroke_mm / usable_mm : 0, "%"},
-      {"least lever arm", g.least_lever_mm, "mm"},
-      {"base mount from hip, outward", n.design.mount.base.x_hp * pitch_mm / 2, "mm"},
-      {"base mount from hip, up", n.design.mount.base.z_hp * pitch_mm / 2, "mm"},
-      {"rod mount from hip, along the leg", n.design.mount.rod.x_hp * pitch_mm / 2, "mm"},
-      {"rod mount from hip, above the leg", n.design.mount.rod.z_hp * pitch_mm / 2, "mm"},
-      {"area covered, wheels", s.wheels.area_mm2 / 100, "cm2"},
-      {"area covered, feet", s.feet.area_mm2 / 100, "cm2"},
-      {"stability margin, wheels", s.wheels.margin_mm, "mm"},
-      {"stability margin, feet", s.feet.margin_mm, "mm"},
-      {"tipping angle, wheels", s.wheels.tipping_rad * kDegPerRad, "deg"},
-      {"tipping angle, feet", s.feet.tipping_rad * kDegPerRad, "deg"},
-  };
+  c.figures = {{"time to deploy", n.reached.deploy_s, "s"},
+               {"time to stow", n.reached.stow_s, "s"},
+               {"foot force needed", n.cycle.foot_need_n, "N"},
+               {"foot force given", n.reached.foot.force_n, "N"},
+               {"weight of the machine", s.weight_n, "N"},
+               {"foot load when it tips", n.cycle.tipping_foot_n, "N"},
+               {"foot load the actuator holds", n.reached.held_foot_n, "N"},
+               {"greatest rod force", n.cycle.peak_rod_n, "N"},
+               {"torque at one actuator's input", n.cycle.peak_nmm, "N mm"},
+               {"leg, hip to foot", n.leg.length_mm, "mm"},
+               {"hip from the middle", n.leg.hip_out_mm, "mm"},
+               {"hip above the ground", n.leg.hip_up_mm, "mm"},
+               {"foot from the middle", n.leg.foot_out_mm, "mm"},
+               {"foot slips under load", n.leg.slip_mm, "mm"},
+               {"leg stowed, above the horizontal", n.leg.stowed_rad * kDegPerRad, "deg"},
+               {"leg deployed, below the horizontal", -n.leg.deployed_rad * kDegPerRad, "deg"},
+               {"shortest length", shortest, "mm"},
+               {"longest length", longest, "mm"},
+               {"stroke used", g.stroke_mm, "mm"},
+               {"share of the stroke", usable_mm > 0 ? 100 * g.stroke_mm / usable_mm : 0, "%"},
+               {"least lever arm", g.least_lever_mm, "mm"},
+               {"base mount from hip, outward", n.design.mount.base.x_hp * pitch_mm / 2, "mm"},
+               {"base mount from hip, up", n.design.mount.base.z_hp * pitch_mm / 2, "mm"},
+               {"rod mount from hip, along the leg", n.design.mount.rod.x_hp * pitch_mm / 2, "mm"},
+               {"rod mount from hip, above the leg", n.design.mount.rod.z_hp * pitch_mm / 2, "mm"}};
+  add_stance(s, c);
 }
 
 void add_curves(const Nominal& n, candidate::Candidate& c) {
