@@ -61,12 +61,8 @@ inline constexpr auto kDistinctOrders = [] {
   }
   return distinct;
 }();
-/// The same as lists. Of an order the place among the 16 pairs of columns for drivers 0 and 1, and for 2 and 3.
-struct OrderPlaces {
-  std::uint8_t front, back;
-};
+/// The same as lists.
 struct OrderList {
-  std::array<OrderPlaces, kOrders.size()> at{};
   std::array<std::uint8_t, kOrders.size()> k{};
   std::size_t count = 0;
 };
@@ -78,10 +74,6 @@ inline constexpr auto kOrderLists = [] {
         OrderList& list = lists[stages][drivers][driven];
         for (std::size_t k = 0; k < kOrdersOf[stages]; ++k) {
           if ((kDistinctOrders[drivers][driven] >> k & 1u) == 0) continue;
-          const auto pair = [&](std::size_t i) {
-            return static_cast<std::uint8_t>(4 * kOrders[k][i] + kOrders[k][i + 1]);
-          };
-          list.at[list.count] = {pair(0), pair(2)};
           list.k[list.count++] = static_cast<std::uint8_t>(k);
         }
       }

@@ -230,7 +230,7 @@ using MeshSet = std::array<std::int32_t, kMostSearchStages>;  ///< -1 beyond the
 
 /// The -1 beyond the last stage stay behind the others. A fixed net of compared places, because branches on unsorted
 /// numbers are guessed wrong half the time.
-void sort_ascending(MeshSet& set) {
+[[gnu::always_inline]] inline void sort_ascending(MeshSet& set) {
   static_assert(kMostSearchStages == 4);
   const auto settle = [&set](std::size_t i, std::size_t j) {
     const auto a = static_cast<std::uint32_t>(set[i]), b = static_cast<std::uint32_t>(set[j]);
@@ -319,10 +319,19 @@ void sort_trains(const MeshTable& table, const TrainQuery& query, std::vector<Fo
     const std::uint32_t to = p + 2 < place_begin.size() ? place_begin[p + 2] : static_cast<std::uint32_t>(keys.size());
     if (to - from > 1) std::sort(keys.begin() + from, keys.begin() + to, before);
   }
-  std::vector<FoundTrain> sorted;
-  sorted.reserve(trains.size());
-  for (const Key& key : keys) sorted.push_back(trains[key.at]);
-  trains = std::move(sorted);
+  // Round the cycles of the new order, in place: fresh memory for all of them would cost more than sorting did.
+  for (std::uint32_t i = 0; i < trains.size(); ++i) {
+    if (keys[i].at == i) continue;
+    const FoundTrain first = trains[i];
+    std::uint32_t to = i;
+    for (std::uint32_t from = keys[to].at; from != i; from = keys[to].at) {
+      trains[to] = trains[from];
+      keys[to].at = to;
+      to = from;
+    }
+    trains[to] = first;
+    keys[to].at = to;
+  }
 }
 
 template <int kWords>
@@ -568,30 +577,20 @@ class Searcher {
       first[i] = &pair_first_[row];
       for (std::size_t j = 0; j < stages; ++j) cost[i][j] = pair_cost_[row + static_cast<std::size_t>(driven.side[j])];
     }
-    // Worst and sum of two drivers for every two columns, so that an order costs one addition and one comparison.
-    std::array<std::int32_t, 16> front_worst, back_worst;
-    std::array<std::uint32_t, 16> front_sum, back_sum;
-    const auto pair_up = [](const auto& one, const auto& other, auto& worst, auto& sum) {
-      for (std::size_t i = 0; i < 4; ++i) {
-        for (std::size_t j = 0; j < 4; ++j) {
-          worst[4 * i + j] = std::max(static_cast<std::int32_t>(one[i]), static_cast<std::int32_t>(other[j]));
-          sum[4 * i + j] = one[i] + other[j];
-        }
-      }
-    };
-    pair_up(cost[0], cost[1], front_worst, front_sum);
-    pair_up(cost[2], cost[3], back_worst, back_sum);
+    // First the least, then who has it: in one go the processor would have to guess which orders are better.
     std::uint64_t best = kNoMesh;
-    std::uint32_t best_orders = 0;
+    std::array<std::uint64_t, kOrders.size()> totals;
     const OrderList& orders = kOrderLists[stages][drivers.repeats][driven.repeats];
     for (std::size_t i = 0; i < orders.count; ++i) {
-      const OrderPlaces at = orders.at[i];
-      const auto worst = static_cast<std::uint32_t>(std::max(front_worst[at.front], back_worst[at.back]));
-      const std::uint64_t total = std::uint64_t{worst} << 32 | (front_sum[at.front] + back_sum[at.back]);
-      best_orders = (total < best ? 0 : best_orders) | (total <= best ? 1u << orders.k[i] : 0);
-      best = std::min(best, total);
+      const auto& j = kOrders[orders.k[i]];
+      const std::uint32_t a = cost[0][j[0]], b = cost[1][j[1]], c = cost[2][j[2]], d = cost[3][j[3]];
+      totals[i] = std::uint64_t{std::max(std::max(a, b), std::max(c, d))} << 32 | (a + b + c + d);
+      best = std::min(best, totals[i]);
     }
-    if (best == kNoMesh) return;
+    if (best >= kNoMesh) return;
+    std::uint32_t best_orders = 0;
+    for (std::size_t i = 0; i < orders.count; ++i)
+      best_orders |= static_cast<std::uint32_t>(totals[i] == best) << orders.k[i];
     // Of equal fits the one with the first meshes.
     MeshSet best_mesh{};
     bool met = false;
