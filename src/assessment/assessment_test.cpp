@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "assessment/internal.h"
+#include "assessment/test_chassis.h"
 
 using namespace assessment;
 
@@ -42,16 +43,7 @@ struct World {
     hub.mass_g.value = base::Triple::exact(200);
     catalogue->classes = {motor, gear, hub};
     stock->types = {{stock::ClassId{0}, "", 6, 1}, {stock::ClassId{1}, "", 10, 2}, {stock::ClassId{2}, "", 2, 3}};
-    brief.catalogue = catalogue;
-    brief.stock = stock;
-    for (auto& f : brief.parameters.figure) f.value = base::Triple::exact(1);
-    brief::Body chassis;
-    chassis.id = "chassis";
-    chassis.mass_g = base::Triple::exact(1000);
-    chassis.centre_mm = {0, 0, 50};
-    brief.bodies = {chassis};
-    brief.support.points_mm = {{-100, -60, 0}, {100, -60, 0}, {100, 60, 0}, {-100, 60, 0}};
-    brief.supply.capacity_range_mah = {900, 1000, 1100};
+    assessment::test::give_chassis(brief, catalogue, stock);
   }
 
   void add_boom(double low_deg, double high_deg) {

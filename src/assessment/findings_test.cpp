@@ -8,6 +8,7 @@
 
 #include "assessment/internal.h"
 #include "assessment/leads.h"
+#include "assessment/test_chassis.h"
 
 using namespace assessment;
 
@@ -37,18 +38,9 @@ struct Machine {
     add("motor", stock::Family::motor, motor, 50, 4);
     add("hub", stock::Family::hub, hub, 200, 2);
     add("cable", stock::Family::cable, cable, 8, 3);
-    brief.catalogue = catalogue;
-    brief.stock = stock;
-    for (auto& f : brief.parameters.figure) f.value = base::Triple::exact(1);
-    brief::Body chassis;
-    chassis.id = "chassis";
-    chassis.mass_g = base::Triple::exact(1000);
-    chassis.centre_mm = {0, 0, 50};
-    brief.bodies = {chassis};
-    brief.support.points_mm = {{-100, -60, 0}, {100, -60, 0}, {100, 60, 0}, {-100, 60, 0}};
+    assessment::test::give_chassis(brief, catalogue, stock);
     brief.supply.hubs = {kHub};
     brief.supply.capacity_mah = 1000;
-    brief.supply.capacity_range_mah = {900, 1000, 1100};
   }
   void add(const char* id, stock::Family family, stock::PartData data, double mass_g, int pieces) {
     stock::PartClass p;
