@@ -5,6 +5,8 @@
 
 #include "allocation/conflict_text.h"
 #include "allocation/engine.h"
+#include "allocation/fought_over.h"
+#include "allocation/together.h"
 #include "base/check.h"
 
 namespace allocation {
@@ -13,13 +15,14 @@ namespace {
 /// Nodes per feasibility question; a question that needs more leaves its member in and the claim unproven.
 constexpr std::int64_t kProbeNodes = 5000;
 /// Effort for a smaller conflict, in candidates read, before it is given up with proven_smallest = false.
-/// Deterministic; about a second on the machine it was chosen on.
-constexpr std::int64_t kSmallestEffort = 20'000'000;
+/// Deterministic; less than a second on the machine it was chosen on.
+constexpr std::int64_t kSmallestEffort = 60'000'000;
 constexpr std::int64_t kRoundOverhead = 50'000;  ///< per round, for growing and the hitting set
 /// A node reads about this share of the candidates of its root.
 constexpr std::int64_t kNodeShare = 20;
 
-using Set = std::vector<char>;  ///< per member: inside
+using Set = Together::Set;  ///< per member: inside
+using Answer = Together::Answer;
 
 int size_of(const Set& s) {
   return static_cast<int>(std::count(s.begin(), s.end(), 1));
@@ -71,8 +74,6 @@ Relaxed relax(const Problem& p) {
   return out;
 }
 
-enum class Answer { feasible, infeasible, unknown };
-
 class Explainer {
  public:
   Explainer(const Problem& problem, const Options& options, Conflict& out)
@@ -81,7 +82,8 @@ class Explainer {
         control_(options, out.stats),
         relaxed_(relax(problem)),
         engine_(relaxed_.problem, control_),
-        rows_(engine_.row_meanings([](int, int c) { return c != kSkipped; })) {}
+        rows_(engine_.row_meanings()),
+        together_(engine_) {}
 
   void run() {
     Set all(relaxed_.members(), 1);
@@ -102,19 +104,10 @@ class Explainer {
   }
 
  private:
-  static Allowed only(const Set& in) {
-    return [&in](int f, int c) { return (c != kSkipped) == (in[f] != 0); };
-  }
-
-  Answer ask(const Set& in) { return ask(in, engine_, engine_.budget_limits(), kProbeNodes); }
-
-  Answer ask(const Set& in, Engine& engine, const std::vector<Limit>& limits, std::int64_t nodes) {
-    Engine::Found found = engine.find(INT_MIN, limits, nodes, only(in));
-    if (found.outcome == Outcome::found) {
-      last_choice_ = std::move(found.choice);
-      return Answer::feasible;
-    }
-    return found.outcome == Outcome::refuted ? Answer::infeasible : Answer::unknown;
+  Answer ask(const Set& in) {
+    const Answer answer = together_.ask(in, kProbeNodes);
+    if (answer == Answer::feasible) last_choice_ = together_.choice();
+    return answer;
   }
 
   /// The fewest members whose least shares overfill one row or budget, if any do; else everything.
@@ -207,16 +200,26 @@ class Explainer {
     }
   }
 
-  /// Adds members that fit beside the choice just found without moving it.
+  /// Adds members that fit beside the choice just found without moving it, then those that fit when it may move.
   void grow(Set& in) {
     std::vector<int> choice = last_choice_;
+    auto add_beside = [&] {
+      for (int m = 0; m < relaxed_.members(); ++m) {
+        if (in[m]) continue;
+        choice[m] = engine_.beside(choice, m);
+        in[m] = choice[m] == kSkipped ? 0 : 1;
+      }
+    };
+    add_beside();
     for (int m = 0; m < relaxed_.members(); ++m) {
       if (in[m]) continue;
-      Engine::Found found = engine_.find(INT_MIN, engine_.budget_limits(), 1,
-                                         [&](int f, int c) { return f == m ? c != kSkipped : c == choice[f]; });
-      if (found.outcome != Outcome::found) continue;
       in[m] = 1;
-      choice = std::move(found.choice);
+      if (together_.found_quickly(in)) {
+        choice = together_.choice();
+        add_beside();
+      } else {
+        in[m] = 0;
+      }
     }
   }
 
@@ -308,54 +311,13 @@ class Explainer {
     return alone;
   }
 
-  /// Switches off rows and budgets in halving chunks while the members stay infeasible; what remains is fought over.
+  /// Rows and budgets that the members fight over: such that already they cannot be had together, and no fewer of them.
   void name_combination(const Set& in) {
     if (!engine_.complete()) return;  // the text then names the members only
-    const std::size_t n_rows = rows_.size();
-    const std::vector<Limit>& budgets = engine_.budget_limits();
-    std::vector<char> off(n_rows + budgets.size(), 0);
-    std::vector<std::size_t> open(off.size());
-    std::iota(open.begin(), open.end(), 0);
-    // Wide rows go first, so that the narrow ones that say more remain.
-    std::stable_sort(open.begin(), open.end(), [&](std::size_t a, std::size_t b) {
-      auto width = [&](std::size_t i) { return i < n_rows ? rows_[i].types.size() : 0; };
-      return width(a) > width(b);
-    });
-    out_.resources_irreducible = true;
-    auto infeasible_without = [&](const std::vector<char>& trial) {
-      std::vector<Limit> limits;
-      for (std::size_t b = 0; b < budgets.size(); ++b) {
-        if (!trial[n_rows + b]) limits.push_back(budgets[b]);
-      }
-      engine_.switch_off({trial.begin(), trial.begin() + static_cast<std::ptrdiff_t>(n_rows)});
-      const Answer answer = ask(in, engine_, limits, kProbeNodes / 10);
-      engine_.switch_off({});
-      if (answer == Answer::unknown) out_.resources_irreducible = false;
-      return answer == Answer::infeasible;
-    };
-    for (std::size_t chunk = std::max<std::size_t>(1, open.size() / 2);; chunk = std::max<std::size_t>(1, chunk / 2)) {
-      std::vector<std::size_t> kept;
-      for (std::size_t start = 0; start < open.size(); start += chunk) {
-        const std::size_t end = std::min(open.size(), start + chunk);
-        std::vector<char> trial = off;
-        for (std::size_t i = start; i < end; ++i) trial[open[i]] = 1;
-        if (infeasible_without(trial)) {
-          off = std::move(trial);
-        } else {
-          kept.insert(kept.end(), open.begin() + static_cast<std::ptrdiff_t>(start),
-                      open.begin() + static_cast<std::ptrdiff_t>(end));
-        }
-      }
-      open = std::move(kept);
-      if (chunk == 1) break;
-    }
-    for (std::size_t i : open) {
-      if (i < n_rows) {
-        out_.resources.push_back(describe(rows_[i], in, engine_.hall()));
-      } else {
-        out_.resources.push_back(describe_budget(static_cast<std::size_t>(budgets[i - n_rows].id), in));
-      }
-    }
+    const Fight fight = fought_over(engine_, rows_, in, together_.proof_of(in), control_);
+    out_.resources_irreducible = fight.irreducible;
+    for (const int r : fight.rows) out_.resources.push_back(describe(rows_[r], in, engine_.hall()));
+    for (const int b : fight.budgets) out_.resources.push_back(describe_budget(static_cast<std::size_t>(b), in));
   }
 
   const Problem& original_;
@@ -364,6 +326,7 @@ class Explainer {
   Relaxed relaxed_;
   Engine engine_;
   std::vector<Engine::RowMeaning> rows_;
+  Together together_;
   std::vector<int> last_choice_;
 };
 

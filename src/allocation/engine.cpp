@@ -2,7 +2,10 @@
 #include "allocation/engine.h"
 
 #include <algorithm>
+#include <map>
 #include <numeric>
+#include <span>
+#include <tuple>
 
 #include "allocation/serve.h"
 #include "base/check.h"
@@ -16,6 +19,13 @@ constexpr std::int64_t kMostRowValue = std::int64_t{1} << 28;
 constexpr std::int64_t kMostCostRange = std::int64_t{1} << 40;
 /// Cells get a row each up front while there are few distinct ones.
 constexpr std::size_t kMostCellRows = 256;
+
+/// Candidates side by side in one piece of memory: few, so that a high threshold that admits few touches little.
+constexpr int kChunkBits = 7, kShortChunkBits = 5;
+/// With how many kept candidates another is compared before it is kept too.
+constexpr std::size_t kMostCompared = 64;
+/// Columns whose values are worked out side by side.
+constexpr int kTogether = 16;
 
 std::int32_t clip(std::int64_t v) {
   return static_cast<std::int32_t>(std::clamp<std::int64_t>(v, -1, kMostRowValue));
@@ -59,9 +69,10 @@ Engine::Engine(const Problem& problem, Control& control)
     rows_.push_back(std::move(row));
   }
   list_cells();
-  stride_ = (static_cast<int>(rows_.size()) + 16 + kernel::kLane - 1) / kernel::kLane * kernel::kLane;
-  caps_.assign(stride_, static_cast<std::int32_t>(kMostRowValue));
-  for (std::size_t r = 0; r < rows_.size(); ++r) caps_[r] = clip(rows_[r].cap);
+  for (FunctionItems& it : items_) {
+    it.all = Columns(static_cast<int>(rows_.size()), kChunkBits);
+    it.short_list = Columns(static_cast<int>(rows_.size()), kShortChunkBits);
+  }
 }
 
 void Engine::list_items() {
@@ -77,7 +88,10 @@ void Engine::list_items() {
     }
     if (function.skip && function.locked < 0) it.order.push_back(kSkipped);
     std::stable_sort(it.order.begin(), it.order.end(), [&](int a, int b) { return margin_of(a) > margin_of(b); });
-    for (int c : it.order) it.margin.push_back(margin_of(c));
+    for (int c : it.order) {
+      if (c == kSkipped) it.skip_at = static_cast<int>(it.margin.size());
+      it.margin.push_back(margin_of(c));
+    }
     top = it.order.empty() ? INT_MIN : std::min(top, it.margin.front());
   }
   for (const FunctionItems& it : items_) {
@@ -99,6 +113,7 @@ void Engine::list_cells() {
       for (int cell : problem_.functions[f].candidates[c].cells) users[cell].emplace_back(static_cast<int>(f), c);
     }
   }
+  cell_row_.assign(users.empty() ? 0 : static_cast<std::size_t>(users.rbegin()->first) + 1, -1);
   std::map<std::vector<std::pair<int, int>>, int> distinct;
   for (auto& [cell, list] : users) {
     if (list.empty() || list.front().first == list.back().first) continue;
@@ -129,57 +144,168 @@ std::int32_t Engine::row_value(const Row& row, int f, int candidate) const {
   return sum;
 }
 
-/// A row found during the search. Rows already built for items get the new column.
+/// A row found during the search. Columns already built get its values.
 void Engine::add_row(Row row) {
   ++control_.stats().added_rows;
   const int r = static_cast<int>(rows_.size());
-  if (r >= stride_) {
-    const int wider = stride_ * 3 / 2 / kernel::kLane * kernel::kLane + kernel::kLane;
-    for (FunctionItems& it : items_) {
-      std::vector<std::int32_t> moved(it.built * static_cast<std::size_t>(wider), 0);
-      for (std::size_t i = 0; i < it.built; ++i) {
-        std::copy_n(it.rows.begin() + static_cast<std::ptrdiff_t>(i * stride_), stride_,
-                    moved.begin() + static_cast<std::ptrdiff_t>(i * wider));
-      }
-      it.rows = std::move(moved);
-    }
-    stride_ = wider;
-    caps_.resize(stride_, static_cast<std::int32_t>(kMostRowValue));
-  }
-  caps_[r] = clip(row.cap);
   for (std::size_t k = 0; k < row.inside.size(); ++k) {
     if (row.inside[k]) class_rows_[k].push_back(r);
   }
   rows_.push_back(std::move(row));
   for (std::size_t f = 0; f < items_.size(); ++f) {
     FunctionItems& it = items_[f];
-    for (std::size_t i = 0; i < it.built; ++i) {
-      const std::int32_t v = row_value(rows_[r], static_cast<int>(f), it.order[i]);
-      it.rows[i * stride_ + r] = v;
-      if (v > caps_[r]) it.dead[i] = 1;
+    it.whole_known = false;
+    it.all.add_row();
+    it.short_list.add_row();
+    for (int c = 0; c < it.all.size(); ++c) {
+      const std::int32_t v = row_value(rows_[r], static_cast<int>(f), it.order[it.item[c]]);
+      it.all.at(r, c) = v;
     }
+    for (int c = 0; c < it.short_list.size(); ++c) it.short_list.at(r, c) = it.all.at(r, it.column[it.short_item[c]]);
+  }
+  caps_.clear();
+}
+
+/// Adds up an item's values in one column of the tile. False = it exceeds a row on its own; the rest is not filled.
+bool Engine::fill_tile(int f, int position, int slot) {
+  const int candidate = items_[f].order[position];
+  if (candidate == kSkipped) return true;
+  const Candidate& c = problem_.functions[f].candidates[candidate];
+  bool dead = false;
+  for (const Need& need : c.needs) {
+    for (const int r : class_rows_[need.cls]) {
+      std::int32_t& value = tile_[static_cast<std::size_t>(r) * kTogether + slot];
+      value += need.count;
+      dead |= value > caps_[r];
+    }
+  }
+  for (const int cell : c.cells) {
+    if (cell >= static_cast<int>(cell_row_.size()) || cell_row_[cell] < 0) continue;
+    tile_[static_cast<std::size_t>(cell_row_[cell]) * kTogether + slot] = 1;  // its row has room for one
+  }
+  return !dead;
+}
+
+void Engine::clear_tile(int f, int position, int slot) {
+  const Candidate& c = problem_.functions[f].candidates[items_[f].order[position]];
+  for (const Need& need : c.needs) {
+    for (const int r : class_rows_[need.cls]) tile_[static_cast<std::size_t>(r) * kTogether + slot] = 0;
+  }
+  for (const int cell : c.cells) {
+    if (cell >= static_cast<int>(cell_row_.size()) || cell_row_[cell] < 0) continue;
+    tile_[static_cast<std::size_t>(cell_row_[cell]) * kTogether + slot] = 0;
   }
 }
 
-void Engine::build_rows(int f, std::size_t count) {
-  FunctionItems& it = items_[f];
-  if (count <= it.built) return;
-  it.rows.resize(count * stride_, 0);
-  it.dead.resize(count, 0);
-  for (std::size_t i = it.built; i < count; ++i) {
-    const int candidate = it.order[i];
-    if (candidate == kSkipped) continue;
-    std::int32_t* v = it.rows.data() + i * stride_;
-    const Candidate& c = problem_.functions[f].candidates[candidate];
-    for (const Need& need : c.needs) {
-      for (int r : class_rows_[need.cls]) v[r] += need.count;
-    }
-    for (int cell : c.cells) {
-      if (auto row = cell_row_.find(cell); row != cell_row_.end()) v[row->second] = 1;
-    }
-    it.dead[i] = kernel::any_above(v, caps_.data(), stride_) ? 1 : 0;
+void Engine::put_tile(FunctionItems& it, std::vector<int>& positions) {
+  const int first = it.all.size();
+  for (const int p : positions) {
+    it.column[p] = it.all.add();
+    it.item.push_back(p);
   }
-  it.built = count;
+  it.all.put(first, static_cast<int>(positions.size()), tile_, kTogether);
+  positions.clear();
+  std::fill(tile_.begin(), tile_.end(), 0);
+}
+
+/// Some columns at a time, in memory that stays close, row by row into place when they are complete.
+void Engine::build_rows(int f, int count) {
+  FunctionItems& it = items_[f];
+  if (it.built >= count) return;
+  it.column.resize(it.order.size(), -1);
+  tile_.assign(rows_.size() * kTogether, 0);
+  if (caps_.empty()) {
+    for (const Row& row : rows_) caps_.push_back(clip(row.cap));
+    class_cap_.assign(class_rows_.size(), INT32_MAX);
+    for (std::size_t k = 0; k < class_rows_.size(); ++k) {
+      for (const int r : class_rows_[k]) class_cap_[k] = std::min(class_cap_[k], caps_[r]);
+    }
+  }
+  std::vector<int> living;
+  const auto exceeds_at_once = [&](int candidate) {  // most dead ones do so by a single need
+    if (candidate == kSkipped) return false;
+    const std::vector<Need>& needs = problem_.functions[f].candidates[candidate].needs;
+    return std::any_of(needs.begin(), needs.end(), [&](const Need& need) { return need.count > class_cap_[need.cls]; });
+  };
+  for (; it.built < count; ++it.built) {
+    if (exceeds_at_once(it.order[it.built])) {
+      it.dead.push_back(it.built);
+      continue;
+    }
+    const int slot = static_cast<int>(living.size());
+    if (fill_tile(f, it.built, slot)) {
+      living.push_back(it.built);
+      if (slot + 1 == kTogether) put_tile(it, living);
+    } else {
+      clear_tile(f, it.built, slot);
+      it.dead.push_back(it.built);
+    }
+  }
+  if (!living.empty()) put_tile(it, living);
+}
+
+void Engine::add_short(FunctionItems& it, int column) {
+  const int position = it.item[column];
+  it.is_short.resize(it.order.size(), 0);
+  if (it.is_short[position]) return;
+  it.is_short[position] = 1;
+  const int c = it.short_list.add();
+  it.short_item.push_back(position);
+  for (int r = 0; r < it.all.rows(); ++r) it.short_list.at(r, c) = it.all.at(r, column);
+}
+
+void Engine::measure(Domain& d, int n_rows) {
+  if (d.columns != nullptr) {
+    d.columns->ranges(d.gone, d.low, d.high);
+  } else {
+    d.low.assign(n_rows, 0);
+    d.high.assign(n_rows, 0);
+  }
+}
+
+/// What may be taken of a function before other functions have a say. False = nothing.
+bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
+  FunctionItems& it = items_[f];
+  const int n_rows = static_cast<int>(rows_.size());
+  const auto admitted =
+      static_cast<int>(std::partition_point(it.margin.begin(), it.margin.end(), [&](int m) { return m >= threshold; }) -
+                       it.margin.begin());
+  if (allowed == kSkipped) {
+    out.left = it.skip_at >= 0 && it.skip_at < admitted ? 1 : 0;
+    measure(out, n_rows);
+    return out.left > 0;
+  }
+  build_rows(f, admitted);
+  // Masks what may not be taken.
+  const auto admit = [&](Domain& d) {
+    d.gone.assign(d.columns->room(), INT32_MAX);
+    d.left = 0;
+    for (int c = 0; c < d.columns->size(); ++c) {
+      const int p = (*d.item)[c];
+      if (p >= admitted || (p == it.skip_at && allowed != kAnything)) continue;
+      d.gone[c] = 0;
+      ++d.left;
+    }
+    if (d.left > 0) measure(d, n_rows);
+  };
+  if (allowed == kShortListed) {
+    out.columns = &it.short_list;
+    out.item = &it.short_item;
+    admit(out);
+    return out.left > 0;
+  }
+  KW_CHECK(allowed == kAnything || allowed == kAnyCandidate, "no such sort of domain");
+  const bool with_skip = allowed == kAnything;
+  if (!it.whole_known || it.whole_admitted != admitted || it.whole_skip != with_skip) {
+    it.whole.columns = &it.all;
+    it.whole.item = &it.item;
+    admit(it.whole);
+    it.whole_known = true;
+    it.whole_admitted = admitted;
+    it.whole_skip = with_skip;
+  }
+  out = it.whole;
+  return out.left > 0;
 }
 
 void Engine::warm(Node& node, const std::vector<float>& prices) const {
@@ -201,87 +327,97 @@ void Engine::remember(const Node& node, std::vector<float>& prices) {
 Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
                             const Allowed& allowed, Node& out) {
   ++control_.stats().probes;
+  refuting_row_ = refuting_budget_ = -1;
   const int n = static_cast<int>(items_.size()), n_rows = static_cast<int>(rows_.size());
   std::vector<std::int64_t> cap(n_rows);
   for (int r = 0; r < n_rows; ++r) {
-    cap[r] = off_.empty() || !off_[r] ? rows_[r].cap : kMostRowValue;
+    cap[r] = tight_caps_.empty() ? rows_[r].cap : tight_caps_[r];
     if (cap[r] < 0) return Built::refuted;
   }
   std::vector<Limit> lines = limits;
   if (cost != nullptr) lines.push_back({cost->quantity, cost_most, cost->id});
 
-  std::vector<std::vector<int>> alive(n);
+  std::vector<Domain> domain(n);
   for (int f = 0; f < n; ++f) {
-    FunctionItems& it = items_[f];
-    const auto admitted = static_cast<std::size_t>(
-        std::partition_point(it.margin.begin(), it.margin.end(), [&](int m) { return m >= threshold; }) -
-        it.margin.begin());
-    build_rows(f, admitted);
-    for (std::size_t i = 0; i < admitted; ++i) {
-      if ((!it.dead[i] || !off_.empty()) && (!allowed || allowed(f, it.order[i])))
-        alive[f].push_back(static_cast<int>(i));
-    }
-    if (alive[f].empty()) return Built::refuted;
+    if (!domain_of(f, threshold, allowed.empty() ? kAnything : allowed[f], domain[f])) return Built::refuted;
   }
 
-  std::vector<std::vector<std::int32_t>> low(n, std::vector<std::int32_t>(stride_)), high = low;
   std::vector<std::vector<std::int64_t>> line_low(n, std::vector<std::int64_t>(lines.size())), line_high = line_low;
   std::vector<std::int64_t> base(n_rows, 0), line_base(lines.size(), 0);
-  std::vector<std::int32_t> room(stride_, static_cast<std::int32_t>(kMostRowValue));
   std::vector<char> dirty(n, 1);
-  for (bool changed = true; changed;) {
+  // Per function, what is left: columns, and the candidates they stand for.
+  std::vector<std::vector<int>> column(n), candidate(n);
+  const auto list_left = [&](int f) {
+    column[f].clear();
+    candidate[f].clear();
+    const Domain& d = domain[f];
+    if (d.columns == nullptr) {
+      column[f].push_back(0);
+      candidate[f].push_back(kSkipped);
+      return;
+    }
+    for (int c = 0; c < d.columns->size(); ++c) {
+      if (d.gone[c] != 0) continue;
+      column[f].push_back(c);
+      candidate[f].push_back(items_[f].order[(*d.item)[c]]);
+    }
+  };
+  for (bool first = true, changed = true; changed; first = false) {
     changed = false;
     for (int f = 0; f < n; ++f) {
       if (!dirty[f]) continue;
       dirty[f] = 0;
-      const FunctionItems& it = items_[f];
-      const std::int32_t* first = it.rows.data() + static_cast<std::size_t>(alive[f][0]) * stride_;
-      std::copy_n(first, stride_, low[f].begin());
-      std::copy_n(first, stride_, high[f].begin());
-      for (int i : alive[f]) {
-        kernel::widen(low[f].data(), high[f].data(), it.rows.data() + static_cast<std::size_t>(i) * stride_, stride_);
-      }
+      if (!first) measure(domain[f], n_rows);
+      list_left(f);
       for (std::size_t l = 0; l < lines.size(); ++l) {
-        line_low[f][l] = INT64_MAX;
-        line_high[f][l] = 0;
-        for (int i : alive[f]) {
-          const std::int64_t v = lines[l].quantity->of(f, it.order[i]);
-          line_low[f][l] = std::min(line_low[f][l], v);
-          line_high[f][l] = std::max(line_high[f][l], v);
+        const std::vector<std::int64_t>& value = lines[l].quantity->value[f];
+        std::int64_t least = INT64_MAX, most = 0;
+        for (const int c : candidate[f]) {
+          const std::int64_t v = value[static_cast<std::size_t>(c + 1)];
+          least = std::min(least, v);
+          most = std::max(most, v);
         }
+        line_low[f][l] = least;
+        line_high[f][l] = most;
       }
     }
     std::fill(base.begin(), base.end(), 0);
     std::fill(line_base.begin(), line_base.end(), 0);
     for (int f = 0; f < n; ++f) {
-      for (int r = 0; r < n_rows; ++r) base[r] += low[f][r];
+      for (int r = 0; r < n_rows; ++r) base[r] += domain[f].low[r];
       for (std::size_t l = 0; l < lines.size(); ++l) line_base[l] += line_low[f][l];
     }
     for (int r = 0; r < n_rows; ++r) {
-      if (base[r] > cap[r]) return Built::refuted;
+      if (base[r] <= cap[r]) continue;
+      refuting_row_ = r;
+      return Built::refuted;
     }
     for (std::size_t l = 0; l < lines.size(); ++l) {
-      if (line_base[l] > lines[l].most) return Built::refuted;
+      if (line_base[l] <= lines[l].most) continue;
+      refuting_budget_ = lines[l].id;
+      return Built::refuted;
     }
     for (int f = 0; f < n; ++f) {
+      Domain& d = domain[f];
       bool tight = false;
-      for (int r = 0; r < n_rows; ++r) {
-        room[r] = clip(cap[r] - base[r] + low[f][r]);
-        tight |= high[f][r] > room[r];
-      }
       for (std::size_t l = 0; l < lines.size(); ++l) {
-        tight |= line_high[f][l] > lines[l].most - line_base[l] + line_low[f][l];
-      }
-      if (!tight) continue;
-      const FunctionItems& it = items_[f];
-      auto gone = [&](int i) {
-        for (std::size_t l = 0; l < lines.size(); ++l) {
-          if (lines[l].quantity->of(f, it.order[i]) > lines[l].most - line_base[l] + line_low[f][l]) return true;
+        const std::int64_t room = lines[l].most - line_base[l] + line_low[f][l];
+        if (line_high[f][l] <= room) continue;
+        tight = true;
+        if (d.columns == nullptr) continue;  // its only item: within every limit, or the sum would not be
+        for (std::size_t c = 0; c < column[f].size(); ++c) {
+          if (lines[l].quantity->of(f, candidate[f][c]) > room) d.gone[column[f][c]] = INT32_MAX;
         }
-        return kernel::any_above(it.rows.data() + static_cast<std::size_t>(i) * stride_, room.data(), stride_);
-      };
-      alive[f].erase(std::remove_if(alive[f].begin(), alive[f].end(), gone), alive[f].end());
-      if (alive[f].empty()) return Built::refuted;
+      }
+      for (int r = 0; r < n_rows; ++r) {
+        const std::int32_t room = clip(cap[r] - base[r] + d.low[r]);
+        if (d.high[r] <= room) continue;
+        tight = true;
+        d.columns->mask_above(r, room, d.gone);
+      }
+      if (!tight || d.columns == nullptr) continue;
+      d.left = static_cast<int>(std::count(d.gone.begin(), d.gone.begin() + d.columns->size(), 0));
+      if (d.left == 0) return Built::refuted;
       dirty[f] = 1;
       changed = true;
     }
@@ -294,7 +430,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   std::vector<int> active;
   for (int r = 0; r < n_rows; ++r) {
     std::int64_t most = 0;
-    for (int f = 0; f < n; ++f) most += high[f][r];
+    for (int f = 0; f < n; ++f) most += domain[f].high[r];
     if (most <= cap[r]) continue;
     active.push_back(r);
     out.row_id.push_back(kMostQuantities + r);
@@ -325,10 +461,10 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
 
   out.n_blocks = 0;
   for (int f = 0; f < n; ++f) {
-    const FunctionItems& it = items_[f];
-    const int size = static_cast<int>(alive[f].size());
+    const Domain& d = domain[f];
+    const int size = d.left;
     if (size == 1) {
-      out.choice[f] = it.order[alive[f][0]];
+      out.choice[f] = candidate[f][0];
       continue;
     }
     if (out.n_blocks == static_cast<int>(out.blocks.size())) out.blocks.emplace_back();
@@ -337,29 +473,44 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     block.settled = false;
     block.n = size;
     block.stride = (size + kernel::kLane - 1) / kernel::kLane * kernel::kLane;
-    block.candidate.resize(size);
+    block.candidate = candidate[f];
     block.cost.assign(block.stride, 0.0);
     block.d.resize(out.row_id.size() * block.stride);
-    for (int c = 0; c < block.stride; ++c) {
-      const int i = alive[f][c < size ? c : 0];
-      const std::int32_t* v = it.rows.data() + static_cast<std::size_t>(i) * stride_;
-      if (c < size) block.candidate[c] = it.order[i];
-      for (std::size_t a = 0; a < structural; ++a) block.d[a * block.stride + c] = v[active[a]] - low[f][active[a]];
-      for (std::size_t a = 0; a < active_line.size(); ++a) {
-        const int l = active_line[a];
-        block.d[(structural + a) * block.stride + c] =
-            static_cast<std::int32_t>((lines[l].quantity->of(f, it.order[i]) - line_low[f][l]) / line_step[a]);
+    column[f].resize(block.stride, column[f][0]);
+    candidate[f].resize(block.stride, candidate[f][0]);
+    for (std::size_t a = 0; a < structural; ++a) {
+      std::int32_t* to = block.row(static_cast<int>(a));
+      const std::int32_t low = d.low[active[a]];
+      for (int c = 0; c < block.stride; ++c) to[c] = d.columns->at(active[a], column[f][c]) - low;
+    }
+    for (std::size_t a = 0; a < active_line.size(); ++a) {
+      const int l = active_line[a];
+      const std::int64_t low = line_low[f][l], step = line_step[a];
+      std::int32_t* to = block.row(static_cast<int>(structural + a));
+      for (int c = 0; c < block.stride; ++c) {
+        const std::int64_t above = lines[l].quantity->of(f, candidate[f][c]) - low;
+        to[c] = static_cast<std::int32_t>(step == 1 ? above : above / step);
       }
-      if (cost != nullptr) {
-        block.cost[c] = static_cast<double>((cost->quantity->of(f, it.order[i]) - line_low[f][cost_line]) / cost_step_);
-      }
+    }
+    for (int c = 0; c < block.stride && cost != nullptr; ++c) {
+      block.cost[c] =
+          static_cast<double>((cost->quantity->of(f, candidate[f][c]) - line_low[f][cost_line]) / cost_step_);
     }
   }
   out.price.assign(out.row_id.size(), 0.0F);
   return Built::ready;
 }
 
-std::vector<Engine::RowMeaning> Engine::row_meanings(const Allowed& allowed) {
+/// Masks the skip.
+std::vector<std::int32_t> Engine::mask_of(const FunctionItems& it) const {
+  std::vector<std::int32_t> gone(it.all.room(), INT32_MAX);
+  for (int c = 0; c < it.all.size(); ++c) {
+    if (it.item[c] != it.skip_at) gone[c] = 0;
+  }
+  return gone;
+}
+
+std::vector<Engine::RowMeaning> Engine::row_meanings() {
   std::vector<RowMeaning> out(rows_.size());
   for (std::size_t r = 0; r < rows_.size(); ++r) {
     out[r].cap = rows_[r].cap;
@@ -370,17 +521,115 @@ std::vector<Engine::RowMeaning> Engine::row_meanings(const Allowed& allowed) {
       out[r].cell = rows_[r].cell;
     }
   }
+  std::vector<std::int32_t> low, high;
   for (std::size_t f = 0; f < items_.size(); ++f) {
     FunctionItems& it = items_[f];
-    build_rows(static_cast<int>(f), it.order.size());
-    std::vector<std::int32_t> low(stride_, static_cast<std::int32_t>(kMostRowValue)), high(stride_, 0);
-    bool any = false;
-    for (std::size_t i = 0; i < it.order.size(); ++i) {
-      if (allowed && !allowed(static_cast<int>(f), it.order[i])) continue;
-      any = true;
-      kernel::widen(low.data(), high.data(), it.rows.data() + i * stride_, stride_);
+    build_all_rows(static_cast<int>(f));
+    std::vector<std::int32_t> gone = mask_of(it);
+    const bool any = std::find(gone.begin(), gone.end(), 0) != gone.end();
+    if (any) it.all.ranges(gone, low, high);
+    if (!any) low.assign(rows_.size(), INT32_MAX);
+    for (std::size_t first = 0; first < it.dead.size(); first += kTogether) {
+      const int n = static_cast<int>(std::min(it.dead.size() - first, static_cast<std::size_t>(kTogether)));
+      std::fill(tile_.begin(), tile_.end(), 0);
+      for (int i = 0; i < n; ++i) fill_tile(static_cast<int>(f), it.dead[first + i], i);
+      for (std::size_t r = 0; r < rows_.size(); ++r) {
+        const auto values = tile_.begin() + static_cast<std::ptrdiff_t>(r) * kTogether;
+        low[r] = std::min(low[r], *std::min_element(values, values + n));
+      }
     }
-    for (std::size_t r = 0; r < rows_.size() && any; ++r) out[r].least[f] = low[r];
+    if (!any && it.dead.empty()) continue;
+    for (std::size_t r = 0; r < rows_.size(); ++r) out[r].least[f] = low[r];
+  }
+  return out;
+}
+
+std::vector<int> Engine::exceeded_rows(const std::vector<int>& choice) const {
+  std::vector<int> out;
+  for (std::size_t r = 0; r < rows_.size(); ++r) {
+    std::int64_t sum = 0;
+    for (std::size_t f = 0; f < choice.size(); ++f) sum += row_value(rows_[r], static_cast<int>(f), choice[f]);
+    if (sum > rows_[r].cap) out.push_back(static_cast<int>(r));
+  }
+  return out;
+}
+
+Problem Engine::with_rows(const std::vector<int>& rows, const std::vector<char>& in,
+                          std::vector<std::vector<int>>& origin) {
+  Problem out;
+  const int n_rows = static_cast<int>(rows.size()), width = n_rows + static_cast<int>(budget_limits_.size());
+  std::vector<int> new_row(rows_.size(), -1);
+  for (int i = 0; i < n_rows; ++i) {
+    new_row[rows[i]] = i;
+    out.parts.push_back({"", static_cast<int>(kMostRowValue) - 1});
+    out.classes.push_back({"", {i}});
+  }
+  for (const Limit& limit : budget_limits_) out.budgets.push_back({"", limit.most});
+  std::vector<std::vector<int>> class_new_rows(class_rows_.size());
+  for (std::size_t k = 0; k < class_rows_.size(); ++k) {
+    for (const int r : class_rows_[k]) {
+      if (new_row[r] >= 0) class_new_rows[k].push_back(new_row[r]);
+    }
+  }
+  origin.clear();
+  for (std::size_t f = 0; f < items_.size(); ++f) {
+    if (!in[f]) continue;
+    const FunctionItems& it = items_[f];
+    build_all_rows(static_cast<int>(f));
+    // Values of all candidates one after the other; equal ones stand together once sorted, the living first.
+    std::vector<std::int64_t> values(it.order.size() * width, 0);
+    std::vector<std::pair<std::int64_t, int>> by_sum;  // sum of the values; position
+    for (std::size_t p = 0; p < it.order.size(); ++p) {
+      if (it.order[p] == kSkipped) continue;
+      const Candidate& c = problem_.functions[f].candidates[it.order[p]];
+      std::int64_t* v = values.data() + p * width;
+      for (const Need& need : c.needs) {
+        for (const int r : class_new_rows[need.cls]) v[r] += need.count;
+      }
+      for (const int cell : c.cells) {
+        if (cell >= static_cast<int>(cell_row_.size()) || cell_row_[cell] < 0) continue;
+        if (const int r = new_row[cell_row_[cell]]; r >= 0) v[r] = 1;
+      }
+      for (std::size_t b = 0; b < budget_limits_.size(); ++b) {
+        v[n_rows + b] = budget_limits_[b].quantity->of(static_cast<int>(f), it.order[p]);
+      }
+      by_sum.emplace_back(std::accumulate(v, v + width, std::int64_t{0}), static_cast<int>(p));
+    }
+    const auto key = [&](int p) { return std::span(values.data() + static_cast<std::size_t>(p) * width, width); };
+    std::sort(by_sum.begin(), by_sum.end(), [&](const auto& a, const auto& b) {
+      if (a.first != b.first) return a.first < b.first;
+      const auto va = key(a.second), vb = key(b.second);
+      const auto [x, y] = std::mismatch(va.begin(), va.end(), vb.begin());
+      if (x != va.end()) return *x < *y;
+      const bool dead_a = it.column[a.second] < 0, dead_b = it.column[b.second] < 0;
+      return std::tie(dead_a, a.second) < std::tie(dead_b, b.second);
+    });
+    Function small;
+    small.skip = Skip{};
+    small.floor = INT_MIN;
+    origin.emplace_back();
+    std::vector<int> kept;
+    for (const auto& [sum, p] : by_sum) {  // whatever needs less than another stands before it
+      const auto own = key(p);
+      const auto no_more = [&](int q) {
+        const auto other = key(q);
+        return std::equal(other.begin(), other.end(), own.begin(),
+                          [](std::int64_t a, std::int64_t b) { return a <= b; });
+      };
+      const auto compared = static_cast<std::ptrdiff_t>(std::min(kept.size(), kMostCompared));
+      if (std::any_of(kept.begin(), kept.begin() + compared, no_more) || (!kept.empty() && no_more(kept.back())))
+        continue;
+      kept.push_back(p);
+      Candidate candidate;
+      candidate.margin = INT_MAX;
+      for (int r = 0; r < n_rows; ++r) {
+        if (own[r] > 0) candidate.needs.push_back({r, static_cast<int>(own[r])});
+      }
+      candidate.use.assign(own.begin() + n_rows, own.end());
+      small.candidates.push_back(std::move(candidate));
+      origin.back().push_back(it.order[p]);
+    }
+    out.functions.push_back(std::move(small));
   }
   return out;
 }
@@ -405,7 +654,8 @@ Verdict Engine::accept(const std::vector<int>& choice, const std::vector<Limit>&
   bool added = false;
   if (!cells_complete_) {
     if (auto cell = shared_cell(choice)) {
-      KW_CHECK(!cell_row_.contains(*cell), "a cell row did not hold");
+      if (*cell >= static_cast<int>(cell_row_.size())) cell_row_.resize(static_cast<std::size_t>(*cell) + 1, -1);
+      KW_CHECK(cell_row_[*cell] < 0, "a cell row did not hold");
       Row row;
       row.cap = 1;
       row.cell = *cell;

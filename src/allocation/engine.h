@@ -4,10 +4,10 @@
 
 #include <cstdint>
 #include <deque>
-#include <map>
 #include <optional>
 #include <vector>
 
+#include "allocation/columns.h"
 #include "allocation/control.h"
 #include "allocation/hall_rows.h"
 #include "allocation/problem.h"
@@ -32,8 +32,13 @@ struct Limit {
   int id = 0;
 };
 
-/// Which candidates of each function may be taken (besides floors, locks and the threshold).
-using Allowed = std::function<bool(int function, int candidate)>;
+/// What may be taken of one function besides floors, locks and the threshold: a candidate (or kSkipped) and nothing
+/// else, or one of these.
+inline constexpr int kAnything = -2;      ///< every candidate and the skip
+inline constexpr int kAnyCandidate = -3;  ///< every candidate, not the skip
+inline constexpr int kShortListed = -4;   ///< the candidates on the function's short list
+/// Per function; empty = anything of every function.
+using Allowed = std::vector<int>;
 
 class Engine {
  public:
@@ -46,8 +51,7 @@ class Engine {
     std::vector<int> choice;
   };
   /// Any choice with every margin >= threshold within the limits.
-  Found find(int threshold, const std::vector<Limit>& limits, std::int64_t node_cap = 0,
-             const Allowed& allowed = nullptr);
+  Found find(int threshold, const std::vector<Limit>& limits, std::int64_t node_cap = 0, const Allowed& allowed = {});
 
   struct BestMargin {
     Outcome outcome = Outcome::refuted;  ///< found = proven best; stopped: choice may hold an unproven answer
@@ -78,13 +82,40 @@ class Engine {
     std::int64_t cap = 0;
     std::vector<std::int64_t> least;  ///< per function: smallest value over the allowed candidates
   };
-  /// The structural rows with each function's least share, over candidates at least at the threshold.
-  [[nodiscard]] std::vector<RowMeaning> row_meanings(const Allowed& allowed);
-  /// Rows switched off (by position in row_meanings()) are ignored by find() until the next call. Empty = none.
-  /// Only for engines that are complete().
-  void switch_off(std::vector<char> rows) { off_ = std::move(rows); }
+  /// The structural rows with each function's least share over its acceptable candidates, the skip left aside.
+  [[nodiscard]] std::vector<RowMeaning> row_meanings();
+  /// The question with some rows only, by their position in row_meanings(): a problem with one class per row, of which
+  /// there is enough for everything, and with the budgets of budget_limits(). Only functions with `in` set; candidates
+  /// that need no less of anything than another are left out. `origin[f][c]`: the candidate of this problem that
+  /// candidate c of its f-th function stands for.
+  [[nodiscard]] Problem with_rows(const std::vector<int>& rows, const std::vector<char>& in,
+                                  std::vector<std::vector<int>>& origin);
+  /// find() takes these for the rows' capacities; they must not be larger.
+  void tighten_rows(std::vector<std::int64_t> caps) { tight_caps_ = std::move(caps); }
+  /// The rows that a choice exceeds.
+  [[nodiscard]] std::vector<int> exceeded_rows(const std::vector<int>& choice) const;
   /// All rows that can matter are listed, so nothing is added while searching.
   [[nodiscard]] bool complete() const { return hall_.complete && cells_complete_; }
+
+  /// Whole-number prices of the rows and of the budgets with a limit (as in budget_limits()). `worth` is what all
+  /// capacities cost at these prices: functions whose cheapest candidates cost more together cannot be had together.
+  struct Prices {
+    std::vector<std::int64_t> row, budget;
+    std::int64_t worth = 0;
+    [[nodiscard]] bool any() const { return worth > 0; }
+  };
+  /// The prices by which the last find() searched, or the one row or budget that refuted it at once; none when neither.
+  [[nodiscard]] Prices last_prices() const;
+  /// Equal prices for equal shares of every capacity.
+  [[nodiscard]] Prices even_prices() const;
+  static constexpr std::int64_t kImpossible = std::int64_t{1} << 50;  ///< a cost beyond every worth
+  /// Cost of the cheapest acceptable candidate (not the skip), kImpossible when there is none that fits by itself.
+  /// The `n` cheapest go on the function's short list; `fresh` is set when one was not there yet.
+  std::int64_t least_cost(int f, const Prices& prices, int n, bool& fresh);
+  void add_to_short_lists(const std::vector<int>& choice);
+  /// Of function f, skipped in `choice`: the candidate that fits beside the others and takes the least of the room they
+  /// leave, or kSkipped.
+  int beside(const std::vector<int>& choice, int f);
 
   [[nodiscard]] int worst_margin(const std::vector<int>& choice) const;
   [[nodiscard]] const HallSystem& hall() const { return hall_; }
@@ -102,21 +133,49 @@ class Engine {
     std::vector<char> inside;  ///< Hall row: per class; empty for a cell row
     int cell = 0;
   };
+  /// What is left of one function. Without columns: the skip alone.
+  struct Domain {
+    const Columns* columns = nullptr;
+    const std::vector<int>* item = nullptr;  ///< column -> position in `order`
+    std::vector<std::int32_t> gone;          ///< mask of the columns
+    int left = 0;                            ///< columns not gone
+    std::vector<std::int32_t> low, high;     ///< per row
+  };
   struct FunctionItems {
-    std::vector<int> order;          ///< acceptable candidates by falling margin, then index; kSkipped for the skip
-    std::vector<int> margin;         ///< of order[i]
-    std::size_t built = 0;           ///< the first `built` have their rows
-    std::vector<std::int32_t> rows;  ///< built x stride_
-    std::vector<char> dead;          ///< exceeds a row on its own
+    std::vector<int> order;   ///< acceptable candidates by falling margin, then index; kSkipped for the skip
+    std::vector<int> margin;  ///< of order[i]
+    int skip_at = -1;         ///< position of the skip in `order`, or -1
+    int built = 0;            ///< the first `built` positions have a column or are dead
+    Columns all;              ///< a column per item that exceeds no row on its own
+    std::vector<int> item;    ///< column -> position in `order`
+    std::vector<int> column;  ///< position -> column, or -1
+    std::vector<int> dead;    ///< positions without a column
+    Columns short_list;
+    std::vector<int> short_item;  ///< column of the short list -> position in `order`
+    std::vector<char> is_short;   ///< per position
+
+    /// The domain asked for last before anything was removed: many questions differ in other functions only.
+    Domain whole;
+    int whole_admitted = 0;
+    bool whole_known = false, whole_skip = false;
   };
   enum class Built { ready, refuted };
 
   void list_items();
   void list_cells();
   void add_row(Row row);
-  void build_rows(int f, std::size_t count);
-  void fill(int f, std::size_t item, int first_row);
+  void build_rows(int f, int count);
+  void build_all_rows(int f) { build_rows(f, static_cast<int>(items_[f].order.size())); }
+  bool fill_tile(int f, int position, int slot);
+  void clear_tile(int f, int position, int slot);
+  void put_tile(FunctionItems& it, std::vector<int>& positions);
   std::int32_t row_value(const Row& row, int f, int candidate) const;
+  static void add_short(FunctionItems& it, int column);
+  int column_of(int f, int candidate);
+  static void measure(Domain& d, int n_rows);
+  std::vector<std::int32_t> mask_of(const FunctionItems& it) const;
+  Prices whole_prices(const std::vector<double>& row, const std::vector<double>& budget) const;
+  bool domain_of(int f, int threshold, int allowed, Domain& out);
   Built build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
               const Allowed& allowed, Node& out);
   Verdict accept(const std::vector<int>& choice, const std::vector<Limit>& limits);
@@ -129,16 +188,18 @@ class Engine {
   HallSystem hall_;
   std::vector<Row> rows_;
   std::vector<std::vector<int>> class_rows_;
-  std::map<int, int> cell_row_;  ///< cell -> row, for the cells that have one
+  std::vector<std::int32_t> class_cap_;  ///< the smallest capacity of a class's rows
+  std::vector<int> cell_row_;            ///< cell -> row, or -1
   bool cells_complete_ = true;
-  std::vector<char> off_;
-  int stride_ = 0;
-  std::vector<std::int32_t> caps_;  ///< stride_ entries, unused ones huge
+  std::vector<std::int32_t> tile_, caps_;  ///< scratch: columns being built; the rows' capacities
   std::vector<FunctionItems> items_;
   std::vector<int> thresholds_;
   std::vector<Quantity> budget_quantity_;
   std::vector<Limit> budget_limits_;
+  std::vector<std::int64_t> tight_caps_;  ///< see tighten_rows()
   std::vector<float> margin_prices_, cost_prices_;
+  bool priced_ = false;                           ///< the last find() left its prices in margin_prices_
+  int refuting_row_ = -1, refuting_budget_ = -1;  ///< what refuted the last build at once
 
   std::deque<Node> pool_;  ///< memory of search nodes, kept between probes
   Node root_;

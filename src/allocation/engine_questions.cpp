@@ -29,6 +29,7 @@ int Engine::worst_margin(const std::vector<int>& choice) const {
 Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std::int64_t node_cap,
                            const Allowed& allowed) {
   Found out;
+  priced_ = false;
   for (;;) {
     Node& root = root_;
     if (build(threshold, limits, nullptr, 0, allowed, root) == Built::refuted) {
@@ -39,6 +40,7 @@ Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std:
     Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
     out.outcome = search.find_any(root, node_cap, out.choice);
     remember(root, margin_prices_);
+    priced_ = root.n_rows() > 0;
     if (out.outcome != Outcome::new_rows) return out;
   }
 }
@@ -126,7 +128,7 @@ Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limit
   for (;;) {
     Node& root = root_;
     out.bound = 0;
-    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, nullptr, root) == Built::refuted) break;
+    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root) == Built::refuted) break;
     warm(root, cost_prices_);
     Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
     Search::CostQuestion question;
@@ -165,7 +167,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
   int reduced_rows = -1;
   for (int f = 0; f < n;) {
     if (reduced_rows != static_cast<int>(rows_.size())) {
-      if (build(threshold, others, &cost, cost.most, nullptr, reduced) == Built::refuted) return true;
+      if (build(threshold, others, &cost, cost.most, {}, reduced) == Built::refuted) return true;
       warm(reduced, cost_prices_);
       reduced_rows = static_cast<int>(rows_.size());
       Search search(nullptr, control_, pool_);

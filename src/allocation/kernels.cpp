@@ -1,5 +1,8 @@
 #include "allocation/kernels.h"
 
+#include <cstdint>
+#include <cstring>
+
 // Versioned functions are chosen by a resolver that runs before sanitizers are ready, so they get one version only.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) && \
     !defined(__SANITIZE_THREAD__)
@@ -94,25 +97,39 @@ void mark_above(std::int32_t* __restrict dead, const std::int32_t* __restrict d,
 }
 
 ALLOCATION_CLONES
+void mask_above(std::int32_t* __restrict gone, const std::int32_t* __restrict d, int n, std::int32_t room) {
+  for (int c = 0; c < n; c += kLane) {
+    for (int k = 0; k < kLane; ++k) gone[c + k] |= d[c + k] > room ? INT32_MAX : 0;
+  }
+}
+
+ALLOCATION_CLONES
+void masked_ranges(const std::int32_t* __restrict d, int stride, int n, int n_rows, const std::int32_t* __restrict gone,
+                   std::int32_t* __restrict low, std::int32_t* __restrict high) {
+  // Lanes by name: left to itself the compiler turns the loops round and shuffles.
+  using Lanes = std::int32_t __attribute__((vector_size(kLane * sizeof(std::int32_t))));
+  for (int r = 0; r < n_rows; ++r) {
+    const std::int32_t* v = d + static_cast<std::int64_t>(r) * stride;
+    Lanes lo, hi, value, mask;
+    std::memcpy(&lo, low + r * kLane, sizeof lo);
+    std::memcpy(&hi, high + r * kLane, sizeof hi);
+    for (int c = 0; c < n; c += kLane) {
+      std::memcpy(&value, v + c, sizeof value);
+      std::memcpy(&mask, gone + c, sizeof mask);
+      const Lanes least = value | mask, most = value & ~mask;
+      lo = least < lo ? least : lo;
+      hi = most > hi ? most : hi;
+    }
+    std::memcpy(low + r * kLane, &lo, sizeof lo);
+    std::memcpy(high + r * kLane, &hi, sizeof hi);
+  }
+}
+
+ALLOCATION_CLONES
 void lower(std::int32_t* d, int stride, std::int32_t amount) {
   for (int c = 0; c < stride; c += kLane) {
     for (int k = 0; k < kLane; ++k) d[c + k] -= amount;
   }
-}
-
-ALLOCATION_CLONES
-void widen(std::int32_t* __restrict low, std::int32_t* __restrict high, const std::int32_t* __restrict v, int n) {
-  for (int i = 0; i < n; ++i) {
-    low[i] = v[i] < low[i] ? v[i] : low[i];
-    high[i] = v[i] > high[i] ? v[i] : high[i];
-  }
-}
-
-ALLOCATION_CLONES
-bool any_above(const std::int32_t* __restrict v, const std::int32_t* __restrict room, int n) {
-  std::int32_t found = 0;
-  for (int i = 0; i < n; ++i) found |= v[i] > room[i] ? 1 : 0;
-  return found != 0;
 }
 
 ALLOCATION_CLONES

@@ -27,14 +27,16 @@ void add_excess(float* sum, const std::int32_t* d, int stride, int n_rows, const
 /// dead[c] |= d[c] > room, for c < stride; dead is one int32 per column.
 void mark_above(std::int32_t* dead, const std::int32_t* d, int stride, std::int32_t room);
 
+/// The same with INT32_MAX for what exceeds.
+void mask_above(std::int32_t* gone, const std::int32_t* d, int n, std::int32_t room);
+
+/// Widens kLane ranges per row, low[r * kLane ...] and high likewise, to the values d[r * stride + c] >= 0, c < n, each
+/// lane to its own columns, except where gone[c] is INT32_MAX instead of 0. n a multiple of kLane.
+void masked_ranges(const std::int32_t* d, int stride, int n, int n_rows, const std::int32_t* gone, std::int32_t* low,
+                   std::int32_t* high);
+
 /// d[c] -= amount.
 void lower(std::int32_t* d, int stride, std::int32_t amount);
-
-/// Elementwise low = min(low, v), high = max(high, v).
-void widen(std::int32_t* low, std::int32_t* high, const std::int32_t* v, int n);
-
-/// Whether any v[i] > room[i].
-bool any_above(const std::int32_t* v, const std::int32_t* room, int n);
 
 /// Position of the smallest value, the first of equals; n a multiple of kLane.
 int argmin(const float* v, int n);
