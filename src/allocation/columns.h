@@ -38,10 +38,11 @@ class Columns {
   /// Columns first to first + n - 1 from rows of `stride` values.
   void put(int first, int n, const std::vector<std::int32_t>& from, int stride);
 
-  /// Smallest and largest value of every row over the columns whose mask is 0 (others: INT32_MAX). At least one must
-  /// be.
-  void ranges(const std::vector<std::int32_t>& gone, std::vector<std::int32_t>& low,
-              std::vector<std::int32_t>& high) const;
+  /// Smallest and largest value of the rows listed, over the `left` columns whose mask is 0 (others: INT32_MAX), left
+  /// >=
+  /// 1. Other rows' entries stay as they are.
+  void ranges(const std::vector<int>& rows, const std::vector<std::int32_t>& gone, int left,
+              std::vector<std::int32_t>& low, std::vector<std::int32_t>& high) const;
   /// Masks the columns that exceed `most` in the row.
   void mask_above(int row, std::int32_t most, std::vector<std::int32_t>& gone) const;
   /// sum[c] += sum over i of weight[i] * value(row[i], c). Exact while sums stay below 2^53 and weights are whole.

@@ -2,6 +2,8 @@
 #include "allocation/engine.h"
 
 #include <algorithm>
+#include <cmath>
+#include <limits>
 #include <map>
 #include <numeric>
 #include <span>
@@ -27,6 +29,9 @@ constexpr std::size_t kMostCompared = 64;
 /// Columns whose values are worked out side by side.
 constexpr int kTogether = 16;
 
+/// Sums of whole numbers held in doubles stay below it: 2^51.
+constexpr double kExact = 2251799813685248.0;
+
 std::int32_t clip(std::int64_t v) {
   return static_cast<std::int32_t>(std::clamp<std::int64_t>(v, -1, kMostRowValue));
 }
@@ -37,6 +42,10 @@ std::int64_t Quantity::of(const std::vector<int>& choice) const {
   std::int64_t sum = 0;
   for (std::size_t f = 0; f < choice.size(); ++f) sum += of(static_cast<int>(f), choice[f]);
   return sum;
+}
+
+std::int64_t Quantity::most_of(int f) const {
+  return *std::max_element(value[f].begin(), value[f].end());
 }
 
 Engine::Engine(const Problem& problem, Control& control)
@@ -254,25 +263,22 @@ void Engine::add_short(FunctionItems& it, int column) {
   for (int r = 0; r < it.all.rows(); ++r) it.short_list.at(r, c) = it.all.at(r, column);
 }
 
-void Engine::measure(Domain& d, int n_rows) {
-  if (d.columns != nullptr) {
-    d.columns->ranges(d.gone, d.low, d.high);
-  } else {
-    d.low.assign(n_rows, 0);
-    d.high.assign(n_rows, 0);
-  }
+void Engine::measure(Domain& d, const std::vector<int>& rows) {
+  d.columns->ranges(rows, d.gone, d.left, d.low, d.high);
 }
 
 /// What may be taken of a function before other functions have a say. False = nothing.
 bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
   FunctionItems& it = items_[f];
-  const int n_rows = static_cast<int>(rows_.size());
+  while (all_rows_.size() < rows_.size()) all_rows_.push_back(static_cast<int>(all_rows_.size()));
   const auto admitted =
       static_cast<int>(std::partition_point(it.margin.begin(), it.margin.end(), [&](int m) { return m >= threshold; }) -
                        it.margin.begin());
   if (allowed == kSkipped) {
     out.left = it.skip_at >= 0 && it.skip_at < admitted ? 1 : 0;
-    measure(out, n_rows);
+    out.measured = out.left;
+    out.low.assign(rows_.size(), 0);
+    out.high.assign(rows_.size(), 0);
     return out.left > 0;
   }
   build_rows(f, admitted);
@@ -286,7 +292,8 @@ bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
       d.gone[c] = 0;
       ++d.left;
     }
-    if (d.left > 0) measure(d, n_rows);
+    if (d.left > 0) measure(d, all_rows_);
+    d.measured = d.left;
   };
   if (allowed == kShortListed) {
     out.columns = &it.short_list;
@@ -308,11 +315,85 @@ bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
   return out.left > 0;
 }
 
+/// Leaves out, by the prices of the last search for this cost, the candidates that no choice of cost <= most can hold:
+/// L(p) = sum of min_c (cost_c + p . d_c) - p . cap bounds every choice for all p >= 0 (search_cost.cpp). Whole numbers
+/// throughout. False = no choice is that cheap.
+bool Engine::cheap_enough(const Limit& cost, std::int64_t most, std::vector<Domain>& domain) const {
+  if (priced_cost_ != cost.id || priced_cost_step_ != 1) return true;
+  std::vector<int> rows;
+  std::vector<double> weight;
+  double size = 1 + static_cast<double>(std::max<std::int64_t>(most, 0)), paid = 0;
+  for (std::size_t r = 0; r < rows_.size() && kMostQuantities + r < cost_prices_.size(); ++r) {
+    const double price = cost_prices_[kMostQuantities + r];
+    if (price <= 0) continue;
+    rows.push_back(static_cast<int>(r));
+    weight.push_back(price);
+    double values = static_cast<double>(rows_[r].cap);
+    for (const Domain& d : domain) values += d.high[r];
+    size += (price + 1) * values;
+  }
+  for (std::size_t f = 0; f < domain.size(); ++f)
+    size += static_cast<double>(cost.quantity->most_of(static_cast<int>(f)));
+  double unit = 1;
+  for (int bits = 0; bits < 16 && size * unit * 2 < kExact; ++bits) unit *= 2;
+  if (size * unit >= kExact) return true;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    weight[i] = std::floor(weight[i] * unit);
+    paid += weight[i] * static_cast<double>(rows_[rows[i]].cap);
+  }
+  std::vector<std::vector<double>> sum(domain.size());
+  std::vector<double> least(domain.size(), std::numeric_limits<double>::infinity());
+  double value = -paid;
+  for (std::size_t f = 0; f < domain.size(); ++f) {
+    const Domain& d = domain[f];
+    const std::vector<std::int64_t>& costs = cost.quantity->value[f];
+    if (d.columns == nullptr) {
+      least[f] = static_cast<double>(costs[0]) * unit;
+    } else {
+      sum[f].assign(d.columns->room(), 0.0);
+      d.columns->add_weighted(rows, weight, sum[f]);
+      for (int c = 0; c < d.columns->size(); ++c) {
+        if (d.gone[c] != 0) continue;
+        sum[f][c] += static_cast<double>(costs[static_cast<std::size_t>(items_[f].order[(*d.item)[c]] + 1)]) * unit;
+        least[f] = std::min(least[f], sum[f][c]);
+      }
+    }
+    value += least[f];
+  }
+  const double room = static_cast<double>(most) * unit - value;
+  if (room < 0) return false;
+  for (std::size_t f = 0; f < domain.size(); ++f) {
+    Domain& d = domain[f];
+    for (int c = 0; d.columns != nullptr && c < d.columns->size(); ++c) {
+      if (d.gone[c] != 0 || sum[f][c] - least[f] <= room) continue;
+      d.gone[c] = INT32_MAX;
+      --d.left;
+    }
+  }
+  return true;
+}
+
 void Engine::warm(Node& node, const std::vector<float>& prices) const {
   node.price.assign(node.row_id.size(), 0.0F);
   for (std::size_t i = 0; i < node.row_id.size(); ++i) {
     if (node.row_id[i] < static_cast<int>(prices.size())) node.price[i] = prices[node.row_id[i]];
   }
+}
+
+void Engine::warm_cost(Node& node, const Limit& cost) {
+  if (priced_cost_ != cost.id) cost_prices_.clear();
+  priced_cost_ = cost.id;
+  warm(node, cost_prices_);
+}
+
+void Engine::remember_cost(const Node& node) {
+  remember(node, cost_prices_);
+  priced_cost_step_ = cost_step_;
+}
+
+/// A true cost as a limit for a node's; below 0 when no choice is that cheap.
+double Engine::node_cost(std::int64_t most) const {
+  return most < cost_offset_ ? -1.0 : static_cast<double>((most - cost_offset_) / cost_step_);
 }
 
 void Engine::remember(const Node& node, std::vector<float>& prices) {
@@ -325,7 +406,7 @@ void Engine::remember(const Node& node, std::vector<float>& prices) {
 }
 
 Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
-                            const Allowed& allowed, Node& out) {
+                            const Allowed& allowed, Node& out, Newcomers* newcomers) {
   ++control_.stats().probes;
   refuting_row_ = refuting_budget_ = -1;
   const int n = static_cast<int>(items_.size()), n_rows = static_cast<int>(rows_.size());
@@ -341,6 +422,26 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   for (int f = 0; f < n; ++f) {
     if (!domain_of(f, threshold, allowed.empty() ? kAnything : allowed[f], domain[f])) return Built::refuted;
   }
+
+  // Rows that might bind; the others are left aside from here on.
+  std::vector<int> open;
+  for (int r = 0; r < n_rows; ++r) {
+    std::int64_t most = 0;
+    for (const Domain& d : domain) most += d.high[r];
+    if (most > cap[r]) open.push_back(r);
+  }
+  for (int f = 0; newcomers != nullptr && f <= newcomers->function; ++f) {
+    Domain& d = domain[f];
+    if (d.columns == nullptr) continue;
+    for (int c = 0; c < d.columns->size(); ++c) {
+      const bool is_new = items_[f].margin[(*d.item)[c]] < newcomers->margin;
+      if (d.gone[c] != 0 || is_new == (f == newcomers->function)) continue;
+      d.gone[c] = INT32_MAX;
+      --d.left;
+    }
+    if (d.left == 0) return Built::refuted;
+  }
+  if (cost != nullptr && !cheap_enough(*cost, cost_most, domain)) return Built::refuted;
 
   std::vector<std::vector<std::int64_t>> line_low(n, std::vector<std::int64_t>(lines.size())), line_high = line_low;
   std::vector<std::int64_t> base(n_rows, 0), line_base(lines.size(), 0);
@@ -362,12 +463,13 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
       candidate[f].push_back(items_[f].order[(*d.item)[c]]);
     }
   };
-  for (bool first = true, changed = true; changed; first = false) {
+  for (bool changed = true; changed;) {
     changed = false;
     for (int f = 0; f < n; ++f) {
       if (!dirty[f]) continue;
       dirty[f] = 0;
-      if (!first) measure(domain[f], n_rows);
+      if (domain[f].left < domain[f].measured) measure(domain[f], open);
+      domain[f].measured = domain[f].left;
       list_left(f);
       for (std::size_t l = 0; l < lines.size(); ++l) {
         const std::vector<std::int64_t>& value = lines[l].quantity->value[f];
@@ -384,10 +486,10 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     std::fill(base.begin(), base.end(), 0);
     std::fill(line_base.begin(), line_base.end(), 0);
     for (int f = 0; f < n; ++f) {
-      for (int r = 0; r < n_rows; ++r) base[r] += domain[f].low[r];
+      for (const int r : open) base[r] += domain[f].low[r];
       for (std::size_t l = 0; l < lines.size(); ++l) line_base[l] += line_low[f][l];
     }
-    for (int r = 0; r < n_rows; ++r) {
+    for (const int r : open) {
       if (base[r] <= cap[r]) continue;
       refuting_row_ = r;
       return Built::refuted;
@@ -409,7 +511,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
           if (lines[l].quantity->of(f, candidate[f][c]) > room) d.gone[column[f][c]] = INT32_MAX;
         }
       }
-      for (int r = 0; r < n_rows; ++r) {
+      for (const int r : open) {
         const std::int32_t room = clip(cap[r] - base[r] + d.low[r]);
         if (d.high[r] <= room) continue;
         tight = true;
@@ -423,12 +525,24 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     }
   }
 
+  if (newcomers != nullptr && newcomers->function < 0) {
+    newcomers->takers.clear();
+    for (int f = 0; f < n; ++f) {
+      const Domain& d = domain[f];
+      const bool any = d.columns != nullptr && std::any_of(column[f].begin(), column[f].end(), [&](int c) {
+                         return items_[f].margin[(*d.item)[c]] < newcomers->margin;
+                       });
+      if (any) newcomers->takers.push_back(f);
+    }
+    return newcomers->takers.empty() ? Built::refuted : Built::ready;
+  }
+
   out.row_id.clear();
   out.cap.clear();
   out.choice.assign(n, kUndecided);
   out.cost_base = 0;
   std::vector<int> active;
-  for (int r = 0; r < n_rows; ++r) {
+  for (const int r : open) {
     std::int64_t most = 0;
     for (int f = 0; f < n; ++f) most += domain[f].high[r];
     if (most <= cap[r]) continue;
@@ -511,6 +625,7 @@ std::vector<std::int32_t> Engine::mask_of(const FunctionItems& it) const {
 }
 
 std::vector<Engine::RowMeaning> Engine::row_meanings() {
+  while (all_rows_.size() < rows_.size()) all_rows_.push_back(static_cast<int>(all_rows_.size()));
   std::vector<RowMeaning> out(rows_.size());
   for (std::size_t r = 0; r < rows_.size(); ++r) {
     out[r].cap = rows_[r].cap;
@@ -527,7 +642,8 @@ std::vector<Engine::RowMeaning> Engine::row_meanings() {
     build_all_rows(static_cast<int>(f));
     std::vector<std::int32_t> gone = mask_of(it);
     const bool any = std::find(gone.begin(), gone.end(), 0) != gone.end();
-    if (any) it.all.ranges(gone, low, high);
+    const auto left = static_cast<int>(std::count(gone.begin(), gone.end(), 0));
+    if (any) it.all.ranges(all_rows_, gone, left, low, high);
     if (!any) low.assign(rows_.size(), INT32_MAX);
     for (std::size_t first = 0; first < it.dead.size(); first += kTogether) {
       const int n = static_cast<int>(std::min(it.dead.size() - first, static_cast<std::size_t>(kTogether)));

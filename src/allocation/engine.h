@@ -23,6 +23,7 @@ struct Quantity {
     return value[f][static_cast<std::size_t>(candidate + 1)];
   }
   [[nodiscard]] std::int64_t of(const std::vector<int>& choice) const;
+  [[nodiscard]] std::int64_t most_of(int f) const;  ///< largest value of the function
 };
 
 /// A quantity that may not exceed `most`. `id` < Engine::kMostQuantities names it across probes (price warm start).
@@ -53,14 +54,21 @@ class Engine {
   /// Any choice with every margin >= threshold within the limits.
   Found find(int threshold, const std::vector<Limit>& limits, std::int64_t node_cap = 0, const Allowed& allowed = {});
 
+  /// Any choice that costs at most `cost.most` besides. `none_from`: as known, no such choice has a worst margin of
+  /// that or more, so one candidate at least must be below it: a newcomer.
+  Found find_within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap = 0,
+                    int none_from = INT_MAX);
+
   struct BestMargin {
     Outcome outcome = Outcome::refuted;  ///< found = proven best; stopped: choice may hold an unproven answer
     std::vector<int> choice;
     int margin = 0;
     int bound = 0;  ///< no choice has a larger worst margin
   };
-  /// Largest worst margin within the limits, at most `ceiling`.
-  BestMargin best_margin(const std::vector<Limit>& limits, int ceiling = INT_MAX);
+  /// Largest worst margin within the limits, at most `ceiling`. With `cost`, one more limit, which its choices are
+  /// sought by: by far quicker where it is the limit that binds. `none_from` as above.
+  BestMargin best_margin(const std::vector<Limit>& limits, int ceiling = INT_MAX, const Limit* cost = nullptr,
+                         int none_from = INT_MAX);
 
   struct Cheapest {
     Outcome outcome = Outcome::refuted;  ///< found = proven cheapest; refuted = none within the limits; or stopped
@@ -69,11 +77,16 @@ class Engine {
     std::int64_t bound = 0;
   };
   /// Cheapest choice at the threshold within the limits; `start` (may be empty) is a known choice that satisfies them.
-  Cheapest cheapest(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::vector<int> start);
+  /// `none_from`: as known, what is cheaper than `start` has no worst margin of that or more; a bound is then not
+  /// given.
+  Cheapest cheapest(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::vector<int> start,
+                    int none_from = INT_MAX);
 
   /// The lexicographically first choice (a skip sorts last) at the threshold within the limits, starting from a known
   /// one. False = a limit stopped it; choice is then valid but perhaps not the first.
-  bool lexicographically_first(int threshold, const std::vector<Limit>& limits, std::vector<int>& choice);
+  /// `none_from`: as known, no choice within the limits has a worst margin of that or more.
+  bool lexicographically_first(int threshold, const std::vector<Limit>& limits, std::vector<int>& choice,
+                               int none_from = INT_MAX);
 
   /// What a row says, for explanations.
   struct RowMeaning {
@@ -139,6 +152,7 @@ class Engine {
     const std::vector<int>* item = nullptr;  ///< column -> position in `order`
     std::vector<std::int32_t> gone;          ///< mask of the columns
     int left = 0;                            ///< columns not gone
+    int measured = 0;                        ///< left when low and high were taken
     std::vector<std::int32_t> low, high;     ///< per row
   };
   struct FunctionItems {
@@ -172,16 +186,29 @@ class Engine {
   std::int32_t row_value(const Row& row, int f, int candidate) const;
   static void add_short(FunctionItems& it, int column);
   int column_of(int f, int candidate);
-  static void measure(Domain& d, int n_rows);
+  static void measure(Domain& d, const std::vector<int>& rows);
+  bool cheap_enough(const Limit& cost, std::int64_t most, std::vector<Domain>& domain) const;
   std::vector<std::int32_t> mask_of(const FunctionItems& it) const;
   Prices whole_prices(const std::vector<double>& row, const std::vector<double>& budget) const;
   bool domain_of(int f, int threshold, int allowed, Domain& out);
+  /// One choice at least among the candidates below `margin`. To try every way once, `function` takes one of them and
+  /// the functions before it do not; -1: whatever function, and `takers` then says which ones have any left.
+  struct Newcomers {
+    int margin = INT_MAX;
+    int function = -1;
+    std::vector<int> takers;
+  };
   Built build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
-              const Allowed& allowed, Node& out);
+              const Allowed& allowed, Node& out, Newcomers* newcomers = nullptr);
+  Outcome within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap,
+                 Newcomers* newcomers, std::vector<int>& choice);
   Verdict accept(const std::vector<int>& choice, const std::vector<Limit>& limits);
   std::optional<int> shared_cell(const std::vector<int>& choice) const;
   void warm(Node& node, const std::vector<float>& prices) const;
   static void remember(const Node& node, std::vector<float>& prices);
+  void warm_cost(Node& node, const Limit& cost);
+  void remember_cost(const Node& node);
+  [[nodiscard]] double node_cost(std::int64_t most) const;
 
   const Problem& problem_;
   Control& control_;
@@ -198,6 +225,9 @@ class Engine {
   std::vector<Limit> budget_limits_;
   std::vector<std::int64_t> tight_caps_;  ///< see tighten_rows()
   std::vector<float> margin_prices_, cost_prices_;
+  int priced_cost_ = -1;               ///< the limit that cost_prices_ are for
+  std::int64_t priced_cost_step_ = 1;  ///< and their unit
+  std::vector<int> all_rows_;
   bool priced_ = false;                           ///< the last find() left its prices in margin_prices_
   int refuting_row_ = -1, refuting_budget_ = -1;  ///< what refuted the last build at once
 

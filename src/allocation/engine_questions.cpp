@@ -12,6 +12,8 @@ constexpr double kFirstShare = 0.03;
 /// Node cap of a galloping probe: a hard middle threshold is passed over and settled later, or never when the bottom
 /// is infeasible too.
 constexpr std::int64_t kGallopNodes = 60;
+/// Functions that may take a newcomer are tried one by one when they are no more than these.
+constexpr std::size_t kMostTakers = 4;
 /// Node cap of one step of the tie-break; beyond it the answer stays optimal but perhaps not the first of its equals.
 constexpr std::int64_t kTieNodes = 20000;
 
@@ -45,10 +47,62 @@ Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std:
   }
 }
 
-Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int ceiling) {
+Outcome Engine::within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap,
+                       Newcomers* newcomers, std::vector<int>& choice) {
+  Node& root = root_;
+  if (build(threshold, limits, &cost, cost.most, {}, root, newcomers) == Built::refuted) return Outcome::refuted;
+  warm_cost(root, cost);
+  Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, pool_);
+  Search::CostQuestion question;
+  question.limit = node_cost(cost.most);
+  question.first_only = true;
+  question.node_cap = node_cap;
+  question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
+  question.limit_below = [&](std::int64_t) { return question.limit; };
+  question.must_not_exceed = cost.most;
+  std::int64_t found_cost = 0;
+  const Outcome out = search.minimise(root, question, choice, found_cost).outcome;
+  remember_cost(root);
+  return out;
+}
+
+Engine::Found Engine::find_within(int threshold, const std::vector<Limit>& limits, const Limit& cost,
+                                  std::int64_t node_cap, int none_from) {
+  Found out;
+  for (;;) {
+    if (none_from == INT_MAX) {
+      out.outcome = within(threshold, limits, cost, node_cap, nullptr, out.choice);
+    } else {
+      Newcomers newcomers{none_from, -1, {}};
+      out.outcome = Outcome::refuted;
+      if (build(threshold, limits, &cost, cost.most, {}, root_, &newcomers) == Built::refuted) return out;
+      const std::int64_t start = control_.stats().nodes;
+      if (newcomers.takers.size() > kMostTakers) {
+        out.outcome = within(threshold, limits, cost, node_cap, nullptr, out.choice);
+        newcomers.takers.clear();
+      }
+      for (const int f : newcomers.takers) {
+        newcomers.function = f;
+        const std::int64_t left = node_cap - (control_.stats().nodes - start);
+        if (node_cap > 0 && left <= 0) out.outcome = Outcome::gave_up;
+        if (out.outcome != Outcome::refuted) break;
+        out.outcome = within(threshold, limits, cost, node_cap > 0 ? left : 0, &newcomers, out.choice);
+      }
+    }
+    if (out.outcome != Outcome::new_rows) return out;
+  }
+}
+
+Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int ceiling, const Limit* cost,
+                                       int none_from) {
   BestMargin out;
+  const auto any = [&](int threshold, std::int64_t node_cap) {
+    return cost == nullptr ? find(threshold, limits, node_cap)
+                           : find_within(threshold, limits, *cost, node_cap, none_from);
+  };
   const auto first = static_cast<int>(
-      std::partition_point(thresholds_.begin(), thresholds_.end(), [&](int t) { return t > ceiling; }) -
+      std::partition_point(thresholds_.begin(), thresholds_.end(),
+                           [&](int t) { return t > ceiling || (none_from != INT_MAX && t >= none_from); }) -
       thresholds_.begin());
   const int size = static_cast<int>(thresholds_.size());
   if (first >= size) return out;
@@ -75,7 +129,7 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
     const int at = std::min(size - 1, first + static_cast<int>((size - first) * share));
     share *= 2;
     const bool bottom = at == size - 1;
-    Found probe = find(thresholds_[at], limits, bottom ? 0 : kGallopNodes);
+    Found probe = any(thresholds_[at], bottom ? 0 : kGallopNodes);
     if (probe.outcome == Outcome::found) {
       take(std::move(probe.choice));
       report();
@@ -87,18 +141,20 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
     }
     if (probe.outcome == Outcome::refuted) {
       refuted = std::max(refuted, at + 1);
+      none_from = std::min(none_from, thresholds_[at]);
       if (bottom) return out;
       out.bound = thresholds_[refuted];
     }
     report();
   }
   while (refuted < known) {
-    const int at = refuted + (known - 1 - refuted) / 2;
-    Found probe = find(thresholds_[at], limits);
+    const int at = cost == nullptr ? refuted + (known - 1 - refuted) / 2 : known - 1 - (known - 1 - refuted) / 100000;
+    Found probe = any(thresholds_[at], 0);
     if (probe.outcome == Outcome::found) {
       take(std::move(probe.choice));
     } else if (probe.outcome == Outcome::refuted) {
       refuted = at + 1;
+      none_from = std::min(none_from, thresholds_[at]);
     } else {
       out.outcome = Outcome::stopped;
       return out;
@@ -112,7 +168,7 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
 }
 
 Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limits, const Limit& cost,
-                                  std::vector<int> start) {
+                                  std::vector<int> start, int none_from) {
   Cheapest out;
   out.outcome = Outcome::stopped;
   if (start.empty()) {
@@ -125,30 +181,42 @@ Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limit
   }
   out.choice = std::move(start);
   out.cost = cost.quantity->of(out.choice);
-  for (;;) {
+  // One way to search, or one per function that may take a newcomer.
+  Newcomers newcomers{none_from, -1, {-1}};
+  if (none_from != INT_MAX && (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root_,
+                                                             &newcomers) == Built::refuted)) {
+    newcomers.takers.clear();
+  }
+  if (newcomers.takers.size() > kMostTakers) newcomers.takers = {-1};
+  for (std::size_t way = 0; way < newcomers.takers.size();) {
     Node& root = root_;
     out.bound = 0;
-    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root) == Built::refuted) break;
-    warm(root, cost_prices_);
+    newcomers.function = newcomers.takers[way];
+    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root,
+                                      newcomers.function < 0 ? nullptr : &newcomers) == Built::refuted) {
+      ++way;
+      continue;
+    }
+    warm_cost(root, cost);
     Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
     Search::CostQuestion question;
-    auto node_cost = [&](std::int64_t most) {
-      return most < cost_offset_ ? -1.0 : static_cast<double>((most - cost_offset_) / cost_step_);
-    };
     question.limit = node_cost(out.cost - 1);
     question.exact_cost = [&](const std::vector<int>& choice) { return cost.quantity->of(choice); };
     question.limit_below = [&](std::int64_t found) { return node_cost(found - 1); };
     question.must_not_exceed = out.cost - 1;
     const Search::CostResult result = search.minimise(root, question, out.choice, out.cost);
-    remember(root, cost_prices_);
+    remember_cost(root);
     if (const Options& options = control_.options(); options.progress) {
       options.progress({0, true, out.cost, out.cost, control_.stats().nodes});
     }
     if (result.outcome == Outcome::new_rows) continue;
-    if (result.outcome == Outcome::refuted) break;
+    ++way;
+    if (result.outcome == Outcome::refuted) continue;
     // Stopped: everything not searched costs at least the root bound.
     const double open = std::max(0.0, result.bound);
-    out.bound = std::min(out.cost, cost_offset_ + static_cast<std::int64_t>(open) * cost_step_);
+    if (none_from == INT_MAX) {
+      out.bound = std::min(out.cost, cost_offset_ + static_cast<std::int64_t>(open) * cost_step_);
+    }
     return out;
   }
   out.bound = out.cost;
@@ -156,7 +224,8 @@ Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limit
   return out;
 }
 
-bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& limits, std::vector<int>& choice) {
+bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& limits, std::vector<int>& choice,
+                                     int none_from) {
   auto key = [](int c) { return c == kSkipped ? INT_MAX : c; };
   const int n = static_cast<int>(choice.size());
   KW_CHECK(!limits.empty(), "the tie-break needs a limit to steer by");
@@ -167,8 +236,17 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
   int reduced_rows = -1;
   for (int f = 0; f < n;) {
     if (reduced_rows != static_cast<int>(rows_.size())) {
-      if (build(threshold, others, &cost, cost.most, {}, reduced) == Built::refuted) return true;
-      warm(reduced, cost_prices_);
+      Newcomers newcomers{none_from, -1, {}};
+      if (none_from != INT_MAX) {
+        const Built any = build(threshold, others, &cost, cost.most, {}, reduced, &newcomers);
+        KW_CHECK(any == Built::ready, "the tie-break lost the known choice");
+        if (newcomers.takers.size() == 1) newcomers.function = newcomers.takers[0];
+      }
+      if (build(threshold, others, &cost, cost.most, {}, reduced, newcomers.function < 0 ? nullptr : &newcomers) ==
+          Built::refuted) {
+        return true;
+      }
+      warm_cost(reduced, cost);
       reduced_rows = static_cast<int>(rows_.size());
       Search search(nullptr, control_, pool_);
       const bool open = search.tighten(reduced, static_cast<double>((cost.most - cost_offset_) / cost_step_));

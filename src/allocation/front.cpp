@@ -13,8 +13,9 @@ namespace {
 /// Region of (cost, pieces) not weakly dominated by the points found so far; together the boxes cover all of it.
 struct Box {
   std::int64_t most_cost = INT64_MAX, most_pieces = INT64_MAX;
-  int margin = INT_MAX;    ///< no choice in the box has a larger worst margin
-  bool evaluated = false;  ///< margin is reached by `choice`
+  int margin = INT_MAX;     ///< no choice in the box has a larger worst margin
+  int none_from = INT_MAX;  ///< nor one of this or more
+  bool evaluated = false;   ///< margin is reached by `choice`
   std::vector<int> choice;
 
   [[nodiscard]] bool inside(const Box& other) const {
@@ -89,7 +90,12 @@ class Sweep {
 
   /// Best margin in the box; an empty choice = nothing there. False = stopped.
   bool evaluate(Box& box) {
-    Engine::BestMargin best = engine_.best_margin(limits_of(box), box.margin);
+    // The cost bounds the search where there is one to keep to.
+    std::vector<Limit> limits = limits_of(box);
+    const Limit cost{&cost_, box.most_cost, kCostId};
+    if (box.most_cost != INT64_MAX) std::erase_if(limits, [](const Limit& l) { return l.id == kCostId; });
+    Engine::BestMargin best =
+        engine_.best_margin(limits, box.margin, box.most_cost != INT64_MAX ? &cost : nullptr, box.none_from);
     if (best.outcome == Outcome::stopped) {
       box.margin = std::min(box.margin, best.bound);
       return false;
@@ -103,7 +109,7 @@ class Sweep {
   bool emit(const Box& box) {
     const int margin = box.margin;
     std::vector<Limit> limits = limits_of(box);
-    Engine::Cheapest cheap = engine_.cheapest(margin, limits, {&cost_, INT64_MAX, kCostId}, box.choice);
+    Engine::Cheapest cheap = engine_.cheapest(margin, limits, {&cost_, INT64_MAX, kCostId}, box.choice, box.none_from);
     if (cheap.outcome != Outcome::found) return false;
     FrontPoint point;
     point.worst_margin = margin;
@@ -119,7 +125,7 @@ class Sweep {
       limits.push_back({&pieces_, few.cost, kPiecesId});
       std::rotate(limits.end() - 2, limits.end() - 1, limits.end());  // the cost steers the tie-break
     }
-    point.solution.lexicographically_first = engine_.lexicographically_first(margin, limits, choice);
+    point.solution.lexicographically_first = engine_.lexicographically_first(margin, limits, choice, box.none_from);
     point.pieces = pieces_.of(choice);
     point.solution.choice = std::move(choice);
     point.solution.status = Status::optimal;
@@ -153,6 +159,8 @@ class Sweep {
       for (Box* part : {&cheaper, &fewer}) {
         if (part == &fewer && !options_.with_parts) continue;
         part->margin = std::min(box.margin, point.worst_margin);
+        // The point is the cheapest of the whole box at its margin.
+        if (part == &cheaper) part->none_from = std::min(box.none_from, point.worst_margin);
         const bool holds = part->evaluated && !part->choice.empty() && cost_.of(part->choice) <= part->most_cost &&
                            pieces_.of(part->choice) <= part->most_pieces && part->margin == box.margin;
         part->evaluated = holds;

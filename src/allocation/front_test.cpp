@@ -7,6 +7,7 @@
 
 #include "allocation/checker.h"
 #include "allocation/random_problem.h"
+#include "allocation/solve.h"
 
 namespace allocation {
 namespace {
@@ -76,6 +77,48 @@ TEST(Front, EqualsExhaustiveFrontInTwoAndThreeAxes) {
     if (HasFatalFailure()) return;
   }
   EXPECT_GT(largest, 5U);
+}
+
+// Too large to try every choice: the least mass with every margin at a threshold or above, threshold by threshold, is
+// the same staircase.
+TEST(Front, IsTheStaircaseOfTheLeastMassAtEveryThreshold) {
+  test::Shape shape;
+  shape.most_functions = 9;
+  shape.most_candidates = 16;
+  shape.most_parts = 9;
+  shape.skip_percent = shape.lock_percent = shape.floor_percent = 0;
+  shape.least_stock = 2;
+  shape.most_stock = 9;
+  std::size_t points = 0, most_functions = 0;
+  for (std::uint64_t seed = 0; seed < 60; ++seed) {
+    const Problem p = test::random_problem(seed, shape);
+    FrontOptions options;
+    options.with_parts = false;
+    const Front front = trade_off_front(p, options);
+    std::set<int, std::greater<>> thresholds;
+    for (const Function& f : p.functions) {
+      for (const Candidate& c : f.candidates) thresholds.insert(c.margin);
+    }
+    std::vector<std::pair<int, std::int64_t>> want;
+    Options only_mass;
+    only_mass.order = {{StageKind::least_budget, "mass"}};
+    for (const int threshold : thresholds) {
+      Problem q = p;
+      for (Function& f : q.functions) f.floor = threshold;
+      const Solution s = solve(q, only_mass);
+      if (s.status == Status::infeasible) continue;
+      ASSERT_EQ(s.status, Status::optimal) << "seed " << seed;
+      const std::int64_t mass = s.budget_totals[0];
+      if (want.empty() || mass < want.back().second) want.emplace_back(threshold, mass);
+    }
+    std::vector<std::pair<int, std::int64_t>> got;
+    for (const FrontPoint& point : front.points) got.emplace_back(point.worst_margin, point.cost);
+    ASSERT_EQ(got, want) << "seed " << seed;
+    points += got.size();
+    if (got.size() > 4) most_functions = std::max(most_functions, p.functions.size());
+  }
+  EXPECT_GT(points, 100U);
+  EXPECT_GT(most_functions, 6U);
 }
 
 TEST(Front, StoppedFrontIsPartOfTheTrueOneAndItsGapCoversTheRest) {

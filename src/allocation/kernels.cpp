@@ -104,15 +104,15 @@ void mask_above(std::int32_t* __restrict gone, const std::int32_t* __restrict d,
 }
 
 ALLOCATION_CLONES
-void masked_ranges(const std::int32_t* __restrict d, int stride, int n, int n_rows, const std::int32_t* __restrict gone,
-                   std::int32_t* __restrict low, std::int32_t* __restrict high) {
+void masked_ranges(const std::int32_t* __restrict d, int stride, int n, const int* row, int n_rows,
+                   const std::int32_t* __restrict gone, std::int32_t* __restrict low, std::int32_t* __restrict high) {
   // Lanes by name: left to itself the compiler turns the loops round and shuffles.
   using Lanes = std::int32_t __attribute__((vector_size(kLane * sizeof(std::int32_t))));
-  for (int r = 0; r < n_rows; ++r) {
-    const std::int32_t* v = d + static_cast<std::int64_t>(r) * stride;
+  for (int i = 0; i < n_rows; ++i) {
+    const std::int32_t* v = d + static_cast<std::int64_t>(row[i]) * stride;
     Lanes lo, hi, value, mask;
-    std::memcpy(&lo, low + r * kLane, sizeof lo);
-    std::memcpy(&hi, high + r * kLane, sizeof hi);
+    std::memcpy(&lo, low + i * kLane, sizeof lo);
+    std::memcpy(&hi, high + i * kLane, sizeof hi);
     for (int c = 0; c < n; c += kLane) {
       std::memcpy(&value, v + c, sizeof value);
       std::memcpy(&mask, gone + c, sizeof mask);
@@ -120,8 +120,8 @@ void masked_ranges(const std::int32_t* __restrict d, int stride, int n, int n_ro
       lo = least < lo ? least : lo;
       hi = most > hi ? most : hi;
     }
-    std::memcpy(low + r * kLane, &lo, sizeof lo);
-    std::memcpy(high + r * kLane, &hi, sizeof hi);
+    std::memcpy(low + i * kLane, &lo, sizeof lo);
+    std::memcpy(high + i * kLane, &hi, sizeof hi);
   }
 }
 

@@ -30,10 +30,10 @@ void mark_above(std::int32_t* dead, const std::int32_t* d, int stride, std::int3
 /// The same with INT32_MAX for what exceeds.
 void mask_above(std::int32_t* gone, const std::int32_t* d, int n, std::int32_t room);
 
-/// Widens kLane ranges per row, low[r * kLane ...] and high likewise, to the values d[r * stride + c] >= 0, c < n, each
-/// lane to its own columns, except where gone[c] is INT32_MAX instead of 0. n a multiple of kLane.
-void masked_ranges(const std::int32_t* d, int stride, int n, int n_rows, const std::int32_t* gone, std::int32_t* low,
-                   std::int32_t* high);
+/// Widens kLane ranges per row listed, low[i * kLane ...] and high likewise, to the values d[row[i] * stride + c] >= 0,
+/// c < n, each lane to its own columns, except where gone[c] is INT32_MAX instead of 0. n a multiple of kLane.
+void masked_ranges(const std::int32_t* d, int stride, int n, const int* row, int n_rows, const std::int32_t* gone,
+                   std::int32_t* low, std::int32_t* high);
 
 /// d[c] -= amount.
 void lower(std::int32_t* d, int stride, std::int32_t amount);

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <numeric>
+
 #include "allocation/columns.h"
 #include "allocation/random_problem.h"
 
@@ -127,8 +129,9 @@ TEST(Columns, RangesMasksAndSumsAreThoseOfPlainLoops) {
     ASSERT_EQ(columns.add_row(), rows - 1);
     for (int c = 0; c < n; ++c) columns.at(rows - 1, c) = plain[rows - 1][c];
 
+    const bool few = rng.chance(50);
     std::vector<std::int32_t> gone(columns.room(), INT32_MAX);
-    for (int c = 0; c < n; ++c) gone[c] = rng.chance(30) ? INT32_MAX : 0;
+    for (int c = 0; c < n; ++c) gone[c] = rng.chance(few ? 97 : 30) ? INT32_MAX : 0;
     gone[rng.in(0, n - 1)] = 0;
     const int masked_row = rng.in(0, rows - 1), most = rng.in(20, 40);
     std::vector<std::int32_t> tighter = gone;
@@ -136,7 +139,9 @@ TEST(Columns, RangesMasksAndSumsAreThoseOfPlainLoops) {
     std::vector<double> sum(columns.room(), 0.5);
     columns.add_weighted({0, rows - 1}, {3, 1000}, sum);
     std::vector<std::int32_t> low, high;
-    columns.ranges(gone, low, high);
+    std::vector<int> all(rows);
+    std::iota(all.begin(), all.end(), 0);
+    columns.ranges(all, gone, static_cast<int>(std::count(gone.begin(), gone.end(), 0)), low, high);
     for (int c = 0; c < n; ++c) {
       ASSERT_EQ(tighter[c] != 0, gone[c] != 0 || plain[masked_row][c] > most);
       ASSERT_EQ(sum[c], 0.5 + 3 * plain[0][c] + 1000 * plain[rows - 1][c]);
