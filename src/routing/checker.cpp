@@ -293,16 +293,13 @@ class Judge {
     }
   }
 
-  /// A joined axle is as long as its parts, which no single one replaces.
+  /// A joined axle is as long as its parts; its joiner is clear of walls and of what lies behind a face.
   void fault_of_joint(const PlacedShaft& shaft, const ShaftLoad& load, const std::string& name) {
     const AxleStock& axle = item(p_.kit.axles, shaft.axle);
     if (!axle.joined()) return;
     const int low_p = item(p_.kit.axles, axle.low_part).length_p, high_p = item(p_.kit.axles, axle.high_part).length_p;
     if (low_p + high_p != axle.length_p)
       fault("joiner: {} + {} pitches are not the {} of {}", low_p, high_p, axle.length_p, name);
-    for (const AxleStock& single : p_.kit.axles)
-      if (!single.joined() && single.length_p >= axle.length_p)
-        fault("joiner: an axle of {} pitches serves {} without one", single.length_p, name);
     const double joint_hp = shaft.from_hp + 2.0 * low_p, half = p_.kit.joiner_hp / 2.0;
     for (const int w : p_.walls.along(shaft.axis))
       if (overlaps({joint_hp - half, joint_hp + half}, {w - 1.0, w + 1.0}))

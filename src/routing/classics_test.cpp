@@ -128,7 +128,7 @@ TEST(RoutingClassics, EveryOffsetInReachIsUsedExactlyWhenItFits) {
   }
 }
 
-TEST(RoutingClassics, TwoShortAxlesAreJoinedOnlyWhereNoneIsLongEnough) {
+TEST(RoutingClassics, TwoShortAxlesAreJoinedWhereNoneThatIsLeftIsLongEnough) {
   // Walls at 1 and 16, wheels between them: the output's shaft reaches from 0 to 17, 8.5 pitches or more, and the
   // motor's from -2 (inside the motor) to 17, 9.5 or more. Axles of 4 and 6 pitches: joined 8, 10, 10, 12.
   const auto joined_stage = [](int joiners, int sixes) {
@@ -175,6 +175,17 @@ TEST(RoutingClassics, TwoShortAxlesAreJoinedOnlyWhereNoneIsLongEnough) {
   join_axles(single.kit);
   for (const Layout& l : route(single).layouts)
     for (const PlacedShaft& s : l.shafts) EXPECT_FALSE(joint_hp(single.kit, s).has_value());
+  // With one such axle for the two shafts, one of them is joined.
+  single.kit.axles = {{0, 4, 2}, {1, 6, 2}, {2, 10, 1}};
+  join_axles(single.kit);
+  const Routes mixed = route(single);
+  ASSERT_FALSE(mixed.layouts.empty());
+  for (const Layout& l : mixed.layouts) {
+    for (const std::string& fault : check(single, l)) ADD_FAILURE() << fault;
+    EXPECT_EQ(std::count_if(l.shafts.begin(), l.shafts.end(),
+                            [&](const PlacedShaft& s) { return joint_hp(single.kit, s).has_value(); }),
+              1);
+  }
 }
 
 TEST(RoutingClassics, TheJudgeRefusesAJoinerInTheWrongPlace) {
@@ -207,8 +218,37 @@ TEST(RoutingClassics, TheJudgeRefusesAJoinerInTheWrongPlace) {
   p.kit.joiner_hp = 4;
   p.kit.axles[1].length_p = 7;
   EXPECT_TRUE(faulty("joiner: 4 + 7 pitches are not the 10") || faulty("joiner: 7 + 4 pitches are not the 10"));
-  p.kit.axles[1].length_p = 10;
-  EXPECT_TRUE(faulty("an axle of 10 pitches serves"));
+}
+
+TEST(RoutingClassics, AShaftBetweenTwoTerminalsIsJoinedToALengthThatNoAxleHas) {
+  // The output's shaft runs from 1 pitch inside one actuator to 1 pitch inside another, their faces 12 pitches apart:
+  // 14 pitches exactly.
+  const auto between = [](std::vector<AxleStock> axles) {
+    Problem p = stage(8, 24, 4, 0);
+    p.walls.at_hp[1] = {2, 22};
+    p.box = {{-20, 0, -20}, {20, 24, 20}};
+    p.wheels_outside = false;
+    Place& place = p.outputs[0].places[0];
+    place.terminal = Terminal{Axis::y, {place.at.u_hp, 0, place.at.v_hp}, 1, 2, {}, "actuator"};
+    place.far_terminal = Terminal{Axis::y, {place.at.u_hp, 24, place.at.v_hp}, -1, 2, {}, "far actuator"};
+    p.kit.axles = std::move(axles);
+    p.kit.joiners = 2;
+    p.kit.joiner_hp = 4;
+    join_axles(p.kit);
+    return p;
+  };
+  const auto axle_of_output = [](const Problem& p) {
+    const Routes routes = route(p);
+    if (routes.layouts.empty()) return std::string("none");
+    for (const std::string& fault : check(p, routes.layouts[0])) ADD_FAILURE() << fault;
+    for (const PlacedShaft& s : routes.layouts[0].shafts)
+      if (s.output == 0) return axle_text(p.kit, s.axle);
+    return std::string("no shaft");
+  };
+  EXPECT_EQ(axle_of_output(between({{0, 4, 4}, {1, 14, 2}, {2, 16, 2}})), "14");
+  const std::string joined = axle_of_output(between({{0, 4, 4}, {1, 10, 4}, {2, 12, 2}, {3, 16, 2}}));
+  EXPECT_TRUE(joined == "4 + 10" || joined == "10 + 4") << joined;
+  EXPECT_EQ(axle_of_output(between({{0, 5, 4}, {1, 12, 2}, {2, 16, 2}})), "none");
 }
 
 TEST(RoutingClassics, AFullBushNeedsTwoFreeSlots) {

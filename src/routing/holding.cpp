@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <bit>
 #include <climits>
+#include <limits>
 
 #include "base/check.h"
 #include "routing/fill.h"
@@ -385,12 +386,16 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
                                                                                         : Weights::overhung;
   }
   const int need = high - low;
-  for (const AxleStock& axle : problem_.kit.axles) {
-    if (2 * axle.length_p < need) continue;
-    hold.least = hold.cost + axle_cost(axle);
-    return true;
+  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // where none is long enough: fails later, by name
+  const std::vector<AxleStock>& axles = problem_.kit.axles;         // single, then joined ones, each by length
+  std::int64_t least = std::numeric_limits<std::int64_t>::max();
+  for (const bool joined : {false, true}) {
+    if (axles.empty() || axles.back().joined() < joined) break;
+    const auto fits = [&](const AxleStock& axle) { return axle.joined() == joined && 2 * axle.length_p >= need; };
+    if (const auto axle = std::find_if(axles.begin(), axles.end(), fits); axle != axles.end())
+      least = std::min(least, axle_cost(*axle));
   }
-  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // fails later, with its name
+  if (least != std::numeric_limits<std::int64_t>::max()) hold.least = hold.cost + least;
   return true;
 }
 
@@ -659,7 +664,10 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
     const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
     if (length < need || !axle_left(axle, a)) continue;
     const std::int64_t with = cost + axle_cost(axle);
-    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) break;  // longer ones cost more
+    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) {
+      if (axle.joined()) break;  // longer ones cost more; joined ones stand behind the single ones
+      continue;
+    }
     const int spare = length - need;
     int low = hold.core_low - spare, high = hold.core_low;
     if (ends.up != nullptr) low = high;                                      // its low end is fixed

@@ -75,9 +75,7 @@ void join_axles(Kit& kit) {
   const auto length_p = [&](int a) { return kit.axles[static_cast<std::size_t>(a)].length_p; };
   std::vector<AxleStock> joined;
   for (int low = 0; low < singles; ++low)
-    for (int high = 0; high < singles; ++high)
-      if (length_p(low) + length_p(high) > length_p(singles - 1))
-        joined.push_back({-1, length_p(low) + length_p(high), 0, low, high});
+    for (int high = 0; high < singles; ++high) joined.push_back({-1, length_p(low) + length_p(high), 0, low, high});
   std::stable_sort(joined.begin(), joined.end(),
                    [](const AxleStock& a, const AxleStock& b) { return a.length_p < b.length_p; });
   kit.axles.insert(kit.axles.end(), joined.begin(), joined.end());

@@ -90,8 +90,8 @@ struct Kit {
   [[nodiscard]] double half_pitch_mm() const { return pitch_mm / 2; }
 };
 
-/// Adds the joined axles to a kit whose single axles and joiners are known: every two of its axles, in both orders,
-/// that together are longer than its longest one.
+/// Adds the joined axles to a kit whose single axles and joiners are known: every two of its axles, in both orders. A
+/// joiner counts as two parts more, so a single axle that serves and is left is preferred.
 void join_axles(Kit&);
 
 /// Something that holds the end of a shaft and turns it or is turned by it: a motor, an actuator's input.

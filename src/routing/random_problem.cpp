@@ -92,7 +92,7 @@ class Maker {
     if (sort_.joiner_percent > 0 && rng_.chance(sort_.joiner_percent)) {
       k.axles.clear();
       int length_p = rng_.in(1, 2);
-      for (int n = rng_.in(2, 3); n > 0; --n, ++length_p)
+      for (int n = rng_.in(2, 3); n > 0; --n, length_p += rng_.chance(30) ? 2 : 1)
         k.axles.push_back({static_cast<int>(k.axles.size()), length_p, k.copies * rng_.in(2, 6)});
       k.joiners = k.copies * rng_.in(1, 4);
       k.joiner_hp = rng_.chance(70) ? 2 : 4;
