@@ -15,10 +15,9 @@
 namespace functions::stabiliser {
 namespace {
 
-/// Whether two axles in a joiner make the length, as routing joins them: only beyond the longest axle of the stock.
+/// Whether two axles in a joiner make the length, as routing joins them.
 bool two_make(const std::map<int, int>& in_stock, int wanted_p, int drives, const brief::Brief& brief,
               const brief::Function& function) {
-  if (in_stock.empty() || wanted_p <= in_stock.rbegin()->first) return false;
   int joiners = 0;
   for (const stock::ClassId id : drive::joiners_of(brief, function, drive::joiner_slots(brief, function)))
     joiners += brief.stock->count_of(id);
