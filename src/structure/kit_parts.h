@@ -35,8 +35,9 @@ struct KitFigures {
 /// What one pin bears for good: a cut across it, and bending where it bridges a gap between two beams.
 /// Moulded: von Mises of the 22 MPa (15 to 30) that beams bear at a hole; bolts: of 120 MPa (90 to 160). Shear =
 /// stress / sqrt(3) over the area (Shigley, Eq. 5-21, from memory), bending = stress times section modulus.
+/// Pulled along itself a moulded pin slips out at 10 N (5 to 20): assumed; a bolt bears its stress over its area.
 struct PinStrength {
-  base::Triple shear_n, bending_nmm;
+  base::Triple shear_n, bending_nmm, pull_n;
 };
 [[nodiscard]] PinStrength pin_strength(const stock::KitSystem& system);
 
