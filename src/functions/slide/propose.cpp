@@ -232,8 +232,7 @@ void tell(const Design& design, Candidate& c) {
   d.sense = sense_of(design);
   if (design.mover.actuator)
     d.sense_note += "taken that the rod comes out when the actuator's input turns counter-clockwise";
-  if (!design.mover.actuator && problem.sides == 2)
-    d.sense_note += "the motor of the other side faces the other way and is set the other way too";
+  if (!design.mover.actuator && problem.sides == 2) d.sense_note += drive::image_note(design.powertrain.train);
   c.drives = {std::move(d)};
   c.reaches = reaches_of(problem, {0, problem.wants.travel_mm / 2, problem.wants.travel_mm}, false);
   tell_holding(problem, "force", "slide, stalled", c);
