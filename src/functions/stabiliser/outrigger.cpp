@@ -62,7 +62,11 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
   // Furthest that beams of the stock, the actuators' stroke and the middle of the machine let a foot come.
   const auto widest = [&](Outrigger& o) {
     const double by_beam = (longest - 1) * pitch_mm - kept_mm(o), by_stroke = run_in_mm + stroke_mm;
-    const double by_middle = (by_rack ? 2 : 1) * o.leg.hip_out_mm / cosine - pitch_mm / 2 + run_in_mm - kept_mm(o);
+    // On racks, level, the whole beam, which is whole pitches long, has room between its own mouth and the other one.
+    const double by_middle =
+        by_rack
+            ? std::floor((2 * o.leg.hip_out_mm - pitch_mm / 2 + run_in_mm) / pitch_mm + 1e-9) * pitch_mm - kept_mm(o)
+            : o.leg.hip_out_mm / cosine - pitch_mm / 2 + run_in_mm - kept_mm(o);
     double reach = std::min(by_beam, by_stroke);
     o.widest_by = by_beam <= by_stroke ? "the longest beam" : "the actuator's stroke";
     if (faces_its_image(w) && by_middle < reach) {

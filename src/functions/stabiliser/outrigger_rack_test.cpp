@@ -89,8 +89,9 @@ TEST(OutriggerRack, GeometryByHand) {
   EXPECT_NEAR(o.travel_mm, 40, 1e-9);
   // 56 mm beyond the mouth, 56 to the pinion and a tooth, 3.14 mm: 115.14 mm are 15 pitches.
   EXPECT_EQ(o.leg.length_p, 15);
-  // 19 holes: 144 - 59.14 mm; run in against the other mouth: 2 x 56 - 4 + 16 - 59.14 = 64.86 mm beyond the mouth.
-  EXPECT_NEAR(o.widest_mm, 56 + 124 - 56 - std::numbers::pi, 1e-9);
+  // 19 holes: 144 - 59.14 mm. Run in against the other mouth there is room for 2 x 56 - 4 + 16 = 124 mm, a beam of 15
+  // pitches: 120 - 59.14 = 60.86 mm beyond the mouth.
+  EXPECT_NEAR(o.widest_mm, 56 + 120 - 56 - std::numbers::pi, 1e-9);
   EXPECT_STREQ(o.widest_by, "the opposite mouth, which its inner end reaches when run in");
   // Pitch radius 4 mm and a pitch: 12 mm to either side.
   EXPECT_NEAR(o.leg.stagger_mm, 12, 1e-12);
