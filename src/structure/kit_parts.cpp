@@ -71,6 +71,10 @@ PinStrength pin_strength(const stock::KitSystem& system) {
           system.axle.cross ? base::Triple{5, 10, 20} : times(pin.area_mm2)};
 }
 
+double full_beam_thickness_p(const stock::KitSystem& system) {
+  return system.axle.cross ? 1 : 0.07;
+}
+
 BoomParts kit_parts(const stock::KitSystem& system, double thickness_p, const KitMasses& masses, Level stiffness,
                     Level play) {
   KW_CHECK(thickness_p > 0, "a beam has a thickness");

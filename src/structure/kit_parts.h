@@ -41,6 +41,10 @@ struct PinStrength {
 };
 [[nodiscard]] PinStrength pin_strength(const stock::KitSystem& system);
 
+/// Thickness that counts of a beam that fills a pitch: a moulded one's own; of an angle bar its pinned leg alone, as
+/// thick as the catalogue's flat bars, 0.07 pitches, on the safe side (assumed).
+[[nodiscard]] double full_beam_thickness_p(const stock::KitSystem& system);
+
 /// Mass per pitch of length, from the stock's own parts.
 struct KitMasses {
   double beam_g_p = 0, axle_g_p = 0, pin_g = 0;

@@ -56,7 +56,7 @@ Model model_of(const Wants& w, const stock::KitSystem& system, int beams, struct
     f.members.push_back(bar);
   }
   if (beams == 0) return m;
-  const structure::BoomParts parts = structure::kit_parts(system, 1, {}, level);
+  const structure::BoomParts parts = structure::kit_parts(system, structure::full_beam_thickness_p(system), {}, level);
   m.beam_height_mm = structure::kit_figures(system).beam_height_mm;
   m.beam_thickness_mm = parts.beam_thickness_mm;
   const double radial = parts.bedding_mpa * parts.beam_thickness_mm;

@@ -271,6 +271,23 @@ TEST(Frame, ABodyThatCannotBearIsRefusedWithItsReasonAndAWayOut) {
   EXPECT_FALSE(d.has_errors());
 }
 
+TEST(Frame, AKitOfSheetMetalHasAngleBarsBesideIt) {
+  brief::Brief b = bench();
+  auto catalogue = std::make_shared<stock::Catalogue>(*b.catalogue);
+  catalogue->system.axle = {false, 4.06, 0};
+  catalogue->system.craft.axle_shear_modulus_mpa = small_kit::exact(80000);
+  b.catalogue = catalogue;
+  const auto p = small_kit::propose(kFrame, small_kit::function("frame", kLoad + "sag_mm = 0.04\n"), b);
+  EXPECT_EQ(p.examined, 3);
+  const auto one = std::find_if(p.candidates.begin(), p.candidates.end(),
+                                [](const candidate::Candidate& c) { return c.key == "motor_large|beams 1"; });
+  ASSERT_NE(one, p.candidates.end());
+  EXPECT_GT(one->figures.back().value, 0);  // less sag than by itself
+  EXPECT_NE(std::find(one->notes.begin(), one->notes.end(),
+                      "An angle bar counts as the leg that is pinned, alone: on the safe side."),
+            one->notes.end());
+}
+
 TEST(Frame, APartThatTheMachineHasAnywayIsCountedOnce) {
   brief::Brief b = bench();
   const auto motors = [&](const std::string& text) {

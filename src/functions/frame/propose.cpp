@@ -176,6 +176,8 @@ Candidate make_candidate(const std::shared_ptr<const Design>& d, const brief::Fu
   c.notes.push_back(fmt::format("A pin bears {} N in one cut ({} to {}): from the stress that beams bear, assumed.",
                                 base::plain(pin.shear_n.nominal, 3), base::plain(pin.shear_n.low, 3),
                                 base::plain(pin.shear_n.high, 3)));
+  if (d->beams > 0 && !brief.system().axle.cross)
+    c.notes.emplace_back("An angle bar counts as the leg that is pinned, alone: on the safe side.");
   if (r.pull_n > kNoPull_n)
     c.notes.push_back(brief.system().axle.cross
                           ? fmt::format("A pin slips out of its hole at {} N ({} to {}): assumed.",
