@@ -68,6 +68,13 @@ std::shared_ptr<const SlideProblem> beside_pinion(const SlideProblem& base, cons
   return problem;
 }
 
+bool rack_stands_out(const SlideProblem& problem, const drive::RackPinion& mover) {
+  const stock::KitSystem& system = problem.brief->system();
+  const double half_mm = system.pitch_mm / 2;
+  return std::ceil((mover.radius_mm + system.addendum * system.module_mm) / half_mm - 1e-9) <
+         std::round((mover.radius_mm + offset_mm(problem)) / half_mm) - 1;
+}
+
 double rack_share(const SlideProblem& problem, double friction, Motion motion) {
   const double way = motion == Motion::deploying ? 1 : -1, tan = tangent(problem);
   const double inner = (problem.beam.leg.hip_out_mm * tan - way * offset_mm(problem)) / problem.beam.guide_mm;

@@ -25,8 +25,9 @@ namespace functions::stabiliser {
 
 struct RackDesign {
   std::shared_ptr<const SlideProblem> problem;  ///< its beam stands aside by what the pinion asks
-  drive::RackPinion mover;
-  int drives = 1;  ///< pairs, each with a motor and its train
+  drive::RackPinion mover;                      ///< with the lightest rack that serves
+  std::vector<stock::ClassId> racks;  ///< all that serve in its place: as many in line, as wide, in the same room
+  int drives = 1;                     ///< pairs, each with a motor and its train
   drive::Powertrain powertrain;
   std::shared_ptr<const drive::Site> site = nullptr;
   std::optional<drive::Placed> placed = std::nullopt;
@@ -72,6 +73,9 @@ struct RackCycle {
 
 /// Figures, curves, drawing, notes, what the handset asks; with a place its figures too.
 void present(const RackDesign&, candidate::Candidate&);
+
+/// Whether a rack takes room of its own between its beam and what the pinion sweeps.
+[[nodiscard]] bool rack_stands_out(const SlideProblem&, const drive::RackPinion&);
 
 /// Search: every rack x pinion whose beams meet holes, then every motor x train. `problem` with its beam and stance.
 void search_by_rack(const SlideProblem& problem, const brief::Function&, candidate::Proposal&, candidate::RejectionLog&,

@@ -192,8 +192,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
   d.heaviest_nmm = n.cycle.peak_nmm;
   // The beams lie where a pinion that turns counter-clockwise, seen from above, runs them out.
   d.sense = drive::sense_about_axis(placed);
-  if (n.design.drives == 2)
-    d.sense_note += drive::image_note(n.design.powertrain.train);
+  if (n.design.drives == 2) d.sense_note += drive::image_note(n.design.powertrain.train);
   c.drives = {std::move(d)};
 }
 

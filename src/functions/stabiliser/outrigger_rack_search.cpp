@@ -32,7 +32,9 @@ candidate::Candidate make_candidate(const std::shared_ptr<const RackDesign>& des
   drive::set_demand(design->powertrain, design->placed ? &*design->placed : nullptr, brief,
                     per_drive(function, design->drives), c);
   drive::add_need(c.demand, {mover.pinion}, design->drives, catalogue.at(mover.pinion).name, "pinion");
-  drive::add_need(c.demand, {mover.rack}, mover.racks * legs, catalogue.at(mover.rack).name, "rack");
+  std::vector<std::string> names;
+  for (const stock::ClassId id : design->racks) names.push_back(catalogue.at(id).name);
+  drive::add_need(c.demand, design->racks, mover.racks * legs, base::list_text(names, "or"), "rack");
   // Two pins hold a rack on its beam.
   add_legs(problem, function, 2 * mover.racks * legs, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
@@ -45,6 +47,31 @@ candidate::Candidate make_candidate(const std::shared_ptr<const RackDesign>& des
   c.stands_on_mm = problem.nominal.feet.contacts_mm;
   c.evaluate = [design](const brief::Sample& sample) { return evaluate(*design, sample); };
   return c;
+}
+
+/// Racks that one pinion may run on, told as one: those as many in line and as wide as the lightest, where none of them
+/// takes room of its own.
+std::vector<RackDesign> mechanisms(const SlideProblem& base, const std::vector<drive::RackPinion>& movers, int drives) {
+  const stock::Catalogue& catalogue = *base.brief->catalogue;
+  std::vector<RackDesign> out;
+  std::vector<drive::RackPinion> lightest_first = movers;
+  std::stable_sort(lightest_first.begin(), lightest_first.end(), [&](const auto& a, const auto& b) {
+    return a.racks * catalogue.at(a.rack).mass_g.value.nominal < b.racks * catalogue.at(b.rack).mass_g.value.nominal;
+  });
+  const auto width = [&](const drive::RackPinion& m) {
+    return std::get<stock::Rack>(catalogue.at(m.rack).data).face_width_mm;
+  };
+  for (const drive::RackPinion& m : lightest_first) {
+    const auto same = std::find_if(out.begin(), out.end(), [&](const RackDesign& d) {
+      return d.mover.pinion == m.pinion && d.mover.racks == m.racks && width(d.mover) == width(m) &&
+             !rack_stands_out(base, m);
+    });
+    if (same != out.end())
+      same->racks.push_back(m.rack);
+    else
+      out.push_back({nullptr, m, {m.rack}, drives, {}});
+  }
+  return out;
 }
 
 /// A sleeve that jams however hard the beams are moved.
@@ -78,14 +105,14 @@ void search_by_rack(const SlideProblem& base, const brief::Function& function, c
   const Wants& w = base.wants;
   const brief::Sample nominal = brief.parameters.nominal();
   const int drives = w.legs / 2;
-  const std::vector<drive::RackPinion> movers =
-      drive::rack_pinions(brief, function, base.beam.travel_mm, w.legs, drives, log);
+  const std::vector<RackDesign> ways =
+      mechanisms(base, drive::rack_pinions(brief, function, base.beam.travel_mm, w.legs, drives, log), drives);
   const brief::Function own = per_drive(function, drives);
   drive::Placers placers(brief, own, w.most_stages);
   std::vector<drive::Draft> drafts;
-  for (std::size_t i = 0; i < movers.size() && proposal.complete; ++i) {
-    const drive::RackPinion& mover = movers[i];
-    control.report("legs on racks", static_cast<double>(i) / static_cast<double>(movers.size()));
+  for (std::size_t i = 0; i < ways.size() && proposal.complete; ++i) {
+    const drive::RackPinion& mover = ways[i].mover;
+    control.report("legs on racks", static_cast<double>(i) / static_cast<double>(ways.size()));
     const auto problem = beside_pinion(base, mover, log);
     if (problem == nullptr || jams(*problem, nominal, log)) {
       ++proposal.examined;
@@ -93,7 +120,8 @@ void search_by_rack(const SlideProblem& base, const brief::Function& function, c
     }
     if (tells_fall(problem->nominal, log)) continue;
     const RackCycle c = rack_cycle(*problem, mover, problem->nominal, nominal);
-    const RackDesign mechanism{problem, mover, drives, {}};
+    RackDesign mechanism = ways[i];
+    mechanism.problem = problem;
     drive::Query query;
     query.least_torque_nmm = c.mean_nmm;
     query.most_torque_nmm = c.peak_nmm;

@@ -247,6 +247,33 @@ TEST(OutriggerRack, WithoutAWormTheSleevesFrictionHoldsAndWithOneARacksTooth) {
   EXPECT_LT(worms, static_cast<int>(p.candidates.size()));
 }
 
+TEST(OutriggerRack, RacksThatServeInOneRoomAreOneNeed) {
+  brief::Brief b = machine();
+  auto catalogue = std::make_shared<stock::Catalogue>(*b.catalogue);
+  for (const int teeth : {20, 40}) {
+    stock::PartClass part = catalogue->at(*catalogue->find("rack_10"));
+    part.id = part.name = "rack_" + std::to_string(teeth);
+    part.mass_g = lift_fixture::exact(0.2 * teeth);
+    part.data = stock::Rack{teeth, teeth * std::numbers::pi, 7};
+    catalogue->classes.push_back(part);
+  }
+  b.stock = std::make_shared<stock::Stock>(lift_fixture::plenty(*catalogue, 16));
+  b.catalogue = catalogue;
+  // 15 teeth: two of ten, or one of twenty, which is as heavy, or of forty.
+  const candidate::Proposal p = propose(kind(), function(kPair), b);
+  ASSERT_FALSE(p.candidates.empty()) << text_of(p);
+  bool two = false, one = false;
+  for (const candidate::Candidate& c : p.candidates) {
+    for (const candidate::Need& n : c.demand.needs) {
+      if (n.role != "rack") continue;
+      two = two || (n.accepts.size() == 1 && n.count == 4 && n.label == "rack_10");
+      one = one || (n.accepts.size() == 2 && n.count == 2 && n.label == "rack_20 or rack_40");
+    }
+  }
+  EXPECT_TRUE(two);
+  EXPECT_TRUE(one);
+}
+
 TEST(OutriggerRack, SaysWhatCannotBeInNumbers) {
   const brief::Brief b = machine();
   const auto only = [&](const std::string& toml) {

@@ -186,7 +186,7 @@ const FieldTable<Wants>& table() {
                    {.low = 0,
                     .high = 4,
                     .doc = "Most meshes between motor and actuator; every train up to it is searched.",
-                    .default_text = "2, and up to 4 when no shorter train meets every want"});
+                    .default_text = "2, by rack 1, and up to 4 when no shorter train meets every want"});
   return built;
 }
 
