@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+#include <map>
+#include <set>
 #include <utility>
 
 #include "base/check.h"
@@ -268,6 +271,35 @@ const FieldTable<Entry<Beam>>& beam_table() {
   return table;
 }
 
+const FieldTable<FixingHole>& fixing_hole_table() {
+  static const FieldTable<FixingHole> table = [] {
+    FieldTable<FixingHole> t(kPrefix);
+    t.point3("at_p", &FixingHole::at_p,
+             {"p", -kPitches, kPitches, "where its pin beds, from the middle of the body: along, across, up", {}})
+        .required();
+    std::vector<std::pair<std::string, HoleAxis>> axes;
+    for (const HoleAxis a : {HoleAxis::along, HoleAxis::across, HoleAxis::up})
+      axes.emplace_back(std::string(name_of(a)), a);
+    t.choice("axis", &FixingHole::axis, std::move(axes), {.doc = "which way its pin goes in"}).required();
+    return t;
+  }();
+  return table;
+}
+
+/// Adds the list of fixing holes of a body.
+template <class D>
+void fixing_holes(FieldTable<Entry<D>>& table) {
+  table.custom(
+      "fixing_holes", FieldDoc::Type::tables,
+      [](const Node& n, const FieldDoc& f, const std::string& p, Entry<D>& out, Diagnostics& d) {
+        if (!document::expect_array(n, f, p, d)) return;
+        out.fixing_holes.emplace();
+        for (const Node& item : n.items) fixing_hole_table().read(item, out.fixing_holes->emplace_back(), d);
+      },
+      {.doc = "holes by which it can be part of a frame; [] = none",
+       .default_text = "assumed: across, two at each corner a pitch apart, half a pitch above the lower edge"});
+}
+
 const FieldTable<Entry<Motor>>& motor_table() {
   static const FieldTable<Entry<Motor>> table = [] {
     auto t = entry_table<Motor>();
@@ -280,6 +312,7 @@ const FieldTable<Entry<Motor>>& motor_table() {
     t.integer("width_p", &Motor::width_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("height_p", &Motor::height_p, {"p", 1, kPitches, "", {}}).required();
     t.number("lead_mm", &Motor::lead_mm, {"mm", 1, 2000, "its own lead to the hub; left out = not told", {}});
+    fixing_holes(t);
     return t;
   }();
   return table;
@@ -302,6 +335,7 @@ const FieldTable<Entry<Hub>>& hub_table() {
     t.integer("length_p", &Hub::length_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("width_p", &Hub::width_p, {"p", 1, kPitches, "", {}}).required();
     t.integer("height_p", &Hub::height_p, {"p", 1, kPitches, "", {}}).required();
+    fixing_holes(t);
     return t;
   }();
   return table;
@@ -451,6 +485,50 @@ struct Checker {
             message, hint);
   }
 
+  /// Holes of a body of `size_p` along, across and up. A hole opens to the face it is next to along its axis.
+  void check_holes(const std::vector<FixingHole>& holes, const std::array<int, 3>& size_p) const {
+    constexpr double kSlack_p = 1e-6;
+    const Node& list = *node.find("fixing_holes");
+    const auto text = [](const std::array<double, 3>& at) {
+      return fmt::format("[{}, {}, {}]", base::plain(at[0]), base::plain(at[1]), base::plain(at[2]));
+    };
+    std::map<std::array<long, 4>, std::size_t> seen;
+    std::set<long> places;
+    for (std::size_t i = 0; i < holes.size(); ++i) {
+      const FixingHole& hole = holes[i];
+      const Node& at = *list.items[i].find("at_p");
+      const auto axis = static_cast<std::size_t>(hole.axis);
+      const auto beyond = [&](std::size_t k, double edge_p) { return std::fabs(hole.at_p[k]) > edge_p + kSlack_p; };
+      if (beyond(0, size_p[0] / 2.0) || beyond(1, size_p[1] / 2.0) || beyond(2, size_p[2] / 2.0)) {
+        d.error(kPrefix + ".hole_outside", at.where, at.path,
+                fmt::format("a hole at {} p lies outside a body of {} x {} x {} p", text(hole.at_p), size_p[0],
+                            size_p[1], size_p[2]),
+                fmt::format("count from its middle: at most {} along, {} across, {} up to either side",
+                            base::plain(size_p[0] / 2.0), base::plain(size_p[1] / 2.0), base::plain(size_p[2] / 2.0)));
+      } else if (std::fabs(hole.at_p[axis]) < size_p[axis] / 2.0 - 1 - kSlack_p) {
+        d.error(kPrefix + ".hole_too_deep", at.where, at.path,
+                fmt::format("a hole {} at {} p lies more than a pitch below the faces it could open to",
+                            name_of(hole.axis), text(hole.at_p)),
+                "a hole right through the body is given twice, once at either face");
+      }
+      const auto micro = [&](std::size_t k) { return std::lround(hole.at_p[k] * 1e6); };
+      const auto [first, fresh] = seen.emplace(std::array{micro(0), micro(1), micro(2), static_cast<long>(axis)}, i);
+      if (!fresh) {
+        d.error(kPrefix + ".duplicate_hole", at.where, at.path,
+                fmt::format("the hole {} at {} p is given twice; first at {}:{}", name_of(hole.axis), text(hole.at_p),
+                            list.items[first->second].where.file, list.items[first->second].where.line),
+                "leave one of them out");
+      }
+      places.insert(micro(0));
+    }
+    if (places.size() < 2) {
+      d.warning(kPrefix + ".cannot_bear", list.where, list.path,
+                fmt::format("{} has fixing holes at {} along it: it can be no part of a frame",
+                            document::quoted(node.find("id")->text), places.empty() ? "no place" : "one place only"),
+                "holes in both halves, where the body has them");
+    }
+  }
+
   void operator()(const std::monostate&) const {}
   void operator()(const Gear& g) const {
     const bool worm = g.form == GearForm::worm;
@@ -472,12 +550,14 @@ struct Checker {
     if (m.no_load_current_ma.value.high >= m.stall_current_ma.value.low) {
       fail("no_load_current_ma", "the no-load current must be below the stall current");
     }
+    if (m.fixing_holes) check_holes(*m.fixing_holes, {m.length_p, m.width_p, m.height_p});
   }
   void operator()(const Hub& h) const {
     if (h.channels > h.ports) fail("channels", fmt::format("{} channels on {} ports", h.channels, h.ports));
     if (h.total_current_ma < h.port_current_ma) {
       fail("total_current_ma", "all ports together must carry at least what one port carries");
     }
+    if (h.fixing_holes) check_holes(*h.fixing_holes, {h.length_p, h.width_p, h.height_p});
   }
   void operator()(const Actuator& a) const {
     if (a.open_mm <= a.closed_mm) fail("open_mm", "open_mm must be greater than closed_mm");
@@ -543,6 +623,8 @@ void complete(std::vector<FieldDoc>& docs) {
       f.type = FieldDoc::Type::choice;
       f.choices.clear();
       for (const auto& c : source_choices()) f.choices.push_back(c.first);
+    } else if (f.type == FieldDoc::Type::tables && f.children.empty()) {
+      f.children = fixing_hole_table().docs();
     } else if (f.type == FieldDoc::Type::table && f.children.empty()) {
       f.children = figure_table(f.unit, f.low, f.high).docs();
     } else {

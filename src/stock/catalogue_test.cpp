@@ -51,6 +51,7 @@ class Broken {
     ASSERT_NE(at, std::string::npos) << from;
     write(file, text.replace(at, from.size(), to));
   }
+  [[nodiscard]] std::string folder() const { return folder_.string(); }
   [[nodiscard]] std::vector<document::Diagnostic> problems() const {
     Diagnostics d;
     EXPECT_FALSE(read_catalogue(folder_.string(), d).has_value());
@@ -224,6 +225,75 @@ TEST(Catalogue, AFigureWithoutASourceIsRefused) {
   const Broken b;
   b.replace("parts/40_motors.toml", "high = 460, source = \"invented\"", "high = 460");
   EXPECT_TRUE(has(b.problems(), "catalogue.missing_key", 16));
+}
+
+TEST(Catalogue, FixingHolesAreReadAndALeftOutListIsNoEmptyOne) {
+  const Broken b;
+  const auto large = [&](std::string_view id) {
+    Diagnostics d;
+    const auto c = read_catalogue(b.folder(), d);
+    EXPECT_TRUE(c.has_value());
+    return c ? std::get<Motor>(c->at(*c->find(id)).data).fixing_holes : std::nullopt;
+  };
+  const auto holes = large("motor_large");
+  ASSERT_TRUE(holes.has_value());
+  ASSERT_EQ(holes->size(), 10U);
+  EXPECT_EQ(holes->front().at_p, (std::array<double, 3>{-3, -2, -1.5}));
+  EXPECT_EQ(holes->front().axis, HoleAxis::across);
+  EXPECT_EQ(holes->back().axis, HoleAxis::along);
+  const std::string text = b.read("parts/40_motors.toml");
+  const auto from = text.find("fixing_holes");
+  b.write("parts/40_motors.toml", text.substr(0, from) + text.substr(text.find("\n]\n", from) + 3));
+  EXPECT_FALSE(large("motor_small").has_value());
+}
+
+/// A copy whose small motor, 5 x 3 x 3 p, has these lines as its list of fixing holes; the first hole is on line 24.
+void give_holes(const Broken& b, const std::string& lines) {
+  const std::string text = b.read("parts/40_motors.toml");
+  const auto from = text.find("fixing_holes"), to = text.find("\n]\n", from);
+  b.write("parts/40_motors.toml", text.substr(0, from) + "fixing_holes = [\n" + lines + "]" + text.substr(to + 2));
+}
+
+TEST(Catalogue, FixingHolesThatCannotBeAreLocated) {
+  const std::string good = "{ at_p = [-2, 1, 0], axis = \"across\" },\n{ at_p = [2, 1, 0], axis = \"across\" },\n";
+  const auto told = [&](const std::string& wrong) {
+    const Broken b;
+    give_holes(b, good + wrong + "\n");
+    const auto all = b.problems();
+    EXPECT_EQ(all.size(), 1U) << wrong;
+    if (all.empty()) return std::string();
+    EXPECT_EQ(all[0].where.line, 26) << document::text_of(all[0]);
+    EXPECT_GT(all[0].where.column, 0);
+    EXPECT_FALSE(all[0].hint.empty());
+    return all[0].code;
+  };
+  EXPECT_EQ(told("{ at_p = [2, 1, 1.6], axis = \"up\" },"), "catalogue.hole_outside");
+  EXPECT_EQ(told("{ at_p = [2.6, 1, 0], axis = \"along\" },"), "catalogue.hole_outside");
+  EXPECT_EQ(told("{ at_p = [1, 0, 0], axis = \"along\" },"), "catalogue.hole_too_deep");
+  EXPECT_EQ(told("{ at_p = [2, 1, 0], axis = \"across\" },"), "catalogue.duplicate_hole");
+  EXPECT_EQ(told("{ at_p = [1, 1, 0], axis = \"acros\" },"), "catalogue.not_a_choice");
+  // The same place with its pin another way is another hole.
+  const Broken b;
+  give_holes(b, good + "{ at_p = [2, 1, 0], axis = \"along\" },\n");
+  Diagnostics d;
+  EXPECT_TRUE(read_catalogue(b.folder(), d).has_value());
+  EXPECT_TRUE(d.empty());
+}
+
+TEST(Catalogue, ABodyWithHolesAtOnePlaceIsReadAndToldToBearNothing) {
+  for (const std::string lines :
+       {"", "{ at_p = [2, 1, 0], axis = \"along\" },\n{ at_p = [2, -1, 0], axis = \"along\" },\n"}) {
+    const Broken b;
+    give_holes(b, lines);
+    Diagnostics d;
+    const auto c = read_catalogue(b.folder(), d);
+    ASSERT_TRUE(c.has_value());
+    EXPECT_TRUE(std::get<Motor>(c->at(*c->find("motor_small")).data).fixing_holes.has_value());
+    ASSERT_EQ(d.sorted().size(), 1U);
+    EXPECT_EQ(d.sorted()[0].code, "catalogue.cannot_bear");
+    EXPECT_EQ(d.sorted()[0].severity, document::Severity::warning);
+    EXPECT_EQ(d.sorted()[0].where.line, 23);
+  }
 }
 
 TEST(Catalogue, BrokenTomlIsLocated) {

@@ -63,6 +63,18 @@ std::string_view name_of(Source source) {
   KW_CHECK(false, "unknown source " + std::to_string(static_cast<int>(source)));
 }
 
+std::string_view name_of(HoleAxis axis) {
+  switch (axis) {
+    case HoleAxis::along:
+      return "along";
+    case HoleAxis::across:
+      return "across";
+    case HoleAxis::up:
+      return "up";
+  }
+  KW_CHECK(false, "unknown axis " + std::to_string(static_cast<int>(axis)));
+}
+
 const std::vector<Family>& all_families() {
   static const std::vector<Family> all = [] {
     std::vector<Family> out;

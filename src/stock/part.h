@@ -4,6 +4,7 @@
 // high and where it comes from, so that nobody mistakes a guess for a measurement.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -114,6 +115,18 @@ struct Beam {
   double thickness_p = 1;
 };
 
+/// Which way a pin goes into the hole of a motor's or hub's body: along its length (a motor's shaft), across, or up its
+/// height.
+enum class HoleAxis { along, across, up };
+[[nodiscard]] std::string_view name_of(HoleAxis axis);
+
+/// A hole in the wall of a motor's or hub's body by which it can be part of a frame. A list that is left out is not
+/// known, an empty one says that there are none.
+struct FixingHole {
+  std::array<double, 3> at_p{};  ///< where its pin beds, from the middle of the body: along, across, up
+  HoleAxis axis = HoleAxis::across;
+};
+
 struct Motor {
   double nominal_voltage_v = 0;
   Figure stall_torque_nmm;  ///< at nominal voltage
@@ -122,6 +135,7 @@ struct Motor {
   Figure stall_current_ma;
   int length_p = 0, width_p = 0, height_p = 0;
   double lead_mm = 0;  ///< its own lead; 0 = not told
+  std::optional<std::vector<FixingHole>> fixing_holes = {};
 };
 
 /// A lead that makes a motor's own longer.
@@ -144,6 +158,7 @@ struct Hub {
   Chemistry chemistry = Chemistry::alkaline;
   int cells = 0;  ///< in series; 0 = not told: as many as give the voltage
   int length_p = 0, width_p = 0, height_p = 0;
+  std::optional<std::vector<FixingHole>> fixing_holes = {};
 };
 
 /// A screw actuator: a nut on a screw, driven through its input shaft.

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "base/check.h"
 #include "structure/frame_matrices.h"
@@ -26,6 +27,14 @@ BodyShape assumed(std::string name, double length_p, double width_p, double heig
   s.hole_depth_mm = pitch_mm / 2;
   return s;
 }
+
+/// Thousandths: tells two places or directions apart.
+long micro(double value) {
+  return std::lround(value * 1000);
+}
+
+/// A beam still goes on a pin that is so far off its hole, in pitches: a tenth of a millimetre at 8 mm.
+constexpr double kOffLattice_p = 0.0125;
 
 }  // namespace
 
@@ -58,6 +67,65 @@ std::vector<FixingHole> corner_holes(const BodyShape& s, double pitch_mm) {
                        {0, 1, 0}});
       }
     }
+  }
+  return out;
+}
+
+std::vector<FixingHole> fixing_holes(const std::optional<std::vector<stock::FixingHole>>& told, const BodyShape& shape,
+                                     double pitch_mm) {
+  if (!told) return corner_holes(shape, pitch_mm);
+  std::vector<FixingHole> out;
+  for (const stock::FixingHole& h : *told) {
+    Vec3 axis{};
+    axis.at(static_cast<std::size_t>(h.axis)) = 1;
+    out.push_back({{h.at_p[0] * pitch_mm, h.at_p[1] * pitch_mm, h.at_p[2] * pitch_mm}, axis});
+  }
+  return out;
+}
+
+bool hold_firmly(const std::vector<FixingHole>& holes) {
+  // A line is its direction and where it passes the plane across it.
+  std::set<std::array<long, 6>> lines;
+  for (const FixingHole& h : holes) {
+    const double along = h.at_mm[0] * h.axis[0] + h.at_mm[1] * h.axis[1] + h.at_mm[2] * h.axis[2];
+    std::array<long, 6> line{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      line.at(k) = micro(h.axis.at(k));
+      line.at(k + 3) = micro(h.at_mm.at(k) - along * h.axis.at(k));
+    }
+    lines.insert(line);
+  }
+  return lines.size() >= 2;
+}
+
+std::vector<BeamRow> beam_rows(const std::vector<FixingHole>& holes, double pitch_mm) {
+  // Which way its pins go, place across it in its face, and the face.
+  std::map<std::array<long, 3>, std::vector<std::size_t>> lines;
+  for (std::size_t i = 0; i < holes.size(); ++i) {
+    const FixingHole& h = holes[i];
+    if (std::fabs(h.axis[0]) > 0.5) continue;
+    const bool up = std::fabs(h.axis[2]) > 0.5;
+    const double side = up ? h.at_mm[2] : h.at_mm[1];
+    lines[{up ? 1 : 0, side < 0 ? -1 : 1, micro(up ? h.at_mm[1] : h.at_mm[2])}].push_back(i);
+  }
+  std::vector<BeamRow> out;
+  for (auto& [line, all] : lines) {
+    std::stable_sort(all.begin(), all.end(),
+                     [&](std::size_t a, std::size_t b) { return holes[a].at_mm[0] < holes[b].at_mm[0]; });
+    BeamRow best;
+    for (const std::size_t first : all) {
+      if (holes[first].at_mm[0] > 0) break;
+      BeamRow row;
+      for (const std::size_t next : all) {
+        const double pitches = (holes[next].at_mm[0] - holes[first].at_mm[0]) / pitch_mm;
+        const auto whole = static_cast<int>(std::lround(pitches));
+        if (pitches < 0 || std::fabs(pitches - whole) > kOffLattice_p || whole + 1 <= row.length_p) continue;
+        row.holes.push_back(next);
+        row.length_p = whole + 1;
+      }
+      if (holes[row.holes.back()].at_mm[0] > 0 && row.holes.size() > best.holes.size()) best = std::move(row);
+    }
+    if (!best.holes.empty()) out.push_back(std::move(best));
   }
   return out;
 }

@@ -7,6 +7,7 @@
 // its centre; mm.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -33,12 +34,27 @@ struct BodyShape {
 [[nodiscard]] std::vector<std::string> body_assumptions();
 
 struct FixingHole {
-  Vec3 at_mm{};
+  Vec3 at_mm{};  ///< where its pin beds; it opens to the face that is next along `axis`
   Vec3 axis{0, 1, 0};
 };
 /// Assumed when nothing is known: eight holes along y, half a pitch above the lower edge, on both sides two a pitch
 /// apart at each end. One hole a side would let the end turn about its pins.
 [[nodiscard]] std::vector<FixingHole> corner_holes(const BodyShape& shape, double pitch_mm);
+/// Those that the catalogue tells of a body; where it tells nothing, corner_holes().
+[[nodiscard]] std::vector<FixingHole> fixing_holes(const std::optional<std::vector<stock::FixingHole>>& told,
+                                                   const BodyShape& shape, double pitch_mm);
+/// Whether pins in these holes keep what they hold from turning: pins on one line leave the turn about it.
+[[nodiscard]] bool hold_firmly(const std::vector<FixingHole>& holes);
+
+/// Holes that one beam along the body can be pinned at: in one face, in line, whole pitches apart.
+struct BeamRow {
+  std::vector<std::size_t> holes;  ///< indices, by x
+  int length_p = 0;                ///< holes of the beam from the first to the last of them
+};
+/// Rows that tie the half x <= 0 to the other one. Of holes in line that are not all whole pitches apart those are
+/// taken that reach into both halves and are most; of as many the set that begins first. Holes along x have none: a
+/// beam on an end face does not reach the other half.
+[[nodiscard]] std::vector<BeamRow> beam_rows(const std::vector<FixingHole>& holes, double pitch_mm);
 
 /// Where a body stands in a frame.
 struct BodyPlace {

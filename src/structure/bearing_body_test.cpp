@@ -99,6 +99,67 @@ TEST(BearingBody, StandsInAnyDirection) {
                base::InternalFault);
 }
 
+TEST(BearingBody, HolesOfTheCatalogueStandInMillimetresAndUnknownOnesAreTheCorners) {
+  const BodyShape s = motor_body(motor(), 58, 8);
+  const auto same = fixing_holes({}, s, 8);
+  ASSERT_EQ(same.size(), 8U);
+  EXPECT_EQ(same.front().at_mm, corner_holes(s, 8).front().at_mm);
+  const auto told = fixing_holes(
+      std::vector<stock::FixingHole>{{{2.5, -1, 0}, stock::HoleAxis::along}, {{-2, 0.5, 1}, stock::HoleAxis::up}}, s,
+      8);
+  ASSERT_EQ(told.size(), 2U);
+  EXPECT_EQ(told[0].at_mm, (Vec3{20, -8, 0}));
+  EXPECT_EQ(told[0].axis, (Vec3{1, 0, 0}));
+  EXPECT_EQ(told[1].at_mm, (Vec3{-16, 4, 8}));
+  EXPECT_EQ(told[1].axis, (Vec3{0, 0, 1}));
+  EXPECT_TRUE(fixing_holes(std::vector<stock::FixingHole>{}, s, 8).empty());
+}
+
+// Second route: the frame itself, held by these pins, is a mechanism or not.
+TEST(BearingBody, PinsOnOneLineLeaveATurn) {
+  const BodyShape s = motor_body(motor(), 58, 8);
+  const std::vector<std::vector<FixingHole>> cases{
+      {{{-20, 16, 0}, {0, 1, 0}}},
+      {{{-20, 16, 0}, {0, 1, 0}}, {{-20, -16, 0}, {0, 1, 0}}},
+      {{{-20, 16, 0}, {0, 1, 0}}, {{-20, 16, 8}, {0, 1, 0}}},
+      {{{-20, 16, 0}, {0, 1, 0}}, {{-20, 8, 8}, {0, 0, 1}}},
+      {{{-20, 8, 8}, {0, 0, 1}}, {{-20, 8, -8}, {0, 0, 1}}},
+      {{{-20, 8, 0}, {1, 0, 0}}, {{-20, -8, 0}, {1, 0, 0}}},
+  };
+  const std::vector<bool> firm{false, false, true, true, false, true};
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    EXPECT_EQ(hold_firmly(cases[i]), firm[i]) << i;
+    Frame f;
+    auto holes = cases[i];
+    holes.push_back({{20, 0, 0}, holes.front().axis});  // free, so that the body has a length
+    const auto outer = add_body(f, s, holes, {}, Level::nominal);
+    for (std::size_t k = 0; k + 1 < outer.size(); ++k) f.nodes[static_cast<std::size_t>(outer[k])].held = kFixed;
+    f.nodes[static_cast<std::size_t>(outer.back())].held = {false, false, false, true, true, true};
+    // The free pin's own spin is held above; what is left is the body's.
+    EXPECT_EQ(FrameModel(f).mechanism().has_value(), !firm[i]) << i;
+  }
+}
+
+TEST(BearingBody, BeamsGoWhereHolesAreInLineAndWholePitchesApart) {
+  const auto hole = [](double x, double y, double z, int axis) {
+    FixingHole h{{8 * x, 8 * y, 8 * z}, {}};
+    h.axis.at(static_cast<std::size_t>(axis)) = 1;
+    return h;
+  };
+  // A side: three of four holes are whole pitches apart. Above: one half only. Below: two, six pitches apart. The ends
+  // have none; the other side has a hole higher up.
+  const std::vector<FixingHole> holes{hole(-2.5, 1.5, -1, 1), hole(-0.5, 1.5, -1, 1), hole(0, 1.5, -1, 1),
+                                      hole(1.5, 1.5, -1, 1),  hole(1, 0, 1, 2),       hole(2, 0, 1, 2),
+                                      hole(-3, 1, -1, 2),     hole(3, 1, -1, 2),      hole(-2.5, 1, 0, 0),
+                                      hole(2.5, 1, 0, 0),     hole(-1, -1.5, 0, 1),   hole(1, -1.5, 1, 1)};
+  const auto rows = beam_rows(holes, 8);
+  ASSERT_EQ(rows.size(), 2U);
+  EXPECT_EQ(rows[0].holes, (std::vector<std::size_t>{0, 1, 3}));
+  EXPECT_EQ(rows[0].length_p, 5);
+  EXPECT_EQ(rows[1].holes, (std::vector<std::size_t>{6, 7}));
+  EXPECT_EQ(rows[1].length_p, 7);
+}
+
 TEST(BearingBody, WeightComesInWhole) {
   const BodyShape s = motor_body(motor(), 58, 8);
   Frame f;

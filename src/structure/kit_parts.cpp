@@ -67,7 +67,12 @@ PinStrength pin_strength(const stock::KitSystem& system) {
   const auto times = [&](double factor) {
     return base::Triple{factor * stress.low, factor * stress.nominal, factor * stress.high};
   };
-  return {times(pin.area_mm2 / std::sqrt(3.0)), times(pin.second_y_mm4 / (system.axle.width_mm / 2))};
+  return {times(pin.area_mm2 / std::sqrt(3.0)), times(pin.second_y_mm4 / (system.axle.width_mm / 2)),
+          system.axle.cross ? base::Triple{5, 10, 20} : times(pin.area_mm2)};
+}
+
+double full_beam_thickness_p(const stock::KitSystem& system) {
+  return system.axle.cross ? 1 : 0.07;
 }
 
 BoomParts kit_parts(const stock::KitSystem& system, double thickness_p, const KitMasses& masses, Level stiffness,

@@ -35,10 +35,15 @@ struct KitFigures {
 /// What one pin bears for good: a cut across it, and bending where it bridges a gap between two beams.
 /// Moulded: von Mises of the 22 MPa (15 to 30) that beams bear at a hole; bolts: of 120 MPa (90 to 160). Shear =
 /// stress / sqrt(3) over the area (Shigley, Eq. 5-21, from memory), bending = stress times section modulus.
+/// Pulled along itself a moulded pin slips out at 10 N (5 to 20): assumed; a bolt bears its stress over its area.
 struct PinStrength {
-  base::Triple shear_n, bending_nmm;
+  base::Triple shear_n, bending_nmm, pull_n;
 };
 [[nodiscard]] PinStrength pin_strength(const stock::KitSystem& system);
+
+/// Thickness that counts of a beam that fills a pitch: a moulded one's own; of an angle bar its pinned leg alone, as
+/// thick as the catalogue's flat bars, 0.07 pitches, on the safe side (assumed).
+[[nodiscard]] double full_beam_thickness_p(const stock::KitSystem& system);
 
 /// Mass per pitch of length, from the stock's own parts.
 struct KitMasses {

@@ -21,6 +21,20 @@ stock::KitSystem system_of(const char* id) {
 
 }  // namespace
 
+// Second route: M c/I of the upright leg as a rectangle with a hole. What a beam of full thickness would be is no bar.
+TEST(KitParts, AnAngleBarCountsAsItsPinnedLeg) {
+  stock::KitSystem sheet;
+  sheet.pitch_mm = 12.7;
+  sheet.axle = {false, 4.06, 0};
+  sheet.craft.axle_shear_modulus_mpa.value = base::Triple::exact(80000);
+  const BoomParts leg = kit_parts(sheet, full_beam_thickness_p(sheet), {});
+  EXPECT_NEAR(leg.beam_thickness_mm, 0.889, 1e-12);
+  EXPECT_LT(leg.beam.second_y_mm4, 0.889 * std::pow(12.5, 3) / 12);
+  EXPECT_GT(leg.beam.second_y_mm4, 0.889 * (std::pow(12.5, 3) - std::pow(4.2, 3)) / 12 * 0.9);
+  sheet.axle.cross = true;
+  EXPECT_EQ(full_beam_thickness_p(sheet), 1);
+}
+
 TEST(KitParts, MouldedBeamsMatchTheSolidModelsTheTableWasCheckedWith) {
   // Same sizes as the first holed bar in calculix_test.cpp but for the breadth: 7.8 x 7.8, hole 4.9, pitch 8.
   const BoomParts p = kit_parts(system_of("metric8"), 1, {0.27, 0.16, 0.24});

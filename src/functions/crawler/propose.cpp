@@ -229,8 +229,11 @@ void add_drives(Candidate& c, const Variant& v, const drive::Placed* placed, con
   d.sense = drive::sense_about_axis(placed);  // a wheel that turns positively about y (left) rolls forward
   if (!apart && fn.sides == 2)
     d.sense_note +=
-        "this is for the left side; the motors of the right one face the other way and are set the other way";
-  c.drives = apart ? drive::mirrored(std::move(d), placed) : std::vector{std::move(d)};
+        std::string("this is for the left side; ") +
+        (drive::image_sense(v.powertrain.train) < 0
+             ? "the motors of the right one face the other way and are set the other way"
+             : "the motors of the right one are set the same way, because their worms have the same thread");
+  c.drives = apart ? drive::mirrored(std::move(d), v.powertrain.train, placed) : std::vector{std::move(d)};
 }
 
 Candidate make_candidate(const Variant& v, const drive::Placed* placed, const Wants& wants, const brief::Brief& brief,

@@ -1,5 +1,7 @@
 #include "functions/drive/told_drive.h"
 
+#include <algorithm>
+
 #include "routing/sense.h"
 
 namespace functions::drive {
@@ -31,7 +33,19 @@ void set_steady(candidate::Drive& d, double low, double high, double per_rad, do
   d.minus_free_nmm.assign(n, minus_free_nmm);
 }
 
-std::vector<candidate::Drive> mirrored(candidate::Drive left, const Placed* placed) {
+int image_sense(const gearing::Train& train) {
+  const auto worms = std::count_if(train.stages.begin(), train.stages.end(),
+                                   [](const gearing::Stage& s) { return s.type == gearing::MeshType::worm; });
+  return worms % 2 == 1 ? 1 : -1;
+}
+
+std::string image_note(const gearing::Train& train) {
+  return image_sense(train) < 0
+             ? "the motor of the other side faces the other way and is set the other way too"
+             : "the motor of the other side is set the same way, because its worm has the same thread";
+}
+
+std::vector<candidate::Drive> mirrored(candidate::Drive left, const gearing::Train& train, const Placed* placed) {
   candidate::Drive right = left;
   left.name = "left";
   right.name = "right";
@@ -39,7 +53,7 @@ std::vector<candidate::Drive> mirrored(candidate::Drive left, const Placed* plac
   const bool laid_out_right =
       placed != nullptr &&
       placed->problem->inputs[static_cast<std::size_t>(placed->layout->input)].motors.front().face.y_hp < 0;
-  (laid_out_right ? left : right).sense *= -1;
+  (laid_out_right ? left : right).sense *= image_sense(train);
   return {std::move(left), std::move(right)};
 }
 

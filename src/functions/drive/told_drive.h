@@ -22,9 +22,14 @@ inline constexpr int kRodOutCounterClockwise = 1;
 void set_steady(candidate::Drive&, double low, double high, double per_rad, double plus_nmm, double minus_nmm,
                 double plus_free_nmm, double minus_free_nmm);
 
-/// A drive of one side and its mirror image on a channel of its own, "left" and "right". It is laid out on one side:
-/// seen on its shaft the other motor turns the other way.
-[[nodiscard]] std::vector<candidate::Drive> mirrored(candidate::Drive, const Placed* placed);
+/// Sense of a mirror image's motor, seen on its shaft, against that of the one that is laid out: -1, but 1 with an odd
+/// number of worms, because the thread of a mirrored worm stays right-handed.
+[[nodiscard]] int image_sense(const gearing::Train&);
+/// The same for the builder, where both hang on one channel.
+[[nodiscard]] std::string image_note(const gearing::Train&);
+
+/// A drive of one side and its mirror image on a channel of its own, "left" and "right"; see image_sense.
+[[nodiscard]] std::vector<candidate::Drive> mirrored(candidate::Drive, const gearing::Train&, const Placed* placed);
 
 /// Sense of the first output about its positive axis when the motor turns counter-clockwise, seen on its shaft. 0
 /// without a layout.

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "base/check.h"
 #include "structure/frame.h"
@@ -57,33 +56,41 @@ Model model_of(const Wants& w, const stock::KitSystem& system, int beams, struct
     f.members.push_back(bar);
   }
   if (beams == 0) return m;
-  const structure::BoomParts parts = structure::kit_parts(system, 1, {}, level);
+  const structure::BoomParts parts = structure::kit_parts(system, structure::full_beam_thickness_p(system), {}, level);
   m.beam_height_mm = structure::kit_figures(system).beam_height_mm;
   m.beam_thickness_mm = parts.beam_thickness_mm;
   const double radial = parts.bedding_mpa * parts.beam_thickness_mm;
   const double tilt = radial * parts.beam_thickness_mm * parts.beam_thickness_mm / 12;
-  std::map<std::pair<long, long>, std::vector<std::size_t>> rows;  // holes of one side at one height, by x
-  for (std::size_t i = 0; i < w.holes.size(); ++i)
-    rows[{std::lround(w.holes[i].at_mm[1] * 1000), std::lround(w.holes[i].at_mm[2] * 1000)}].push_back(i);
-  for (auto& [row, holes] : rows) {
-    std::sort(holes.begin(), holes.end(),
-              [&](std::size_t a, std::size_t b) { return w.holes[a].at_mm[0] < w.holes[b].at_mm[0]; });
-    if (w.holes[holes.front()].at_mm[0] > 0 || w.holes[holes.back()].at_mm[0] <= 0) continue;
+  for (const structure::BeamRow& row : structure::beam_rows(w.holes, system.pitch_mm)) {
+    const Vec3 pin = w.holes[row.holes.front()].axis;
     for (int copy = 0; copy < beams; ++copy) {
       int last = -1;
-      for (const std::size_t h : holes) {
+      for (const std::size_t h : row.holes) {
         f.nodes.push_back({"beam", w.holes[h].at_mm, {}});
         const int node = static_cast<int>(f.nodes.size()) - 1;
-        f.joints.push_back({"beam pin", outer[h], node, {0, 1, 0}, {radial, radial, radial, 0, tilt, tilt}});
+        f.joints.push_back({"beam pin", outer[h], node, pin, {radial, radial, radial, 0, tilt, tilt}});
         if (last >= 0) {
           m.beams.push_back(f.members.size());
-          f.members.push_back({"beam", last, node, parts.beam, parts.beam_material, 0});
+          FrameMember beam{"beam", last, node, parts.beam, parts.beam_material, 0};
+          // Its height is square to its pins.
+          if (std::fabs(pin[2]) > 0.5) beam.up = {0, 1, 0};
+          f.members.push_back(beam);
         }
         last = node;
       }
     }
   }
   return m;
+}
+
+/// Whether the frame lies on both faces that the pin's way leads to, in its half: then it cannot slip off.
+bool clasped(const std::vector<structure::FixingHole>& holes, const structure::FixingHole& hole) {
+  const auto side = [](const structure::FixingHole& h) {
+    return h.axis[0] * h.at_mm[0] + h.axis[1] * h.at_mm[1] + h.axis[2] * h.at_mm[2];
+  };
+  return std::any_of(holes.begin(), holes.end(), [&](const structure::FixingHole& h) {
+    return h.axis == hole.axis && (h.at_mm[0] > 0) == (hole.at_mm[0] > 0) && side(h) * side(hole) < 0;
+  });
 }
 
 /// Greatest stress of bending about both axes and stretch at a member's ends.
@@ -123,6 +130,8 @@ Carried carry(const Wants& w, const stock::KitSystem& system, int beams, structu
     if (m.frame.joints[j].name == "load") continue;
     const structure::Six& q = state.joint_force[j];
     out.pin_n = std::max(out.pin_n, std::hypot(q[0], q[1], q[2]));
+    // The body's own pins come first, one a hole. Pressed on it would be fine; told apart it is not, on the safe side.
+    if (j < w.holes.size() && !clasped(w.holes, w.holes[j])) out.pull_n = std::max(out.pull_n, std::fabs(q[0]));
   }
   const FrameState unit = model.solve_unit(m.load_node, static_cast<structure::Freedom>(down));
   double housing = 0, pins = 0, bars = 0;

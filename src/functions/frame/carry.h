@@ -11,8 +11,9 @@ struct Carried {
   double sag_mm = 0, sway_mm = 0, roll_rad = 0;
   double housing_share = 0, pin_share = 0, beam_share = 0;  ///< of the sag, sum 1
   double pin_n = 0;                                         ///< most loaded pin
-  double housing_mpa = 0;                                   ///< bending and stretch of the shell, most
-  double beam_mpa = 0;                                      ///< the same of a beam beside it; 0 without
+  double pull_n = 0;  ///< most along a pin that can slip out of its hole: one whose half is pinned on that face only
+  double housing_mpa = 0;  ///< bending and stretch of the shell, most
+  double beam_mpa = 0;     ///< the same of a beam beside it; 0 without
 };
 
 /// Space frame (structure/frame.h): what holds the near half and what is pinned to the far half are taken as stiff; the

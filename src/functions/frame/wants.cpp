@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
+#include <iterator>
 
 #include "base/text.h"
 #include "document/fields.h"
@@ -47,12 +47,15 @@ const document::FieldTable<Wants>& table() {
                     .high = 2,
                     .doc = "beams that may be tied along either side of it, on the same pins",
                     .default_text = "2"})
-          .points("holes_p", &Wants::holes_p,
-                  {.unit = "p",
-                   .low = -20,
-                   .high = 20,
-                   .doc = "fixing holes across it, from its middle: along, across, up; those with along <= 0 are held",
-                   .default_text = "eight, two at each corner a pitch apart, half a pitch above the lower edge"})
+          .points(
+              "holes_p", &Wants::holes_p,
+              {.unit = "p",
+               .low = -20,
+               .high = 20,
+               .doc = "fixing holes that may be used, from its middle: along, across, up; those with along <= 0 are "
+                      "held. The pin goes across, unless the catalogue tells it otherwise of a hole there",
+               .default_text = "those of the catalogue; where it tells none eight across, two at each corner a "
+                               "pitch apart, half a pitch above the lower edge"})
           .triple("wall_mm", &Wants::wall_mm,
                   {.unit = "mm",
                    .low = 0.2,
@@ -62,12 +65,34 @@ const document::FieldTable<Wants>& table() {
   return kTable;
 }
 
-/// Whether the held and the carried half each keep from turning about their pins.
-bool holds(const std::vector<structure::FixingHole>& holes, bool far) {
-  std::set<std::pair<long, long>> places;
-  for (const structure::FixingHole& h : holes)
-    if ((h.at_mm[0] > 0) == far) places.emplace(std::lround(h.at_mm[0] * 1000), std::lround(h.at_mm[2] * 1000));
-  return places.size() >= 2;
+/// Why the holes cannot bear: what is wrong with the half that holds or the half that carries; empty when they can.
+std::string cannot_bear(const std::vector<structure::FixingHole>& holes) {
+  for (const bool far : {false, true}) {
+    std::vector<structure::FixingHole> half;
+    std::copy_if(holes.begin(), holes.end(), std::back_inserter(half),
+                 [&](const structure::FixingHole& h) { return (h.at_mm[0] > 0) == far; });
+    const std::string which = far ? "the half that carries (along > 0)" : "the half that is held (along <= 0)";
+    if (half.empty()) return fmt::format("{} has no fixing hole", which);
+    if (half.size() == 1) return fmt::format("{} has one fixing hole only: it turns about its pin", which);
+    if (!structure::hold_firmly(half))
+      return fmt::format("the holes of {} lie in one line: it turns about them", which);
+  }
+  return {};
+}
+
+/// The holes of the wants; one that the catalogue tells too has its axis.
+std::vector<structure::FixingHole> told_holes(const std::vector<std::array<double, 3>>& holes_p,
+                                              const std::vector<structure::FixingHole>& known, double pitch_mm) {
+  std::vector<structure::FixingHole> out;
+  for (const auto& h : holes_p) {
+    structure::FixingHole hole{{h[0] * pitch_mm, h[1] * pitch_mm, h[2] * pitch_mm}, {0, 1, 0}};
+    const auto same = std::find_if(known.begin(), known.end(), [&](const structure::FixingHole& k) {
+      return std::hypot(k.at_mm[0] - hole.at_mm[0], k.at_mm[1] - hole.at_mm[1], k.at_mm[2] - hole.at_mm[2]) < 1e-3;
+    });
+    if (same != known.end()) hole.axis = same->axis;
+    out.push_back(hole);
+  }
+  return out;
 }
 
 }  // namespace
@@ -106,11 +131,12 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const br
         wants->shape = motor != nullptr ? structure::motor_body(*motor, mass_g, pitch_mm)
                                         : structure::hub_body(*hub, mass_g, pitch_mm);
         if (wants->wall_mm) wants->shape.wall_mm = *wants->wall_mm;
-        wants->holes = structure::corner_holes(wants->shape, pitch_mm);
+        const auto& told = motor != nullptr ? motor->fixing_holes : hub->fixing_holes;
+        wants->holes = structure::fixing_holes(told, wants->shape, pitch_mm);
+        if (told) wants->holes_from = HolesFrom::catalogue;
         if (!wants->holes_p.empty()) {
-          wants->holes.clear();
-          for (const auto& h : wants->holes_p)
-            wants->holes.push_back({{h[0] * pitch_mm, h[1] * pitch_mm, h[2] * pitch_mm}, {0, 1, 0}});
+          wants->holes = told_holes(wants->holes_p, wants->holes, pitch_mm);
+          wants->holes_from = HolesFrom::wants;
         }
       }
     }
@@ -137,23 +163,29 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const br
     }
   }
   if (!own.has_errors()) {
+    const structure::BodyShape& s = wants->shape;
+    const double pitch_mm = brief.system().pitch_mm;
+    const bool own_holes = wants->holes_from == HolesFrom::wants;
     for (const structure::FixingHole& h : wants->holes) {
-      const structure::BodyShape& s = wants->shape;
-      if (std::fabs(h.at_mm[0]) <= s.length_mm / 2 && std::fabs(h.at_mm[1]) <= s.width_mm / 2 &&
-          std::fabs(h.at_mm[2]) <= s.height_mm / 2 && std::hypot(h.at_mm[1], h.at_mm[2]) > 1e-3)
+      if (!own_holes || (std::fabs(h.at_mm[0]) <= s.length_mm / 2 && std::fabs(h.at_mm[1]) <= s.width_mm / 2 &&
+                         std::fabs(h.at_mm[2]) <= s.height_mm / 2 && std::hypot(h.at_mm[1], h.at_mm[2]) > 1e-3))
         continue;
       error("hole_outside", "holes_p",
-            fmt::format(
-                "a hole at [{}, {}, {}] p is not on the side of a part of {} x {} x {} p",
-                base::plain(h.at_mm[0] / brief.system().pitch_mm), base::plain(h.at_mm[1] / brief.system().pitch_mm),
-                base::plain(h.at_mm[2] / brief.system().pitch_mm), base::plain(s.length_mm / brief.system().pitch_mm),
-                base::plain(s.width_mm / brief.system().pitch_mm), base::plain(s.height_mm / brief.system().pitch_mm)),
+            fmt::format("a hole at [{}, {}, {}] p is not on the side of a part of {} x {} x {} p",
+                        base::plain(h.at_mm[0] / pitch_mm), base::plain(h.at_mm[1] / pitch_mm),
+                        base::plain(h.at_mm[2] / pitch_mm), base::plain(s.length_mm / pitch_mm),
+                        base::plain(s.width_mm / pitch_mm), base::plain(s.height_mm / pitch_mm)),
             "count from its middle, off the middle line");
       break;
     }
-    if (!holds(wants->holes, false) || !holds(wants->holes, true))
-      error("turns_on_pins", "holes_p", "an end with pins in one line across turns about them",
-            "two holes apart in each half, along or up");
+    if (const std::string why = cannot_bear(wants->holes); !why.empty()) {
+      if (own_holes)
+        error("turns_on_pins", "holes_p", why, "two holes apart in each half, along or up");
+      else
+        error("cannot_bear", "part",
+              fmt::format("{} can be no part of a frame: {}", document::quoted(wants->part), why),
+              "another motor or hub, or holes_p with the holes that yours has: two apart in each half");
+    }
   }
   const bool good = !own.has_errors();
   diagnostics.add_all(own);

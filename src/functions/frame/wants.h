@@ -15,6 +15,9 @@
 
 namespace functions::frame {
 
+/// Who tells where the holes are: nobody, the catalogue, or the wants themselves.
+enum class HolesFrom { assumed, catalogue, wants };
+
 struct Wants : candidate::Wants {
   std::string part;  ///< motor or hub
   std::string of;    ///< function whose motor it is
@@ -31,7 +34,8 @@ struct Wants : candidate::Wants {
   stock::ClassId carrier{};
   bool shared = false;  ///< the machine has it anyway: a hub of the supply, the motor of `of`
   structure::BodyShape shape;
-  std::vector<structure::FixingHole> holes;
+  std::vector<structure::FixingHole> holes;  ///< all it has
+  HolesFrom holes_from = HolesFrom::assumed;
 };
 
 [[nodiscard]] std::vector<document::FieldDoc> fields();

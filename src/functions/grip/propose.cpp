@@ -155,8 +155,7 @@ Candidate make_candidate(const std::shared_ptr<const Design>& design, const brie
   // Angles of the plane run from forward to up: about -y.
   jaws_drive.sense = -drive::sense_about_axis(design->placed ? &*design->placed : nullptr) *
                      (closer.drive.open_rad > closer.drive.closed_rad ? 1 : -1);
-  if (sides == 2)
-    jaws_drive.sense_note += "the motor of the other side faces the other way and is set the other way too";
+  if (sides == 2) jaws_drive.sense_note += drive::image_note(design->powertrain.train);
   c.drives = {std::move(jaws_drive)};
   c.evaluate = [design](const brief::Sample& sample) {
     return evaluate(*design->problem, design->closer, design->powertrain, sample);

@@ -124,8 +124,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
   // The drum turns about y: about +y its front goes down and pays out a rope that leaves it there.
   d.sense = -drive::sense_about_axis(n.design.placed ? &*n.design.placed : nullptr);
   d.sense_note += "taken that the rope leaves the drum on its front side; wound on the other way round, invert";
-  if (n.problem.sides == 2)
-    d.sense_note += "; the motor of the other side faces the other way and is set the other way too";
+  if (n.problem.sides == 2) d.sense_note += "; " + drive::image_note(n.design.powertrain.train);
   c.drives = {std::move(d)};
 }
 

@@ -4,8 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
-#include <numbers>
 
 #include "balance/mass.h"
 #include "base/text.h"
@@ -55,21 +53,8 @@ double rack_limit_nmm(const Mover& mover, const brief::Brief& brief, double toot
 }
 
 Times times_of(const Problem& problem, const Mover& mover, const Torques& t, const drive::SpeedLine& line) {
-  // Force, torque and with them the speed change in proportion to the way between two places: the time there is the way
-  // over the speeds' logarithmic mean, exact to the stall, where a few steps of a sum would be far off.
-  const auto time = [&](const std::vector<double>& torque) {
-    double seconds = 0, before = 0;
-    for (std::size_t i = 0; i < torque.size(); ++i) {
-      const double speed = line.at(torque[i]) * mover.per_rad_mm;
-      if (!(speed > 0)) return std::numeric_limits<double>::infinity();
-      if (i > 0) {
-        const double step_mm = problem.wants.travel_mm / static_cast<double>(torque.size() - 1);
-        const double off = (speed - before) / before;
-        seconds += step_mm / before * (std::fabs(off) > 1e-9 ? std::log1p(off) / off : 1);
-      }
-      before = speed;
-    }
-    return seconds;
+  const auto time = [&](const std::vector<double>& torque_nmm) {
+    return drive::line_time_s(torque_nmm, problem.wants.travel_mm, mover.per_rad_mm, line);
   };
   return {time(t.out_nmm), time(t.in_nmm)};
 }

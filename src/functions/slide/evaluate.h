@@ -6,18 +6,15 @@
 
 #include "functions/drive/drive.h"
 #include "functions/drive/placing.h"
+#include "functions/drive/rack_drive.h"
 #include "functions/slide/line.h"
 
 namespace functions::slide {
 
-/// What turns rotation into travel: a screw actuator, or a pinion on racks.
-struct Mover {
+/// What turns rotation into travel: a screw actuator, or a pinion on racks. `offered_mm`: travel that either has.
+struct Mover : drive::RackPinion {
   std::optional<stock::ClassId> actuator;
-  stock::ClassId pinion{}, rack{};
-  int racks = 0;          ///< in line, of one side
-  double radius_mm = 0;   ///< of the pinion's pitch circle
   double per_rad_mm = 0;  ///< travel per turn of the output, over 2 pi
-  double offered_mm = 0;  ///< travel it has
 };
 
 struct Problem {

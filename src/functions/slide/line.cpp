@@ -2,12 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 namespace functions::slide {
 namespace {
 
-constexpr int kFullMesh = 2;
 /// What is left of a force in a sleeve that jams: beyond every drive, and still a number.
 constexpr double kLeastKept = 1e-6;
 
@@ -74,14 +72,6 @@ int bar_holes(double travel_mm, double guide_mm, double pitch_mm) {
 
 double guided_travel_mm(int holes, double guide_mm, double pitch_mm) {
   return std::max(0.0, (holes - 1) * pitch_mm - guide_mm);
-}
-
-double joint_gap_mm(double rack_mm, double pitch_mm) {
-  return std::ceil(rack_mm / pitch_mm - 1e-9) * pitch_mm - rack_mm;
-}
-
-int rack_teeth(double travel_mm, double module_mm) {
-  return static_cast<int>(std::ceil(travel_mm / (std::numbers::pi * module_mm) - 1e-9)) + kFullMesh;
 }
 
 }  // namespace functions::slide

@@ -66,10 +66,4 @@ struct Torques {
 /// Travel over which a bar of so many holes stays `guide_mm` deep in its sleeve; 0: it is too short for any.
 [[nodiscard]] double guided_travel_mm(int holes, double guide_mm, double pitch_mm);
 
-/// How far two racks in line stand apart when each starts at a hole, nearest to each other: what a butt joint takes up.
-[[nodiscard]] double joint_gap_mm(double rack_mm, double pitch_mm);
-
-/// Teeth of rack that a travel needs: travel/(pi m) and two more, so that the pinion is in full mesh at both ends.
-[[nodiscard]] int rack_teeth(double travel_mm, double module_mm);
-
 }  // namespace functions::slide

@@ -78,14 +78,11 @@ TEST(Line, TorqueDoesTheWorkOverTheEfficiency) {
   EXPECT_EQ(slide::by_pinion({6, 90 * kDeg, 0, 0.2, 48, 0}, travel, 12, 0.9).in_nmm.front(), 0);
 }
 
-TEST(Line, CountsHolesAndTeeth) {
+TEST(Line, CountsHoles) {
   EXPECT_EQ(slide::pinned_reaches_mm(32, 8), (std::vector<double>{0, 8, 16, 24, 32}));
   EXPECT_EQ(slide::pinned_reaches_mm(33, 8).back(), 40);
   EXPECT_EQ(slide::bar_holes(32, 40, 8), 10);  // holes 0 .. 9: five pitches inside, four of travel
   EXPECT_EQ(slide::bar_holes(33, 40, 8), 11);
-  EXPECT_EQ(slide::rack_teeth(10 * std::numbers::pi, 1), 12);
   EXPECT_EQ(slide::guided_travel_mm(10, 40, 8), 32);
   EXPECT_EQ(slide::guided_travel_mm(5, 40, 8), 0);
-  EXPECT_NEAR(slide::joint_gap_mm(62.83, 8), 1.17, 1e-12);
-  EXPECT_NEAR(slide::joint_gap_mm(64, 8), 0, 1e-12);
 }

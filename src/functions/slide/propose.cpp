@@ -80,54 +80,11 @@ std::vector<Mover> screws(const Problem& problem, const brief::Function& fn, Rej
 }
 
 std::vector<Mover> pinions(const Problem& problem, const brief::Function& fn, RejectionLog& log) {
-  const brief::Brief& brief = *problem.brief;
-  const stock::KitSystem& system = brief.system();
   std::vector<Mover> out;
-  const std::vector<stock::ClassId> racks = drive::choices(brief, fn, stock::Family::rack, "");
-  if (racks.empty())
-    log.add("slide.no_rack", 1, "pieces",
-            [] { return std::string("the kit system has no rack that this function may use"); });
-  const int teeth = rack_teeth(problem.wants.travel_mm, system.module_mm);
-  for (const stock::ClassId rack : racks) {
-    const auto* data = std::get_if<stock::Rack>(&brief.catalogue->at(rack).data);
-    if (data == nullptr || data->teeth <= 0) continue;
-    const int racks_a_side = (teeth + data->teeth - 1) / data->teeth;
-    const int have = brief.stock->count_of(rack);
-    if (have < racks_a_side * fn.sides) {
-      log.add("slide.too_few_racks", racks_a_side * fn.sides - have, "pieces", [&] {
-        return fmt::format("{} mm of travel need {} teeth, {} of {}; the stock has {}",
-                           base::plain(problem.wants.travel_mm), teeth, racks_a_side * fn.sides,
-                           brief.catalogue->at(rack).name, have);
-      });
-      continue;
-    }
-    const std::size_t before = out.size();
-    int most = 0;
-    for (const stock::ClassId pinion : drive::choices(brief, fn, stock::Family::gear, "")) {
-      const auto* gear = std::get_if<stock::Gear>(&brief.catalogue->at(pinion).data);
-      if (gear == nullptr || gear->form != stock::GearForm::spur) continue;
-      const int pinions = brief.stock->count_of(pinion);
-      most = std::max(most, pinions);
-      if (pinions < fn.sides) continue;
-      Mover m;
-      m.pinion = pinion;
-      m.rack = rack;
-      m.racks = racks_a_side;
-      m.radius_mm = m.per_rad_mm = system.module_mm * gear->teeth / 2;
-      m.offered_mm =
-          (racks_a_side * data->teeth -
-           (teeth -
-            static_cast<int>(std::ceil(problem.wants.travel_mm / (std::numbers::pi * system.module_mm) - 1e-9)))) *
-          std::numbers::pi * system.module_mm;
-      out.push_back(m);
-    }
-    if (out.size() == before)
-      log.add("slide.too_few_pinions", fn.sides - most, "pieces", [&] {
-        return fmt::format(
-            "{} need{} {} spur gear{} alike as pinion{}; of those that this function may use the stock has {}",
-            brief.catalogue->at(rack).name, fn.sides == 1 ? "s" : "", fn.sides, fn.sides == 1 ? "" : "s",
-            fn.sides == 1 ? "" : "s", most == 0 ? "none" : fmt::format("{} at most", most));
-      });
+  for (const drive::RackPinion& one :
+       drive::rack_pinions(*problem.brief, fn, problem.wants.travel_mm, fn.sides, fn.sides, log)) {
+    Mover m{one, std::nullopt, one.radius_mm};
+    out.push_back(m);
   }
   return out;
 }
@@ -218,25 +175,8 @@ void tell_holding(const Problem& problem, std::string_view margin, std::string n
 /// Racks in line, their joints, and whether anything holds the stage with the motor off.
 void tell_racks(const Design& design, const brief::Sample& nominal, Candidate& c) {
   const Problem& problem = *design.problem;
-  const stock::KitSystem& system = problem.brief->system();
   const Mover& mover = design.mover;
-  const auto& rack = std::get<stock::Rack>(problem.brief->catalogue->at(mover.rack).data);
-  c.figures.push_back({"racks in line", static_cast<double>(mover.racks), ""});
-  c.figures.push_back({"travel that the racks offer", mover.offered_mm, "mm"});
-  if (mover.racks > 1) {
-    const double gap_mm = joint_gap_mm(rack.length_mm, system.pitch_mm);
-    std::vector<std::string> at;
-    for (int i = 1; i < mover.racks; ++i) at.push_back(base::plain(i * rack.length_mm, 4));
-    c.figures.push_back({"joints between racks", static_cast<double>(mover.racks - 1), ""});
-    c.notes.push_back(
-        fmt::format("{} racks in line: butt them in mesh with a spare gear so that the pitch goes on", mover.racks));
-    c.notes.push_back(
-        fmt::format("joints between racks {} mm from the first one's end{}", fmt::join(at, ", "),
-                    gap_mm < 0.05 ? std::string()
-                                  : fmt::format("; each rack started at a hole of its own, they would gape {} mm and "
-                                                "the pinion jump there",
-                                                base::plain(gap_mm, 3))));
-  }
+  drive::tell_racks(mover, *problem.brief, c);
   const drive::Machine m = drive::machine(design.powertrain, *problem.brief, nominal);
   const Torques t = torques_of(problem, mover, nominal);
   const drive::Lock lock = drive::worm_lock(design.powertrain.train, m.meshes.worm_friction);
@@ -292,8 +232,7 @@ void tell(const Design& design, Candidate& c) {
   d.sense = sense_of(design);
   if (design.mover.actuator)
     d.sense_note += "taken that the rod comes out when the actuator's input turns counter-clockwise";
-  if (!design.mover.actuator && problem.sides == 2)
-    d.sense_note += "the motor of the other side faces the other way and is set the other way too";
+  if (!design.mover.actuator && problem.sides == 2) d.sense_note += drive::image_note(design.powertrain.train);
   c.drives = {std::move(d)};
   c.reaches = reaches_of(problem, {0, problem.wants.travel_mm / 2, problem.wants.travel_mm}, false);
   tell_holding(problem, "force", "slide, stalled", c);

@@ -51,10 +51,11 @@ double Leg::hip_above_foot_mm(double angle_rad) const {
 std::vector<brief::Vec3> Leg::feet_mm(const Wants& w) const {
   const bool sideways = w.swing == Swing::sideways;
   const double x = sideways ? across_mm : outward * foot_out_mm, y = sideways ? foot_out_mm : across_mm;
-  std::vector<brief::Vec3> out{{x, y, 0}, {x, -y, 0}};
+  const double along = sideways ? stagger_mm : 0, aside = sideways ? 0 : stagger_mm;
+  std::vector<brief::Vec3> out{{x + along, y - aside, 0}, {x - along, -y + aside, 0}};
   if (w.legs == 4) {
-    out.push_back({-x, -y, 0});
-    out.push_back({-x, y, 0});
+    out.push_back({-x + along, -y - aside, 0});
+    out.push_back({-x - along, y + aside, 0});
   }
   return out;
 }

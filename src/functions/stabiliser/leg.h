@@ -42,6 +42,9 @@ struct Leg {
   /// Feet of all legs, deployed, machine frame.
   [[nodiscard]] std::vector<brief::Vec3> feet_mm(const Wants&) const;
   double across_mm = 0;  ///< the leg's plane: its coordinate on the other horizontal axis, on the lattice
+  /// Two opposite beams side by side: each lies so far from that plane; of the pair at foot_mm the left one forward or
+  /// the front one to the right, the other one the other way.
+  double stagger_mm = 0;
 };
 
 /// What a leg has before its hip is known: sense, foot, pad, the plane it moves in on the lattice.

@@ -51,22 +51,33 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
   base.guide_mm = w.guide_p * pitch_mm;
   const double cosine = std::cos(base.slope_rad), sine = std::sin(base.slope_rad), run_in_mm = kRunIn_p * pitch_mm;
   const double clearance_mm = w.clearance_mm.value_or(base.level() ? kSlidingClearance_mm : pitch_mm);
+  const bool by_rack = w.by == RunBy::rack;
+  // What of the beam lies inwards of the mouth when it is run out.
+  const auto kept_mm = [&](const Outrigger& o) {
+    const double to_pinion_mm = o.leg.hip_out_mm + kMeshBeyond * std::numbers::pi * brief.system().module_mm;
+    return by_rack ? std::max(o.guide_mm, to_pinion_mm) : o.guide_mm;
+  };
   const double wanted_mm = w.swing == Swing::sideways ? w.foot_mm[1] : std::fabs(w.foot_mm[0]);
   const int longest = longest_holes(brief, function);
   // Furthest that beams of the stock, the actuators' stroke and the middle of the machine let a foot come.
   const auto widest = [&](Outrigger& o) {
-    const double by_beam = (longest - 1) * pitch_mm - o.guide_mm, by_stroke = run_in_mm + stroke_mm;
-    const double by_middle = o.leg.hip_out_mm / cosine - pitch_mm / 2 + run_in_mm - o.guide_mm;
+    const double by_beam = (longest - 1) * pitch_mm - kept_mm(o), by_stroke = run_in_mm + stroke_mm;
+    // On racks, level, the whole beam, which is whole pitches long, has room between its own mouth and the other one.
+    const double by_middle =
+        by_rack
+            ? std::floor((2 * o.leg.hip_out_mm - pitch_mm / 2 + run_in_mm) / pitch_mm + 1e-9) * pitch_mm - kept_mm(o)
+            : o.leg.hip_out_mm / cosine - pitch_mm / 2 + run_in_mm - kept_mm(o);
     double reach = std::min(by_beam, by_stroke);
     o.widest_by = by_beam <= by_stroke ? "the longest beam" : "the actuator's stroke";
     if (faces_its_image(w) && by_middle < reach) {
       reach = by_middle;
-      o.widest_by = "the opposite beam, which it meets in the middle when run in";
+      o.widest_by = by_rack ? "the opposite mouth, which its inner end reaches when run in"
+                            : "the opposite beam, which it meets in the middle when run in";
     }
     o.widest_mm = o.leg.hip_out_mm + std::max(0.0, reach) * cosine;
   };
   std::optional<Outrigger> best;
-  Miss low, still, shorter, meets;
+  Miss low, still, shorter, meets, sticks_out;
   std::vector<std::string> rounded;
   for (const lattice::Point2 hole : hips(w, brief, function, base.leg, rounded)) {
     Outrigger o = base;
@@ -92,7 +103,7 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
       });
       continue;
     }
-    leg.length_p = static_cast<int>(std::ceil((o.reach_mm + o.guide_mm) / pitch_mm - 1e-9));
+    leg.length_p = static_cast<int>(std::ceil((o.reach_mm + kept_mm(o)) / pitch_mm - 1e-9));
     leg.length_mm = leg.length_p * pitch_mm;
     leg.foot_out_mm = leg.hip_out_mm + o.reach_mm * cosine;
     leg.foot_miss_mm = std::fabs(leg.foot_out_mm - wanted_mm);
@@ -100,7 +111,17 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
     o.loaded_mm = o.level() ? 0 : leg.lift_mm / sine;
     widest(o);
     const double inner_mm = leg.hip_out_mm + (run_in_mm - leg.length_mm - pitch_mm / 2) * cosine;
-    if (faces_its_image(w) && inner_mm < -kHair_mm) {
+    if (by_rack && -inner_mm > leg.hip_out_mm + kHair_mm) {
+      sticks_out.take(-inner_mm - leg.hip_out_mm, [&] {
+        return fmt::format(
+            "run in, a beam of {} holes sticks {} mm out of the other side's mouth; with its mouth there a foot comes "
+            "{} "
+            "mm out at most",
+            leg.length_p + 1, base::plain(-inner_mm - leg.hip_out_mm, 3), base::plain(o.widest_mm, 4));
+      });
+      continue;
+    }
+    if (!by_rack && faces_its_image(w) && inner_mm < -kHair_mm) {
       meets.take(-inner_mm, [&] {
         return fmt::format(
             "run in, a beam of {} holes reaches {} mm over the middle and meets the opposite one; with {} p in the "
@@ -113,10 +134,11 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
     if (leg.beams.empty()) {
       shorter.take(std::max(1, leg.length_p + 1 - longest), [&] {
         return fmt::format(
-            "{} mm of reach and {} p in the sleeve need a beam of {} to {} holes; the longest that this function may "
+            "{} mm of reach and {} p {} need a beam of {} to {} holes; the longest that this function may "
             "use has {}, with which a foot comes {} mm out",
-            base::plain(o.reach_mm, 4), base::plain(w.guide_p), leg.length_p + 1, leg.length_p + 3, longest,
-            base::plain(o.widest_mm, 4));
+            base::plain(o.reach_mm, 4), base::plain(kept_mm(o) / pitch_mm, 3),
+            by_rack && kept_mm(o) > o.guide_mm ? "from the mouth to the pinion" : "in the sleeve", leg.length_p + 1,
+            leg.length_p + 3, longest, base::plain(o.widest_mm, 4));
       });
       continue;
     }
@@ -125,7 +147,8 @@ Outrigger find_outrigger(const Wants& w, const brief::Brief& brief, const brief:
   if (!best) {
     for (const auto& [code, miss, unit] :
          {std::tuple{"beam_too_short", &shorter, "holes"}, std::tuple{"beams_meet", &meets, "mm"},
-          std::tuple{"no_travel", &still, "mm"}, std::tuple{"stowed_low", &low, "mm"}})
+          std::tuple{"beam_sticks_out", &sticks_out, "mm"}, std::tuple{"no_travel", &still, "mm"},
+          std::tuple{"stowed_low", &low, "mm"}})
       if (miss->any())
         log.add(fmt::format("stabiliser.{}", code), std::max(miss->by, kHair_mm), unit,
                 [miss = miss] { return miss->text; });

@@ -35,12 +35,15 @@ struct Outrigger {
 
 /// Foot beyond the mouth when run in, pitches: the hole between them takes the actuator's bracket.
 inline constexpr int kRunIn_p = 2;
+/// Teeth of a rack that stay in mesh beyond the pinion at either end of the travel.
+inline constexpr int kMeshBeyond = 1;
 /// Actuator above the beam, pitches: half the beam, the sleeve's beam above it, half an actuator.
 inline constexpr double kLeastOffset_p = 2.5;
 
-/// The beam that puts its foot nearest to where it is wanted, over the holes for the mouth; of equal ones the lower.
-/// None: a rejection in numbers ("stabiliser.beam_too_short", "beams_meet", "foot_off", "stowed_low", "no_travel"), and
-/// length_p = 0. `stroke_mm`: the longest stroke of an actuator, for widest_mm.
+/// The beam that puts its foot nearest to where it is wanted, over the holes for the mouth; of equal ones the lower. By
+/// rack it reaches the pinion in the middle when run out, and no further than the opposite mouth when run in. None: a
+/// rejection in numbers ("stabiliser.beam_too_short", "beams_meet", "beam_sticks_out", "foot_off", "stowed_low",
+/// "no_travel"), and length_p = 0. `stroke_mm`: the longest stroke of an actuator, for widest_mm.
 [[nodiscard]] Outrigger find_outrigger(const Wants&, const brief::Brief&, const brief::Function&, double stroke_mm,
                                        candidate::RejectionLog&);
 

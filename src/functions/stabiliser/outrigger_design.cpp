@@ -30,7 +30,7 @@ double beam_nmm(const SlideProblem& problem) {
   const stock::KitSystem& system = problem.brief->system();
   const structure::KitFigures kit = structure::kit_figures(system);
   const double h = kit.beam_height_mm, d = kit.hole_mm;
-  const double b = structure::kit_parts(system, 1, {}).beam_thickness_mm;
+  const double b = structure::kit_parts(system, structure::full_beam_thickness_p(system), {}).beam_thickness_mm;
   return kit.beam_stress_mpa.nominal * problem.wants.leg_beams * b * (h * h * h - d * d * d) / (6 * h);
 }
 

@@ -13,6 +13,7 @@
 #include "functions/stabiliser/gather.h"
 #include "functions/stabiliser/joining.h"
 #include "functions/stabiliser/outrigger_design.h"
+#include "functions/stabiliser/outrigger_rack.h"
 #include "functions/stabiliser/site.h"
 
 namespace functions::stabiliser {
@@ -27,6 +28,8 @@ constexpr std::size_t kSeatsTried = 3;
 constexpr int kSleeveBeams = 2;
 constexpr int kSleevePins = 4;
 constexpr int kSleeveSlack_p = 2;
+/// By rack a third beam, on the side that the pinion pushes to, on two pins of its own.
+constexpr int kWallBeams = 1, kWallPins = 2;
 
 struct Variant {
   stock::ClassId actuator{};
@@ -120,14 +123,15 @@ void add_legs(const SlideProblem& problem, const brief::Function& function, int 
   const brief::Brief& brief = *problem.brief;
   const Wants& w = problem.wants;
   const Leg& leg = problem.beam.leg;
+  const bool by_rack = w.by == RunBy::rack;
   drive::add_need(demand, leg.beams, w.leg_beams * w.legs,
                   fmt::format("beam, length {} and up to 2 longer", leg.length_p + 1), "leg");
   const int sleeve = static_cast<int>(std::ceil(w.guide_p - 1e-9)) + 1;
   drive::add_need(demand, drive::full_beams(brief, function, sleeve, sleeve + kSleeveSlack_p),
-                  kSleeveBeams * w.leg_beams * w.legs,
+                  (kSleeveBeams * w.leg_beams + (by_rack ? kWallBeams : 0)) * w.legs,
                   fmt::format("beam, length {} to {}", sleeve, sleeve + kSleeveSlack_p), "sleeve");
   if (leg.has_pad) drive::add_need(demand, {leg.pad}, w.legs, brief.catalogue->at(leg.pad).name, "foot");
-  const int pins = own_pins + (kSleevePins * w.leg_beams + (leg.has_pad ? 1 : 0)) * w.legs;
+  const int pins = own_pins + (kSleevePins * w.leg_beams + (by_rack ? kWallPins : 0) + (leg.has_pad ? 1 : 0)) * w.legs;
   drive::add_need(demand, brief.catalogue->of(stock::Family::pin), pins, "pin", "legs");
 }
 
@@ -148,17 +152,17 @@ candidate::Proposal search_sliding(const brief::Function& function, const Wants&
     proposal.limit_text = "stopped before the legs were looked at";
     return answer();
   }
-  const bool by_hand = w.by == RunBy::hand;
+  const bool by_hand = w.by == RunBy::hand, by_screw = w.by == RunBy::motor;
   std::vector<stock::ClassId> actuators;
-  if (!by_hand) actuators = drive::usable_actuators(brief, function, w.legs, log);
-  double stroke_mm = by_hand ? std::numeric_limits<double>::infinity() : 0;
+  if (by_screw) actuators = drive::usable_actuators(brief, function, w.legs, log);
+  double stroke_mm = by_screw ? 0 : std::numeric_limits<double>::infinity();
   for (const stock::ClassId id : actuators) {
     const auto& part = std::get<stock::Actuator>(brief.catalogue->at(id).data);
     stroke_mm = std::max(stroke_mm, part.open_mm - part.closed_mm - 2 * w.end_clearance_mm);
   }
   problem->beam = find_outrigger(w, brief, function, stroke_mm, log);
   const Outrigger& beam = problem->beam;
-  if (beam.leg.length_p == 0 || (actuators.empty() && !by_hand)) return answer();
+  if (beam.leg.length_p == 0 || (actuators.empty() && by_screw)) return answer();
   problem->nominal = stance_of(brief, w, beam.leg, brief.parameters.nominal()[brief::Parameter::mass_factor]);
   if (tells_fall(problem->nominal, log)) return answer();
   for (int i = 0; i < kRuns; ++i) problem->run_mm.push_back(beam.travel_mm * i / (kRuns - 1));
@@ -172,6 +176,10 @@ candidate::Proposal search_sliding(const brief::Function& function, const Wants&
   if (by_hand) {
     proposal.examined = 1;
     propose_by_hand(problem, function, proposal, log);
+    return answer();
+  }
+  if (w.by == RunBy::rack) {
+    search_by_rack(*problem, function, proposal, log, control);
     return answer();
   }
   const std::vector<int> ways = ways_to_join(w, beam.leg, brief, function, log);

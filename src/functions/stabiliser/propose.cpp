@@ -396,6 +396,16 @@ candidate::Proposal search(const brief::Function& function, const candidate::Wan
 
 candidate::Proposal propose(const brief::Function& function, const candidate::Wants& wants, const brief::Brief& brief,
                             const base::RunControl& control) {
+  // A pair of beams on racks asks for so little that longer trains would only multiply candidates that are alike.
+  const auto& own = dynamic_cast<const Wants&>(wants);
+  if (own.way == Way::slides && own.by == RunBy::rack && own.most_stages == drive::kAsNeeded) {
+    Wants short_trains = own;
+    short_trains.most_stages = 1;
+    candidate::Proposal out = drive::propose_by_length<Wants>(function, short_trains, brief, control, search);
+    const bool meets = std::any_of(out.candidates.begin(), out.candidates.end(),
+                                   [](const candidate::Candidate& c) { return c.nominal.worst() >= 1; });
+    if (meets || !out.complete) return out;
+  }
   return drive::propose_by_length<Wants>(function, wants, brief, control, search);
 }
 

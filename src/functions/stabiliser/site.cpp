@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <numbers>
 #include <utility>
 
 #include "functions/drive/route_kit.h"
 #include "functions/stabiliser/outrigger_design.h"
+#include "functions/stabiliser/outrigger_rack.h"
 
 namespace functions::stabiliser {
 namespace {
@@ -234,6 +236,79 @@ std::shared_ptr<const drive::Site> site_for(const SlideProblem& problem, const b
 
 std::shared_ptr<const drive::Site> site_by_hand(const SlideProblem& problem, const brief::Function& function) {
   return site_with(problem.wants, problem.beam.leg, *problem.brief, function, 1, {0, 0}, slide_boxes(problem), {});
+}
+
+std::shared_ptr<const drive::Site> site_by_rack(const SlideProblem& problem, const drive::RackPinion& mover,
+                                                const brief::Function& function) {
+  const brief::Brief& brief = *problem.brief;
+  const stock::KitSystem& system = brief.system();
+  const Wants& w = problem.wants;
+  const Outrigger& o = problem.beam;
+  const Plane plane(w, o.leg);
+  const double half_mm = system.pitch_mm / 2, pitch_mm = system.pitch_mm;
+  const auto half_pitches = [&](double mm) { return static_cast<int>(std::lround(mm / half_mm)); };
+  brief::Function whole = function;
+  whole.sides = 1;  // the image is made here
+  auto site = std::make_shared<drive::Site>(drive::site_of(brief, whole, function.body));
+  if (w.legs == 4) {
+    site->room.low.set(plane.axis, std::max(site->room.low.at(plane.axis), 0));
+    drive::Image image;
+    (plane.axis == Axis::x ? image.about_x_hp : image.about_y_hp) = 0;
+    site->images.push_back(image);
+  }
+  const auto& pinion = std::get<stock::Gear>(brief.catalogue->at(mover.pinion).data);
+  const auto& rack = std::get<stock::Rack>(brief.catalogue->at(mover.rack).data);
+  const int at = w.legs == 4 ? std::abs(o.leg.hip.at(plane.axis)) : o.leg.hip.at(plane.axis);
+  const int up = o.leg.hip.z_hp, beside = half_pitches(o.leg.stagger_mm);
+  const double tip_mm = mover.radius_mm + system.addendum * system.module_mm;
+  const int tip = static_cast<int>(std::ceil(tip_mm / half_mm - 1e-9));
+  const int width = drive::slots_of(std::max(pinion.face_width_mm, rack.face_width_mm), system);
+  const double mesh_mm = kMeshBeyond * std::numbers::pi * system.module_mm;
+  // From the pair's plane outward on that beam's side, along it outward, up.
+  const auto add = [&](int side, double from_mm, double to_mm, int near, int far, int low, int high) {
+    if (near >= far) return;
+    const int aside = side * (plane.out == Axis::y ? 1 : -1);
+    const int from = static_cast<int>(std::floor(from_mm / half_mm + 1e-9)),
+              to = static_cast<int>(std::ceil(to_mm / half_mm - 1e-9));
+    Box3 box;
+    box.low.set(plane.axis, at + (aside > 0 ? near : -far));
+    box.high.set(plane.axis, at + (aside > 0 ? far : -near));
+    box.low.set(plane.out, side > 0 ? from : -to);
+    box.high.set(plane.out, side > 0 ? to : -from);
+    box.low.z_hp = up + low;
+    box.high.z_hp = up + high;
+    site->occupied.push_back(box);
+  };
+  const double mouth = o.leg.hip_out_mm, foot = o.leg.foot_out_mm, racks_mm = mover.racks * rack.length_mm;
+  for (const int side : {1, -1}) {
+    add(side, foot - o.travel_mm - o.leg.length_mm - half_mm, foot + half_mm, beside - 1, beside + 1, -1, 1);
+    // The teeth in mesh are inside the pinion's own room.
+    add(side, mesh_mm - racks_mm, racks_mm - mesh_mm, tip, beside - 1, -(width / 2), width - width / 2);
+    // The sleeve: above, below, on the side that the pinion pushes to, and a post on the other one at its mouth.
+    const double inner = mouth - o.guide_mm;
+    add(side, inner - half_mm, mouth + half_mm, beside - 1, beside + 1, 1, 1 + kBeam_hp);
+    add(side, inner - half_mm, mouth + half_mm, beside - 1, beside + 1, -1 - kBeam_hp, -1);
+    add(side, inner - half_mm, mouth + half_mm, beside + 1, beside + 1 + kBeam_hp, -1, 1);
+    add(side, mouth - pitch_mm + half_mm, mouth + half_mm, beside - 1 - kBeam_hp, beside - 1, -1, 1);
+  }
+  for (Box3 box : site->occupied) {
+    for (const Axis a : lattice::kAxes) {
+      box.low.set(a, std::max(box.low.at(a), site->room.low.at(a)));
+      box.high.set(a, std::min(box.high.at(a), site->room.high.at(a)));
+    }
+    if (box.low.x_hp < box.high.x_hp && box.low.y_hp < box.high.y_hp && box.low.z_hp < box.high.z_hp)
+      site->keep_outs.push_back(box);
+  }
+  Point3 axle;
+  axle.set(plane.axis, at);
+  axle.set(plane.out, 0);
+  axle.z_hp = up;
+  routing::Output out;
+  out.name = "pinion";
+  out.places.push_back(drive::shaft_with(Axis::z, lattice::across(Axis::z, axle), up - width / 2,
+                                         up - width / 2 + width, tip_mm, brief.catalogue->at(mover.pinion).name));
+  site->outputs = {std::move(out)};
+  return site;
 }
 
 }  // namespace functions::stabiliser

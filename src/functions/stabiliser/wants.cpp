@@ -44,9 +44,11 @@ const FieldTable<Wants>& table() {
                   {.doc = "How a leg comes out: swung down about a hip, or run out of a sleeve as a beam.",
                    .default_text = "swings"})
           .choice(
-              "by", &Wants::by, {{"motor", RunBy::motor}, {"hand", RunBy::hand}},
-              {.doc = "What runs a sliding beam out: a screw actuator with its motor, or a hand, with a pin through "
-                      "sleeve and beam.",
+              "by", &Wants::by, {{"motor", RunBy::motor}, {"hand", RunBy::hand}, {"rack", RunBy::rack}},
+              {.doc =
+                   "What runs a sliding beam out: a screw actuator with its motor, a hand, with a pin through sleeve "
+                   "and beam, or a motor's pinion between the racks of two opposite beams, which lie side by side, as "
+                   "do their feet.",
                .default_text = "motor"})
           .number("hand_n", &Wants::hand_n,
                   {.unit = "N",
@@ -54,6 +56,12 @@ const FieldTable<Wants>& table() {
                    .high = 100,
                    .doc = "By hand: force that a hand moves one beam with.",
                    .default_text = "10"})
+          .number("offset_p", &Wants::offset_p,
+                  {.unit = "p",
+                   .low = 0,
+                   .high = 10,
+                   .doc = "By rack: from its pitch line to the middle of the beam it lies on.",
+                   .default_text = "1, half the beam and half a rack"})
           .point2(
               "slope_p", &Wants::slope_p,
               {.unit = "p",
@@ -178,7 +186,7 @@ const FieldTable<Wants>& table() {
                    {.low = 0,
                     .high = 4,
                     .doc = "Most meshes between motor and actuator; every train up to it is searched.",
-                    .default_text = "2, and up to 4 when no shorter train meets every want"});
+                    .default_text = "2, by rack 1, and up to 4 when no shorter train meets every want"});
   return built;
 }
 
@@ -300,12 +308,29 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& function, co
         error(w.lifts ? "by" : "slope_p", "hand_lifts",
               "a beam that is run out by hand is pinned level: nothing presses it down.",
               w.lifts ? "lifts = false, or by = \"motor\"" : "slope_p = [1, 0], or by = \"motor\"");
-    } else if (function.wants.find("hand_n") != nullptr) {
+    } else if (w.by == RunBy::rack) {
+      for (const std::string_view key : {"legs_per_motor", "end_clearance_mm", "preload_n"}) {
+        if (function.wants.find(key) != nullptr)
+          error(key, "screw_on_rack", fmt::format("{} belongs to a screw actuator, but by = \"rack\".", key),
+                "leave it out, or by = \"motor\"");
+      }
+      if (w.lifts || (w.slope_p && (*w.slope_p)[1] != 0))
+        error(w.lifts ? "by" : "slope_p", "rack_lifts",
+              "beams on racks run out level: they can widen the stance, not lift.",
+              w.lifts ? "lifts = false, or by = \"motor\"" : "slope_p = [1, 0], or by = \"motor\"");
+      if (!sideways && w.legs == 2)
+        error("by", "rack_pair", "a pinion runs two beams out opposite ways; these two run out the same way.",
+              "swing = \"sideways\", legs = 4, or by = \"motor\"");
+      if (w.leg_beams != 1) error("leg_beams", "rack_beams", "a rack lies on one beam.", "leave it out");
+    }
+    if (w.by != RunBy::hand && function.wants.find("hand_n") != nullptr) {
       error("hand_n", "hand_on_motor", "hand_n belongs to a beam that is moved by hand.", "by = \"hand\"");
     }
+    if (w.by != RunBy::rack && function.wants.find("offset_p") != nullptr)
+      error("offset_p", "rack_only", "offset_p belongs to a beam with a rack.", "by = \"rack\"");
     read_slope(w, brief, function.wants.find("guide_p") != nullptr, error);
   } else {
-    for (const std::string_view key : {"slope_p", "guide_p", "by", "hand_n"}) {
+    for (const std::string_view key : {"slope_p", "guide_p", "by", "hand_n", "offset_p"}) {
       if (function.wants.find(key) != nullptr)
         error(key, "slides_only", fmt::format("{} belongs to a leg that slides.", key), "way = \"slides\"");
     }

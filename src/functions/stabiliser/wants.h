@@ -19,10 +19,12 @@ enum class Swing { sideways, lengthways };
 
 /// How a leg comes out: turned down about its hip, or run out of a sleeve, level or out and down.
 enum class Way { swings, slides };
-/// What runs a beam out of its sleeve.
-enum class RunBy { motor, hand };
+/// What runs a beam out of its sleeve: a screw actuator each, a hand, or a pinion between the racks of a pair.
+enum class RunBy { motor, hand, rack };
 /// Length of a sleeve when nobody says; a sloping one reaches from hole to hole at least (invented).
 inline constexpr double kGuide_p = 5;
+/// From a rack's pitch line to the middle of the beam it lies on: half the beam and half a rack (invented).
+inline constexpr double kBesideRack_p = 1;
 
 struct Wants : candidate::Wants {
   std::array<double, 2> foot_mm{};  ///< (x, y) of one foot, deployed; the others are its mirror images
@@ -32,6 +34,7 @@ struct Wants : candidate::Wants {
   std::optional<std::array<double, 2>> slope_p;  ///< slides: pitches out and down from hole to hole of its line
   RunBy by = RunBy::motor;                       ///< slides
   double hand_n = 10;                            ///< by hand: what a hand pushes one beam with
+  double offset_p = kBesideRack_p;               ///< by rack: from its pitch line to the beam's middle
   double guide_p = kGuide_p;                     ///< slides: length of the beam that stays in its sleeve
   bool lifts = true;                             ///< lifts the model off its wheels; else it only widens the stance
   double lift_mm = 4;                            ///< how far, when it does

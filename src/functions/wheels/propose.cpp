@@ -187,7 +187,7 @@ Candidate make_candidate(const std::shared_ptr<const Design>& design, const brie
   d.heaviest_nmm = most_torque_nmm(v, wants, g);
   d.inertia_g_mm2 = g.weight_n / balance::weight_n(1) / problem.copies.sides * v.radius_mm * v.radius_mm;
   d.sense = drive::sense_about_axis(placed);  // a wheel that turns positively about y (left) rolls forward
-  c.drives = apart ? drive::mirrored(std::move(d), placed) : std::vector{std::move(d)};
+  c.drives = apart ? drive::mirrored(std::move(d), design->powertrain.train, placed) : std::vector{std::move(d)};
   c.evaluate = [design](const brief::Sample& sample) {
     return evaluate_at(*design->problem, design->variant, design->powertrain, sample);
   };
