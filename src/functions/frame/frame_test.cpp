@@ -271,6 +271,22 @@ TEST(Frame, ABodyThatCannotBearIsRefusedWithItsReasonAndAWayOut) {
   EXPECT_FALSE(d.has_errors());
 }
 
+TEST(Frame, HolesThatTheCatalogueDoesNotTellAreNamed) {
+  const std::string four = "holes_p = [[-2, 1.5, 0], [-2, -1.5, 0], [2, 1.5, 0], [2, -1.5, 0.5]]\nsag_mm = 2\n";
+  const auto said = [&](const brief::Brief& b) {
+    const auto p = small_kit::propose(kFrame, small_kit::function("frame", kLoad + four), b);
+    EXPECT_FALSE(p.candidates.empty());
+    for (const std::string& note : p.candidates.empty() ? std::vector<std::string>{} : p.candidates.front().notes)
+      if (note.find("measure yours") != std::string::npos) return note;
+    return std::string();
+  };
+  const std::string note =
+      said(bench_with({{{-2, 1.5, 0}, kAcross}, {{-2, -1.5, 0}, kAcross}, {{2, 1.5, 0}, kAcross}}));
+  EXPECT_NE(note.find("at [2, -1.5, 0.5] p"), std::string::npos) << note;
+  EXPECT_EQ(note.find("[2, 1.5, 0]"), std::string::npos) << note;
+  EXPECT_EQ(said(bench()), "") << "nothing told, so nothing to differ from";
+}
+
 TEST(Frame, AKitOfSheetMetalHasAngleBarsBesideIt) {
   brief::Brief b = bench();
   auto catalogue = std::make_shared<stock::Catalogue>(*b.catalogue);

@@ -79,6 +79,13 @@ std::vector<std::string> hole_notes(const Design& d, const stock::PartClass& par
                       : fmt::format("Fixing holes of {} as the catalogue tells them.", part.name));
   else
     out.emplace_back("Fixing holes as told in holes_p.");
+  if (!w.unknown_holes_p.empty()) {
+    std::vector<std::string> places;
+    for (const auto& h : w.unknown_holes_p)
+      places.push_back(fmt::format("[{}, {}, {}]", base::plain(h[0]), base::plain(h[1]), base::plain(h[2])));
+    out.push_back(
+        fmt::format("The catalogue tells no hole of {} at {} p; measure yours.", part.name, base::list_text(places)));
+  }
   const double pitch_mm = d.brief->system().pitch_mm;
   out.push_back(fmt::format("held in its holes (along / across / up from its middle, in pitches): {}",
                             hole_list(w.holes, false, pitch_mm)));

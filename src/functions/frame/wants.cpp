@@ -80,16 +80,23 @@ std::string cannot_bear(const std::vector<structure::FixingHole>& holes) {
   return {};
 }
 
+/// The hole that stands there; null: none does.
+const structure::FixingHole* nearby(const std::vector<structure::FixingHole>& known, const std::array<double, 3>& at_p,
+                                    double pitch_mm) {
+  const auto same = std::find_if(known.begin(), known.end(), [&](const structure::FixingHole& k) {
+    return std::hypot(k.at_mm[0] - at_p[0] * pitch_mm, k.at_mm[1] - at_p[1] * pitch_mm,
+                      k.at_mm[2] - at_p[2] * pitch_mm) < 1e-3;
+  });
+  return same == known.end() ? nullptr : &*same;
+}
+
 /// The holes of the wants; one that the catalogue tells too has its axis.
 std::vector<structure::FixingHole> told_holes(const std::vector<std::array<double, 3>>& holes_p,
                                               const std::vector<structure::FixingHole>& known, double pitch_mm) {
   std::vector<structure::FixingHole> out;
   for (const auto& h : holes_p) {
     structure::FixingHole hole{{h[0] * pitch_mm, h[1] * pitch_mm, h[2] * pitch_mm}, {0, 1, 0}};
-    const auto same = std::find_if(known.begin(), known.end(), [&](const structure::FixingHole& k) {
-      return std::hypot(k.at_mm[0] - hole.at_mm[0], k.at_mm[1] - hole.at_mm[1], k.at_mm[2] - hole.at_mm[2]) < 1e-3;
-    });
-    if (same != known.end()) hole.axis = same->axis;
+    if (const structure::FixingHole* same = nearby(known, h, pitch_mm)) hole.axis = same->axis;
     out.push_back(hole);
   }
   return out;
@@ -135,6 +142,9 @@ std::shared_ptr<const candidate::Wants> read(const brief::Function& fn, const br
         wants->holes = structure::fixing_holes(told, wants->shape, pitch_mm);
         if (told) wants->holes_from = HolesFrom::catalogue;
         if (!wants->holes_p.empty()) {
+          for (const auto& h : wants->holes_p) {
+            if (told && !nearby(wants->holes, h, pitch_mm)) wants->unknown_holes_p.push_back(h);
+          }
           wants->holes = told_holes(wants->holes_p, wants->holes, pitch_mm);
           wants->holes_from = HolesFrom::wants;
         }

@@ -36,6 +36,7 @@ struct Wants : candidate::Wants {
   structure::BodyShape shape;
   std::vector<structure::FixingHole> holes;  ///< all it has
   HolesFrom holes_from = HolesFrom::assumed;
+  std::vector<std::array<double, 3>> unknown_holes_p;  ///< of holes_p: none of those that the catalogue tells
 };
 
 [[nodiscard]] std::vector<document::FieldDoc> fields();
