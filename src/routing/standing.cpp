@@ -138,4 +138,21 @@ bool Router::Ready::has_side(int place, PairType type, const Wheel& wheel, const
           stands_clear(place, wheel, axis, at, right_angle_interval(problem.kit, type, wheel, other, meet, -1)));
 }
 
+bool Router::Ready::beyond_motor(int place, const Pair& q, Axis axis, Cross at, int meet) const {
+  const Wheel& driver = problem.kit.wheels[static_cast<std::size_t>(q.driver)];
+  const Wheel& driven = problem.kit.wheels[static_cast<std::size_t>(q.driven)];
+  for (const int side : {1, -1}) {
+    const auto along = right_angle_interval(problem.kit, q.type, driver, driven, meet, side);
+    if (!stands_clear(place, driver, axis, at, along)) continue;
+    const int low = slot_floor(along.first), high = slot_ceil(along.second);
+    for (const Input& in : inputs_of(*inputs_at(axis, at)).inputs) {
+      const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
+        return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
+      });
+      if (beyond) return true;
+    }
+  }
+  return false;
+}
+
 }  // namespace routing
