@@ -346,7 +346,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
   if (design->sway) problem.booms->add_demand(design->sway->boom, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
-  c.nominal = evaluate(*design, nominal);
+  c.nominal = design->nominal;
   c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, function.sides);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma =
@@ -417,6 +417,9 @@ static candidate::Proposal search(const brief::Function& function, const candida
   problem->sides = function.sides;
   problem->wants = dynamic_cast<const Wants&>(wants);
   problem->moments = load_moments(brief, problem->wants, kAngles);
+  Wants unloaded = problem->wants;
+  unloaded.load_g = 0;
+  problem->free_moments = load_moments(brief, unloaded, kAngles);
 
   const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, function.sides, log);
   if (actuators.empty()) {
@@ -494,6 +497,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
       proposal.limit_text = o.limit_text;
     }
     for (Design& d : o.designs) {
+      d.nominal = evaluate(d, brief.parameters.nominal());
       const auto design = std::make_shared<const Design>(std::move(d));
       const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
       drive::Draft draft = drive::draft_of(design, placers, function, inner, make, present);
