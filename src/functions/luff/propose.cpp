@@ -193,20 +193,18 @@ class Judge {
     return *best;
   }
 
-  /// All that are as good as the best one, one for each base mount, in the order of their force.
-  [[nodiscard]] std::vector<Choice> equals(const drive::Powertrain& p, const Choice& best) const {
+  /// Of the placements as good as the best one the first by force whose base mount `wanted` takes; empty: none.
+  template <class Takes>
+  [[nodiscard]] std::optional<Choice> equal(const drive::Powertrain& p, const Choice& best, const Takes& wanted) const {
+    if (wanted(variant_.spots[best.spot].base)) return best;
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
     const drive::SpeedLine line = drive::speed_line(machine);
-    std::vector<Choice> out{best};
     for (std::size_t i = best.spot + 1; i < variant_.spots.size(); ++i) {
-      const bool known = std::any_of(out.begin(), out.end(), [&](const Choice& o) {
-        return variant_.spots[o.spot].base == variant_.spots[i].base;
-      });
-      if (known || bound(i, line) < best.worst.ratio) continue;
+      if (!wanted(variant_.spots[i].base) || bound(i, line) < best.worst.ratio) continue;
       const Choice here = at(i, p, machine, line);
-      if (here.worst.ratio == best.worst.ratio) out.push_back(here);
+      if (here.worst.ratio == best.worst.ratio) return here;
     }
-    return out;
+    return std::nullopt;
   }
 
   /// Placement on the same base mount that draws the least current and still meets every want; empty when that saves
@@ -305,10 +303,9 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   query.stands = [&](const drive::Powertrain& p) {
     // Of base mounts that serve equally well, one whose room is already known: every other one costs a search of its
     // own.
-    const std::vector<Judge::Choice> equals = judge.equals(p, judge.best(p));
-    const auto known = std::find_if(equals.begin(), equals.end(),
-                                    [&](const Judge::Choice& c) { return sites.has(variant.spots[c.spot].base); });
-    const Judge::Choice& best = known != equals.end() ? *known : equals.front();
+    const Judge::Choice first = judge.best(p);
+    const Judge::Choice best =
+        judge.equal(p, first, [&](lattice::Point2 base) { return sites.has(base); }).value_or(first);
     return std::vector<drive::Stand>{{sites.on(variant.spots[best.spot].base), judged_of(best)}};
   };
   RejectionLog log;
