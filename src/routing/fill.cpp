@@ -450,6 +450,7 @@ bool Filler::assign(int m, std::int64_t least) {
       return false;
     }
     least += least_of_[static_cast<std::size_t>(x)] - unplanned_least_[static_cast<std::size_t>(x)];
+    if (!explain_ && (found_ || bounded_) && least >= best_) return false;
   }
   if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();

@@ -36,6 +36,7 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
         std::none_of(places.begin(), places.end(), [](std::uint8_t s) { return s != 0; }))
       blocked = static_cast<int>(stands.size()) - 1;
   }
+  for (const Place& place : q.outputs.front().places) body_hull.push_back(bodies_hull(place));
   find_input_lines();
   passing_outputs_.resize(q.outputs.front().places.size() * q.kit.pairs.size());
   passing_held_.resize(q.outputs.front().places.size() * q.kit.pairs.size());

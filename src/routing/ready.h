@@ -9,6 +9,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <vector>
 
 #include "routing/ground.h"
@@ -106,6 +107,8 @@ struct Router::Ready {
   /// [output][place]: what stands there whatever the train (ring, attachments, bodies) keeps to the box, out of walls
   /// and keep-outs, and apart. Elsewhere nothing can be built.
   std::vector<std::vector<std::uint8_t>> stands;
+  /// Hull of the terminals' bodies at each place of output 0; empty where there are none.
+  std::vector<std::optional<Box3>> body_hull;
   int blocked = -1;  ///< first output that stands at none of its places
   /// LineInputs::clear of the k-th input of a line.
   [[nodiscard]] bool clear_input(int place, const LineInputs&, std::size_t k) const;
