@@ -261,6 +261,14 @@ drive::Judged judged_of(const Judge::Choice& c) {
           c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
 }
 
+bool same_drive(const drive::Powertrain& a, const drive::Powertrain& b) {
+  return a.motor == b.motor && a.motors == b.motors && a.train.idlers == b.train.idlers &&
+         std::equal(a.train.stages.begin(), a.train.stages.end(), b.train.stages.begin(), b.train.stages.end(),
+                    [](const gearing::Stage& x, const gearing::Stage& y) {
+                      return x.driver == y.driver && x.driven == y.driven && x.type == y.type;
+                    });
+}
+
 /// One site for each base mount, made when it is first asked for.
 class Sites {
  public:
@@ -297,13 +305,23 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   judge.bounds(query);
   query.train.min_stages = 0;
   query.train.max_stages = problem->wants.most_stages;
-  query.judge = [&](const drive::Powertrain& p) { return judged_of(judge.best(p)); };
+  // What has just been judged is asked for its places next.
+  drive::Powertrain judged;
+  std::optional<Judge::Choice> choice;
+  const auto best_of = [&](const drive::Powertrain& p) {
+    if (!choice || !same_drive(p, judged)) {
+      choice = judge.best(p);
+      judged = p;
+    }
+    return *choice;
+  };
+  query.judge = [&](const drive::Powertrain& p) { return judged_of(best_of(p)); };
   query.placers = &placers;
   Sites sites(*problem, function, variant);
   query.stands = [&](const drive::Powertrain& p) {
     // Of base mounts that serve equally well, one whose room is already known: every other one costs a search of its
     // own.
-    const Judge::Choice first = judge.best(p);
+    const Judge::Choice first = best_of(p);
     const Judge::Choice best =
         judge.equal(p, first, [&](lattice::Point2 base) { return sites.has(base); }).value_or(first);
     return std::vector<drive::Stand>{{sites.on(variant.spots[best.spot].base), judged_of(best)}};
