@@ -14,6 +14,42 @@
 
 namespace {
 
+/// Everything people see of a proposal, rejections and cells included, so that a change anywhere shows.
+std::string whole(const candidate::Proposal& p) {
+  std::string out = fmt::format("{} {} {} {}\n", p.examined, p.complete, p.limit_text, p.most_meshes);
+  for (const candidate::Candidate& c : p.candidates) {
+    out += fmt::format("{}\n{}\n{} {} {} {} {}\n", c.key, c.title, c.demand.ports, c.demand.channels,
+                       c.demand.running_current_ma, c.demand.stall_current_ma, c.tare_g);
+    for (const candidate::Need& n : c.demand.needs) {
+      for (const stock::ClassId id : n.accepts) out += fmt::format("{} ", stock::index(id));
+      out += fmt::format("{} {} {}\n", n.count, n.label, n.role);
+    }
+    for (const candidate::MassItem& m : c.masses) out += fmt::format("{} {}\n", m.body, m.mass_g);
+    for (const candidate::Margin& m : c.nominal.margins)
+      out += fmt::format("{} {} {} {} {} {}\n", m.name, m.capability, m.requirement, m.unit, m.note, m.ratio);
+    for (const candidate::Holding& h : c.holdings)
+      out +=
+          fmt::format("{} {} {} {} {}\n", h.name, h.body, fmt::join(h.at_rad, " "), fmt::join(h.holds, " "), h.margin);
+    for (const candidate::Drive& d : c.drives)
+      out += fmt::format("{} {} {} {} {} {}\n", d.moves, d.sense_note, d.sense, fmt::join(d.at, " "),
+                         fmt::join(d.per_rad, " "), fmt::join(d.plus_nmm, " "));
+    for (const candidate::Figure& f : c.figures) out += fmt::format("{} {} {}\n", f.name, f.value, f.unit);
+    for (const candidate::Curve& f : c.curves)
+      out += fmt::format("{} {} {}\n", f.name, fmt::join(f.x, " "), fmt::join(f.y, " "));
+    for (const candidate::Shape& f : c.shapes)
+      out += fmt::format("{} {} {} {} {} {}\n", static_cast<int>(f.role), f.x1_mm, f.z1_mm, f.x2_mm, f.z2_mm, f.label);
+    for (const std::string& n : c.notes) out += n + "\n";
+    if (c.route != nullptr) out += routing::key_of(*c.route->problem, c.route->layout) + "\n";
+    for (const candidate::BodyCells& b : c.cells) {
+      out += fmt::format("{}:", b.body);
+      for (const lattice::Point3& x : b.cells) out += fmt::format(" {},{},{}", x.x_hp, x.y_hp, x.z_hp);
+    }
+  }
+  for (const candidate::Rejection& r : p.rejections)
+    out += fmt::format("{} {} {} {} {}\n", r.code, r.text, r.shortfall, r.unit, r.count);
+  return out;
+}
+
 double cpu_s() {
   timespec t{};
   clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
@@ -41,6 +77,7 @@ int main(int argc, char** argv) {
     if (!wants) continue;
     double least = 1e9;
     std::string keys;
+    std::uint64_t all = 0;
     std::size_t count = 0;
     for (int run = 0; run < runs; ++run) {
       const double start = cpu_s();
@@ -51,9 +88,10 @@ int main(int argc, char** argv) {
       keys.clear();
       for (const candidate::Candidate& c : p.candidates) keys += c.key + "\n";
       count = p.candidates.size();
+      if (run == 0) all = base::stream_of(whole(p));
     }
-    fmt::print("{:<16} {:<11} cpu {:9.2f} ms, {:4} candidates, hash {:016x}\n", f.id, f.kind, 1000 * least, count,
-               base::stream_of(keys));
+    fmt::print("{:<16} {:<11} cpu {:9.2f} ms, {:4} candidates, hash {:016x}, whole {:016x}\n", f.id, f.kind,
+               1000 * least, count, base::stream_of(keys), all);
   }
   return 0;
 }

@@ -35,14 +35,20 @@ void CellSet::add(int x_hp, int y_hp, int from_hp, int past_hp) {
 std::vector<Point3> CellSet::cells() const {
   std::size_t count = 0;
   for (const std::uint64_t w : bits_) count += static_cast<std::size_t>(std::popcount(w));
-  std::vector<Point3> out;
-  out.reserve(count);
+  std::vector<Point3> out(count);
+  Point3* next = out.data();
   std::size_t at = 0;
   for (int x = 0; x < nx_; ++x) {
     for (int y = 0; y < ny_; ++y) {
       for (std::size_t w = 0; w < words_; ++w) {
-        for (std::uint64_t bits = bits_[at++]; bits != 0; bits &= bits - 1)
-          out.push_back({low_.x_hp + x, low_.y_hp + y, low_.z_hp + static_cast<int>(64 * w) + std::countr_zero(bits)});
+        // Solids fill a column in a few long runs.
+        for (std::uint64_t bits = bits_[at++]; bits != 0;) {
+          const int first = std::countr_zero(bits), run = std::countr_one(bits >> first);
+          const int z_hp = low_.z_hp + static_cast<int>(64 * w) + first;
+          for (int i = 0; i < run; ++i) next[i] = {low_.x_hp + x, low_.y_hp + y, z_hp + i};
+          next += run;
+          bits &= run + first < 64 ? ~std::uint64_t{0} << (first + run) : std::uint64_t{0};
+        }
       }
     }
   }

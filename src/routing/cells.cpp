@@ -24,8 +24,10 @@ Span span(double low_hp, double high_hp) {
 bool disc_enters(double u, double v, double radius_hp, double open_hp) {
   const auto nearest = [](double low) { return std::max({0.0, low, -(low + 1)}); };
   const auto farthest = [](double low) { return std::max(std::fabs(low), std::fabs(low + 1)); };
-  return std::hypot(nearest(u), nearest(v)) < radius_hp - kTouch_hp &&
-         (open_hp <= 0 || std::hypot(farthest(u), farthest(v)) > open_hp + kTouch_hp);
+  // Squares: what lies between two radii 1e-9 apart is far coarser than their rounding.
+  const auto square = [](double x) { return x * x; };
+  return square(nearest(u)) + square(nearest(v)) < square(std::max(0.0, radius_hp - kTouch_hp)) &&
+         (open_hp <= 0 || square(farthest(u)) + square(farthest(v)) > square(open_hp + kTouch_hp));
 }
 
 /// The pieces of a span in which `in` holds: one, or two where a ring is open in the middle.

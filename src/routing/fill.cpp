@@ -12,6 +12,16 @@
 #include <fmt/format.h>
 
 namespace routing {
+namespace {
+
+void grow(Box3& box, const Box3& b) {
+  for (const Axis a : lattice::kAxes) {
+    box.low.set(a, std::min(box.low.at(a), b.low.at(a)));
+    box.high.set(a, std::max(box.high.at(a), b.high.at(a)));
+  }
+}
+
+}  // namespace
 
 Filler::Filler(const Router::Ready& ready, bool explain)
     : ready_(ready),
@@ -23,6 +33,8 @@ Filler::Filler(const Router::Ready& ready, bool explain)
       explain_(explain),
       may_(kMostWheels, Slots::all()) {
   axle_used_.resize(problem_.kit.axles.size());
+  axle_near_hp2_ = least_squared_hp(problem_.kit.axle_radius_mm + clear_, h_);
+  bush_near_hp2_ = least_squared_hp(problem_.kit.bush_radius_mm + clear_, h_);
 }
 
 void Filler::stand_at(int w, double from, double to) {
@@ -85,42 +97,18 @@ bool Filler::narrow(const Slots* may_start) {
   return true;
 }
 
-bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs, std::int64_t only_below, Aim aim,
-                  Layout* out, const Slots* may_start) {
+/// What stands in every case, and what each shaft carries.
+void Filler::set_up(const Sketch& sketch) {
   sketch_ = &sketch;
-  line_inputs_ = &inputs;
-  inputs_ = &inputs.inputs;
-  out_ = out;
-  best_ = only_below;
-  found_ = false;
-  obstacle_ = Obstacle::slots;
-  const bool narrowed = !explain_ && may_start != nullptr;
-  if (narrowed) {
-    if (!narrow(may_start)) return false;
-  } else {
-    std::fill(may_.begin(), may_.begin() + sketch.n_wheels, Slots::all());
-  }
-  if (input_apart_.size() < inputs_->size()) input_apart_.resize(inputs_->size());
-  alive_ = ~std::uint64_t{0};
-  for (int w = 0; w < sketch.n_wheels; ++w) {
-    near_known_[static_cast<std::size_t>(w)] = false;
-    const int s = sketch.wheels[static_cast<std::size_t>(w)].shaft;
-    bodies_cut_[static_cast<std::size_t>(w)] =
-        narrowed && s >= 0 &&
-        ground_.plane[static_cast<std::size_t>(lattice::index(sketch.shafts[static_cast<std::size_t>(s)].axis))]
-                .slots() <= Slots::kMost;
-  }
-  blame_a_ = blame_b_ = deepest_ = -1;
   attachments_.clear();
   attachment_shaft_.clear();
   bodies_.clear();
+  body_shaft_.clear();
   ++sketch_number_;
   outputs_apart_.reset();
-  body_shaft_.clear();
-  std::fill(axle_used_.begin(), axle_used_.end(), 0);
   for (int s = 0; s < sketch.n_shafts; ++s) {
     n_on_shaft_[static_cast<std::size_t>(s)] = 0;
-    near_bodies_known_[static_cast<std::size_t>(s)] = false;
+    in_way_known_[static_cast<std::size_t>(s)] = false;
   }
   for (int w = 0; w < sketch.n_wheels; ++w) {
     stand_[static_cast<std::size_t>(w)].placed = false;
@@ -130,26 +118,10 @@ bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs,
       on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n_on_shaft_[static_cast<std::size_t>(s)]++)] =
           static_cast<std::uint8_t>(w);
   }
-  for (int m = sketch.n_meshes - 1; m >= 0; --m) {
-    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
-    const PairType type = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)].type;
-    first_type_[static_cast<std::size_t>(mesh.driver)] = first_type_[static_cast<std::size_t>(mesh.driven)] = type;
-    // Where wheels of these stand does not go by slots.
-    if (!parallel(type))
-      bodies_cut_[static_cast<std::size_t>(mesh.driver)] = bodies_cut_[static_cast<std::size_t>(mesh.driven)] = false;
-  }
-  base_cost_ = 0;
-  for (int m = 0; m < sketch.n_meshes; ++m) {
-    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
-    meshes_with_[static_cast<std::size_t>(mesh.driver)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driven);
-    meshes_with_[static_cast<std::size_t>(mesh.driven)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driver);
-    base_cost_ += Weights::misfit_um * mesh.misfit_um;
-  }
   for (int s = 0; s < sketch.n_shafts; ++s) {
     Ends& ends = ends_[static_cast<std::size_t>(s)];
     ends = {};
     const SketchShaft& shaft = sketch.shafts[static_cast<std::size_t>(s)];
-    base_cost_ += Weights::part;  // its axle
     if (shaft.output < 0) continue;
     const Place& place = problem_.outputs[static_cast<std::size_t>(shaft.output)]
                              .places[static_cast<std::size_t>(sketch.place[static_cast<std::size_t>(shaft.output)])];
@@ -168,6 +140,85 @@ bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs,
       }
     }
   }
+  output_bodies_ = bodies_.size();
+  for (std::size_t b = 0; b < bodies_.size(); ++b) {
+    if (b == 0) output_hull_ = *bodies_[b];
+    grow(output_hull_, *bodies_[b]);
+  }
+}
+
+bool Filler::holds_output(int place, int wheel, double from, double to) {
+  const Place& at = problem_.outputs.front().places[static_cast<std::size_t>(place)];
+  alone_.n_shafts = alone_.n_wheels = alone_.n_outputs = 1;
+  alone_.shafts.front() = {at.axis, at.at, 0};
+  alone_.wheels.front() = {wheel, 0, -1};
+  alone_.place.front() = place;
+  alone_.input_shaft = -1;
+  set_up(alone_);
+  first_type_.front() = PairType::spur;  // what the wheel's hold costs is not asked
+  stand_at(0, from, to);
+  return wheel_free(0) && plan_all_ways(0);
+}
+
+std::uint64_t Filler::holding_inputs(const Router::Ready::LineInputs& line, Axis axis, Cross at, int wheel, double from,
+                                     double to) {
+  alone_.n_shafts = alone_.n_wheels = 1;
+  alone_.n_outputs = 0;
+  alone_.shafts.front() = {axis, at, -1};
+  alone_.wheels.front() = {wheel, 0, -1};
+  alone_.input_shaft = 0;
+  set_up(alone_);
+  line_inputs_ = &line;
+  inputs_ = &line.inputs;
+  first_type_.front() = PairType::spur;
+  stand_at(0, from, to);
+  return holding_inputs();
+}
+
+bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs, std::int64_t only_below, Aim aim,
+                  Layout* out, const Slots* may_start) {
+  sketch_ = &sketch;
+  found_ = false;
+  obstacle_ = Obstacle::slots;
+  const bool narrowed = !explain_ && may_start != nullptr;
+  if (narrowed) {
+    if (!narrow(may_start)) return false;
+  } else {
+    std::fill(may_.begin(), may_.begin() + sketch.n_wheels, Slots::all());
+  }
+  set_up(sketch);
+  line_inputs_ = &inputs;
+  inputs_ = &inputs.inputs;
+  out_ = out;
+  best_ = only_below;
+  if (input_apart_.size() < inputs_->size()) input_apart_.resize(inputs_->size());
+  alive_ = ~std::uint64_t{0};
+  for (int w = 0; w < sketch.n_wheels; ++w) {
+    near_known_[static_cast<std::size_t>(w)] = false;
+    const int s = sketch.wheels[static_cast<std::size_t>(w)].shaft;
+    bodies_cut_[static_cast<std::size_t>(w)] =
+        narrowed && s >= 0 &&
+        ground_.plane[static_cast<std::size_t>(lattice::index(sketch.shafts[static_cast<std::size_t>(s)].axis))]
+                .slots() <= Slots::kMost;
+  }
+  blame_a_ = blame_b_ = deepest_ = -1;
+  std::fill(axle_used_.begin(), axle_used_.end(), 0);
+  for (int m = sketch.n_meshes - 1; m >= 0; --m) {
+    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
+    const PairType type = problem_.kit.pairs[static_cast<std::size_t>(mesh.pair)].type;
+    first_type_[static_cast<std::size_t>(mesh.driver)] = first_type_[static_cast<std::size_t>(mesh.driven)] = type;
+    // Where wheels of these stand does not go by slots.
+    if (!parallel(type))
+      bodies_cut_[static_cast<std::size_t>(mesh.driver)] = bodies_cut_[static_cast<std::size_t>(mesh.driven)] = false;
+  }
+  base_cost_ = 0;
+  for (int m = 0; m < sketch.n_meshes; ++m) {
+    const SketchMesh& mesh = sketch.meshes[static_cast<std::size_t>(m)];
+    meshes_with_[static_cast<std::size_t>(mesh.driver)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driven);
+    meshes_with_[static_cast<std::size_t>(mesh.driven)] |= std::uint64_t{1} << static_cast<unsigned>(mesh.driver);
+    base_cost_ += Weights::misfit_um * mesh.misfit_um;
+  }
+  base_cost_ += Weights::part * sketch.n_shafts;  // their axles
   for (int w = 0; w < sketch.n_wheels; ++w) {
     const SketchWheel& s = sketch.wheels[static_cast<std::size_t>(w)];
     if (s.shaft >= 0) {
@@ -178,7 +229,6 @@ bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs,
                              .places[static_cast<std::size_t>(sketch.place[static_cast<std::size_t>(s.output)])];
     stand_at(w, place.ring_from_hp, place.ring_from_hp + problem_.kit.wheels[static_cast<std::size_t>(s.cls)].width_hp);
   }
-  output_bodies_ = bodies_.size();
   // Across their shafts the wheels' size is known before their slots.
   std::array<int, 3> low{INT_MAX, INT_MAX, INT_MAX}, high{INT_MIN, INT_MIN, INT_MIN};
   for (int w = 0; w < sketch.n_wheels; ++w) {
@@ -308,23 +358,14 @@ void Filler::unplace(int w) {
   alive_ = stand_[static_cast<std::size_t>(w)].alive_before;
 }
 
-/// Those of the inputs that can hold their shaft, on which the only wheel has just been placed, if no other wheel were
-/// there.
-std::uint64_t Filler::holding_inputs(std::uint64_t among) {
+/// Those of the inputs that can hold their shaft, all of whose wheels stand, if nothing else did.
+std::uint64_t Filler::holding_inputs() {
   const int s = sketch_->input_shaft;
-  const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][0];
-  const Plane& plane =
-      ground_.plane[static_cast<std::size_t>(lattice::index(sketch_->shafts[static_cast<std::size_t>(s)].axis))];
-  const int slot = stand_[w].low - plane.first_slot();
-  // Wheels of right-angle meshes stand between slots and in two places only.
-  if (slot < 0 || slot >= Slots::kMost || !parallel(first_type_[w])) return among;
-  HeldInputs& known = held_inputs_[static_cast<std::size_t>(slot)];
-  if (known.sketch == sketch_number_) return among & known.inputs;
-  known = {sketch_number_, 0};
   const Ends own = ends_[static_cast<std::size_t>(s)];
   const Span load = load_of(s);
   Ends planned;
   bool held = false, any_planned = false;
+  std::uint64_t holding = 0;
   for (std::size_t k = 0; k < inputs_->size(); ++k) {
     const Input& input = (*inputs_)[k];
     if (!before_load(input, load) || !seat(input, own)) continue;
@@ -337,17 +378,17 @@ std::uint64_t Filler::holding_inputs(std::uint64_t among) {
       planned = ends;
       any_planned = true;
     }
-    if (held) known.inputs |= std::uint64_t{1} << k;
+    if (held) holding |= std::uint64_t{1} << k;
   }
   ends_[static_cast<std::size_t>(s)] = own;
-  return among & known.inputs;
+  return holding;
 }
 
 /// Whether the wheel keeps clear of the outputs' bodies and leaves an input whose bodies keep clear of it; those that
 /// do not are no longer alive.
 bool Filler::leaves_input(int w) {
   const Round& solid = round_of(w);
-  if (!bodies_cut_[static_cast<std::size_t>(w)]) {
+  if (!bodies_cut_[static_cast<std::size_t>(w)] && output_bodies_ > 0 && clash(solid, output_hull_, h_, clear_)) {
     for (std::size_t b = 0; b < output_bodies_; ++b)
       if (clash(solid, *bodies_[b], h_, clear_)) return false;
   }
@@ -371,17 +412,28 @@ bool Filler::leaves_input(int w) {
   const bool on_input = sketch_->wheels[static_cast<std::size_t>(w)].shaft == sketch_->input_shaft;
   const Stand& stand = stand_[static_cast<std::size_t>(w)];
   std::uint64_t left = alive_ & (n == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << n) - 1);
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(sketch_->input_shaft)];
+  // Wheels of right-angle meshes stand between slots and in two places only.
+  const bool alone = on_input && n_on_shaft_[static_cast<std::size_t>(sketch_->input_shaft)] == 1 &&
+                     parallel(first_type_[static_cast<std::size_t>(w)]);
+  const Router::Ready::LineInputs::Holding* const known =
+      alone && shaft.output < 0
+          ? line_inputs_->holding->known(static_cast<std::size_t>(sketch_->wheels[static_cast<std::size_t>(w)].cls))
+          : nullptr;
+  if (known != nullptr) {
+    const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+    left &= known->at[static_cast<std::size_t>(stand.low - plane.first_slot())];
+  }
   for (std::uint64_t rest = on_input ? left : left & near; rest != 0; rest &= rest - 1) {
     const auto k = static_cast<std::size_t>(std::countr_zero(rest));
-    bool clear = !on_input || before_load(input(k), {stand.low, stand.high});
+    bool clear = !on_input || known != nullptr || before_load(input(k), {stand.low, stand.high});
     if (clear && (near >> k & 1U) != 0) {
       for (const Terminal& t : input(k).motors)
         for (const Box3& b : t.solids) clear = clear && !clash(solid, b, h_, clear_);
     }
     if (!clear) left &= ~(std::uint64_t{1} << k);
   }
-  if (on_input && left != 0 && n_on_shaft_[static_cast<std::size_t>(sketch_->input_shaft)] == 1)
-    left = holding_inputs(left);
+  if (alone && known == nullptr && left != 0) left &= holding_inputs();
   alive_ = left;
   return left != 0;
 }
@@ -390,13 +442,15 @@ bool Filler::leaves_input(int w) {
 bool Filler::assign(int m, std::int64_t least) {
   ++steps_;
   // Shafts whose last wheel the mesh before has placed: can they be held, and what does it cost?
-  for (int x = 0; m > 0 && x < sketch_->n_shafts; ++x) {
+  // Those towards the input carry more, so they fail more often.
+  for (int x = m > 0 ? sketch_->n_shafts - 1 : -1; x >= 0; --x) {
     if (complete_after_[static_cast<std::size_t>(x)] != m - 1) continue;
     if (!plan_all_ways(x)) {
       if (obstacle_ == Obstacle::slots && m == sketch_->n_meshes) obstacle_ = Obstacle::bearings;
       return false;
     }
     least += least_of_[static_cast<std::size_t>(x)] - unplanned_least_[static_cast<std::size_t>(x)];
+    if (!explain_ && (found_ || bounded_) && least >= best_) return false;
   }
   if ((found_ || bounded_) && least >= best_) return false;
   if (m == sketch_->n_meshes) return hold_all();
@@ -450,7 +504,9 @@ bool Filler::assign(int m, std::int64_t least) {
     if (!may_[static_cast<std::size_t>(first)].has(s - plane.first_slot()) || !plane.wheel_fits(a.cls, sa.at, s) ||
         !place(first, s, s + wa.width_hp))
       continue;
-    const bool stop = partner(s);
+    // A shaft that nothing else comes on need not wait for the partner.
+    const bool whole = !explain_ && complete_after_[static_cast<std::size_t>(a.shaft)] == m && all_placed(a.shaft);
+    const bool stop = !(whole && !plan_all_ways(a.shaft)) && partner(s);
     unplace(first);
     if (stop) return true;
   }

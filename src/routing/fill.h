@@ -47,6 +47,12 @@ class Filler {
   /// output among them; null: not known. Used without `explain`.
   bool fill(const Sketch&, const Router::Ready::LineInputs& inputs, std::int64_t only_below, Aim aim, Layout* out,
             const Slots* may_start = nullptr);
+  /// Whether a place's shaft of output 0, the only one of the problem, can be held with a wheel there if nothing else
+  /// stood: whatever is placed besides, what fails so fails. Not to be asked in the middle of a fill().
+  [[nodiscard]] bool holds_output(int place, int wheel, double from, double to);
+  /// The inputs of a line that can hold their shaft with one wheel there if nothing else stood; at most 64 of them.
+  [[nodiscard]] std::uint64_t holding_inputs(const Router::Ready::LineInputs&, Axis, Cross, int wheel, double from,
+                                             double to);
   [[nodiscard]] std::int64_t steps() const { return steps_; }    ///< wheels and shafts tried so far
   [[nodiscard]] Obstacle obstacle() const { return obstacle_; }  ///< of the last fill() that found nothing
   /// The wheel classes of the mesh that found no slots there, -1 = none.
@@ -96,14 +102,25 @@ class Filler {
     int low = 0, high = 0;
   };
 
+  void set_up(const Sketch&);
   bool assign(int mesh, std::int64_t least);
   bool plan_all_ways(int shaft);
+  void plan_alone(int shaft);
+  [[nodiscard]] bool all_placed(int shaft) const;
   bool place(int wheel, double from, double to);
   void unplace(int wheel);
   [[nodiscard]] bool leaves_input(int wheel);
-  [[nodiscard]] std::uint64_t holding_inputs(std::uint64_t among);
+  [[nodiscard]] std::uint64_t holding_inputs();
   [[nodiscard]] bool clear_of_standing(int shaft, const Hold&);
-  [[nodiscard]] std::uint64_t near_bodies(int shaft);
+  /// Where bodies of outputs stand in the way along a shaft's line.
+  struct InWay {
+    Slots axle = Slots::of(0, 0);       ///< of an axle: those of other shafts
+    Slots stick_out = Slots::of(0, 0);  ///< of an axle's free end: the shaft's own too
+    Slots bush = Slots::of(0, 0);
+    std::uint64_t walls = 0;  ///< bit w: of a bearing in wall w
+  };
+  [[nodiscard]] const InWay& in_way(int shaft);
+  [[nodiscard]] bool by_slots(Axis) const;
   bool place_right_angle(int mesh, std::int64_t least);
   [[nodiscard]] bool wheel_free(int wheel) const;
   /// A body clear of keep-outs and of the bodies before it; the same however the wheels of a sketch stand.
@@ -123,12 +140,13 @@ class Filler {
   [[nodiscard]] bool room_for_core(const SketchShaft&, const Hold&) const;
   [[nodiscard]] static Extent extent_of(Axis, Cross, double half_across_hp, double from_hp, double to_hp);
   [[nodiscard]] Extent extent_of(int shaft, const Hold&) const;
-  [[nodiscard]] bool hold_free(int shaft, const Hold&) const;
+  [[nodiscard]] bool meets_body(int shaft, const Hold&, std::size_t body) const;
+  [[nodiscard]] bool hold_free(int shaft, const Hold&);
   [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
   void use_axle(const AxleStock&, std::size_t number, int pieces);
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
-  [[nodiscard]] bool stick_out_free(int shaft, int from, int to) const;
+  [[nodiscard]] bool stick_out_free(int shaft, int from, int to);
   bool finish(std::int64_t cost, const Box3& envelope);
   [[nodiscard]] Box3 core_envelope() const;
   [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }
@@ -147,6 +165,7 @@ class Filler {
   bool explain_;
 
   const Sketch* sketch_ = nullptr;
+  Sketch alone_;  ///< of one shaft with one wheel: what holds_output() and holding_inputs() ask about
   const Router::Ready::LineInputs* line_inputs_ = nullptr;
   const std::vector<Input>* inputs_ = nullptr;  ///< of it
   std::array<Stand, kMostWheels> stand_;
@@ -157,19 +176,22 @@ class Filler {
   std::size_t output_bodies_ = 0;                        ///< of bodies_, which stand whatever the input
   std::array<std::uint64_t, kMostWheels> near_input_{};  ///< inputs_ whose bodies reach as far across as the wheel
   std::array<bool, kMostWheels> near_known_{};
-  /// By slot of the only wheel on the input's shaft: inputs_ that can hold the shaft with the wheel there; of the
-  /// sketch whose number stands beside.
-  struct HeldInputs {
-    std::uint64_t sketch = 0, inputs = 0;
-  };
-  std::array<HeldInputs, Slots::kMost> held_inputs_{};
-  std::array<std::uint64_t, kMostShafts> near_bodies_{};  ///< outputs' bodies that what holds the shaft may meet
-  std::array<bool, kMostShafts> near_bodies_known_{};
+  std::array<InWay, kMostShafts> in_way_{};
+  std::array<bool, kMostShafts> in_way_known_{};
+  int axle_near_hp2_ = 0, bush_near_hp2_ = 0;  ///< a body nearer to the line than these squared distances is in the way
+  Box3 output_hull_;                           ///< of the outputs' bodies
   std::array<bool, kMostWheels> bodies_cut_{};  ///< may_ leaves out the slots in which it meets a body
   std::array<std::uint64_t, kMostWheels> meshes_with_{};
   std::array<Hold, kMostShafts> hold_;
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
   std::array<int, kMostShafts> n_plans_{};
+  std::array<unsigned, kMostShafts> open_plans_{};  ///< bit n: plan n keeps clear of what stands
+  /// For which places of its first two wheels a shaft's plans_ were made, and of which sketch.
+  struct Planned {
+    std::uint64_t sketch = 0;
+    double first = 0, second = 0;
+  };
+  std::array<Planned, kMostShafts> planned_{};
   std::array<std::int64_t, kMostShafts + 1> rest_least_{};   ///< what shafts from here on cost at least
   std::array<std::int64_t, kMostShafts> least_of_{};         ///< what each shaft costs at least, once planned
   std::array<std::int64_t, kMostShafts> unplanned_least_{};  ///< the same before that, however it is held

@@ -45,11 +45,7 @@ bool clash(const Round& a, const Round& b, double h, double clearance_mm) {
   return true;
 }
 
-bool clash(const Round& a, const Box3& b, double h, double clearance_mm) {
-  if (std::min(a.to_hp, static_cast<double>(b.high.at(a.axis))) -
-          std::max(a.from_hp, static_cast<double>(b.low.at(a.axis))) <=
-      kTouchMm / h)
-    return false;
+bool clash_across(const Round& a, const Box3& b, double h, double clearance_mm) {
   const Axis u = lattice::u_axis(a.axis), v = lattice::v_axis(a.axis);
   const double du = h * beyond(a.at.u_hp, b.low.at(u), b.high.at(u)),
                dv = h * beyond(a.at.v_hp, b.low.at(v), b.high.at(v));
@@ -105,6 +101,12 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
   bearing_.assign(walls.size() * n, 0);
   find_free(p, walls);
   find_bearings(p, walls);
+  if (walls.size() <= 64) {
+    wall_room_.assign(n, 0);
+    for (std::size_t w = 0; w < walls.size(); ++w)
+      for (std::size_t i = 0; i < n; ++i)
+        wall_room_[i] |= std::uint64_t{bearing_[w * n + i] != 0} << static_cast<unsigned>(w);
+  }
   if (slots_ > Slots::kMost) return;
   // Which slots can be held, for every set of walls that a point has room in. Only walls in the box have room, and so
   // few of them stand among kMost slots that a word numbers them.

@@ -26,7 +26,15 @@ struct Round {
 
 /// Whether two solids come nearer than the clearance. Parallel: only where their intervals overlap.
 [[nodiscard]] bool clash(const Round& a, const Round& b, double half_pitch_mm, double clearance_mm);
-[[nodiscard]] bool clash(const Round& a, const Box3& b, double half_pitch_mm, double clearance_mm);
+[[nodiscard]] bool clash_across(const Round& a, const Box3& b, double half_pitch_mm, double clearance_mm);
+[[nodiscard]] inline bool clash(const Round& a, const Box3& b, double half_pitch_mm, double clearance_mm) {
+  // Most lie apart along the axis.
+  if (std::min(a.to_hp, static_cast<double>(b.high.at(a.axis))) -
+          std::max(a.from_hp, static_cast<double>(b.low.at(a.axis))) <=
+      kTouchMm / half_pitch_mm)
+    return false;
+  return clash_across(a, b, half_pitch_mm, clearance_mm);
+}
 /// Bounding box, rounded outwards.
 [[nodiscard]] Box3 hull(const Round& a, double half_pitch_mm);
 
@@ -54,6 +62,14 @@ class Slots {
   static constexpr int kMost = 128;
   [[nodiscard]] static Slots all() { return Slots{~std::uint64_t{0}, ~std::uint64_t{0}}; }
   [[nodiscard]] static Slots of(std::uint64_t low, std::uint64_t high) { return Slots{low, high}; }
+  /// Those of [from, past), as far as a set reaches.
+  [[nodiscard]] static Slots between(int from, int past) {
+    from = std::max(from, 0);
+    past = std::min(past, kMost);
+    if (from >= past) return Slots{};
+    const auto up_to = [](int n) { return n <= 0 ? 0 : n >= 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << n) - 1; };
+    return Slots{up_to(past) & ~up_to(from), up_to(past - 64) & ~up_to(from - 64)};
+  }
   void add(int slot) {
     if (slot >= 0 && slot < kMost) (slot < 64 ? low_ : high_) |= std::uint64_t{1} << (static_cast<unsigned>(slot) % 64);
   }
@@ -104,13 +120,14 @@ class Plane {
   [[nodiscard]] int slots() const { return slots_; }
   [[nodiscard]] int first_slot() const { return first_; }
 
-  /// Number of the last wall wholly below a coordinate, -1 = none; of the first wholly above, walls = none.
+  /// Number of the last wall wholly below a coordinate of the box, -1 = none; of the first wholly above, walls = none.
   [[nodiscard]] int wall_below(int hp) const {
     return below_[static_cast<std::size_t>(std::clamp(hp - first_, 0, slots_))];
   }
   [[nodiscard]] int wall_above(int hp) const {
     return above_[static_cast<std::size_t>(std::clamp(hp - first_, 0, slots_))];
   }
+  [[nodiscard]] bool spans(int hp) const { return hp >= first_ && hp <= first_ + slots_; }
 
   /// Whether a wheel of this class may stand at the point from this coordinate on: box, walls and keep-outs.
   [[nodiscard]] bool wheel_fits(int wheel, Cross c, int from_hp) const {
@@ -154,6 +171,17 @@ class Plane {
     const int s = slot_hp - first_;
     return s >= 0 && s < slots_ && bit(bush_bits_, static_cast<std::size_t>(index(c)), s);
   }
+  /// Bearings in all walls of [first, last].
+  [[nodiscard]] bool bearings_fit(Cross c, int first, int last) const {
+    if (first > last) return true;
+    if (wall_room_.empty()) {
+      for (int w = first; w <= last; ++w)
+        if (!bearing_fits(c, w)) return false;
+      return true;
+    }
+    const std::uint64_t wanted = ~std::uint64_t{0} >> (63 - (last - first)) << first;
+    return (wall_room_[static_cast<std::size_t>(index(c))] & wanted) == wanted;
+  }
   /// Bearing in the wall with this number.
   [[nodiscard]] bool bearing_fits(Cross c, int wall) const {
     return bearing_[static_cast<std::size_t>(wall) * points_() + static_cast<std::size_t>(index(c))] != 0;
@@ -174,6 +202,7 @@ class Plane {
   std::size_t words_ = 0;
   std::vector<std::uint64_t> wheel_bits_, axle_bits_, bush_bits_;
   std::vector<std::uint8_t> wheel_any_, bearing_;
+  std::vector<std::uint64_t> wall_room_;  ///< [point]: bit w = a bearing fits in wall w; empty beyond 64 walls
   std::vector<int> below_, above_;
   std::vector<Slots> held_;  ///< one for each set of walls that a point has room for bearings in
   std::vector<std::uint32_t> held_at_;

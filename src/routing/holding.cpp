@@ -2,7 +2,6 @@
 #include <algorithm>
 #include <bit>
 #include <climits>
-#include <limits>
 
 #include "base/check.h"
 #include "routing/fill.h"
@@ -59,19 +58,44 @@ Round Filler::bush_of(int s, int i) const {
   return {shaft.axis, shaft.at, low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm, 0};
 }
 
-bool Filler::plan_all_ways(int x) {
-  int& n = n_plans_[static_cast<std::size_t>(x)];
+/// The ways a shaft can be held whatever else stands. They go with its wheels' slots (the input's with its motor too),
+/// so while these stay the plans do.
+void Filler::plan_alone(int x) {
+  const auto s = static_cast<std::size_t>(x);
+  const int wheels = n_on_shaft_[s];
+  const auto from = [&](int i) { return i < wheels ? stand_[on_shaft_[s][static_cast<std::size_t>(i)]].from : 0.0; };
+  Planned& known = planned_[s];
+  const bool lasting = !explain_ && x != sketch_->input_shaft && wheels <= 2;
+  if (lasting && known.sketch == sketch_number_ && known.first == from(0) && known.second == from(1)) return;
+  known = {lasting ? sketch_number_ : 0, from(0), from(1)};
+  int& n = n_plans_[s];
   n = 0;
-  std::int64_t least = INT64_MAX;
   const Span load = load_of(x);
   for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
-    Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
-    if (!plan(x, support, load, hold) || (!explain_ && !(room_for(x, hold) && clear_of_standing(x, hold)))) continue;
+    Hold& hold = plans_[s][static_cast<std::size_t>(n)];
+    if (plan(x, support, load, hold) && (explain_ || room_for(x, hold))) ++n;
+  }
+}
+
+bool Filler::plan_all_ways(int x) {
+  plan_alone(x);
+  unsigned& open = open_plans_[static_cast<std::size_t>(x)];
+  open = 0;
+  std::int64_t least = INT64_MAX;
+  for (int n = 0; n < n_plans_[static_cast<std::size_t>(x)]; ++n) {
+    const Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
+    if (!explain_ && !clear_of_standing(x, hold)) continue;
+    open |= 1U << static_cast<unsigned>(n);
     least = std::min(least, hold.least);
-    ++n;
   }
   least_of_[static_cast<std::size_t>(x)] = least;
-  return n > 0;
+  return open != 0;
+}
+
+bool Filler::all_placed(int x) const {
+  const auto s = static_cast<std::size_t>(x);
+  return std::all_of(on_shaft_[s].begin(), on_shaft_[s].begin() + n_on_shaft_[s],
+                     [&](std::uint8_t w) { return stand_[w].placed; });
 }
 
 /// Whether a terminal's body keeps clear of keep-outs, wheels, attachments and the bodies before it.
@@ -207,6 +231,7 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
     return choose_axle(0, cost, core_envelope());
   }
   for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
+    if ((open_plans_[static_cast<std::size_t>(s)] >> static_cast<unsigned>(n) & 1U) == 0) continue;
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
     if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
@@ -249,55 +274,42 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   if (g0 > g1) g0 = g1 = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
   if ((ends.up != nullptr && g0 < face(ends.up)) || (ends.down != nullptr && g1 > face(ends.down))) return false;
 
-  hold.support = support;
-  hold.n_bearings = hold.n_bushes = 0;
-  const auto take = [&](std::size_t wall) {
-    KW_CHECK(hold.n_bearings < static_cast<int>(hold.bearing.size()),
-             "a shaft passes more walls than a hold has room for");
-    hold.bearing[static_cast<std::size_t>(hold.n_bearings)] = walls[wall];
-    hold.wall[static_cast<std::size_t>(hold.n_bearings++)] = static_cast<int>(wall);
-  };
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  const int n_walls = static_cast<int>(walls.size());
   const int below = plane.wall_below(g0), above = plane.wall_above(g1);
-  const bool has_above = above < static_cast<int>(walls.size());
+  // Of faces, which may lie outside the box.
+  const auto first_above = [&](int hp) {
+    if (plane.spans(hp)) return plane.wall_above(hp);
+    return static_cast<int>(std::find_if(walls.begin(), walls.end(), [&](int w) { return w - 1 >= hp; }) -
+                            walls.begin());
+  };
+  const auto last_below = [&](int hp) {
+    if (plane.spans(hp)) return plane.wall_below(hp);
+    return static_cast<int>(std::find_if(walls.begin(), walls.end(), [&](int w) { return w + 1 > hp; }) -
+                            walls.begin()) -
+           1;
+  };
   int first = 0, last = -1;  // walls taken
   if (ends.up != nullptr && ends.down != nullptr) {
     if (support != Support::straddled) return false;
-    first = static_cast<int>(walls.size());
-    for (int i = 0; i < static_cast<int>(walls.size()); ++i)
-      if (walls[static_cast<std::size_t>(i)] - 1 >= face(ends.up) &&
-          walls[static_cast<std::size_t>(i)] + 1 <= face(ends.down)) {
-        first = std::min(first, i);
-        last = i;
-      }
+    first = first_above(face(ends.up));
+    last = last_below(face(ends.down));
   } else if (ends.up != nullptr || ends.down != nullptr) {
     const bool up = ends.up != nullptr;
-    // Walls between the face and the far end of the load.
-    int near_first = static_cast<int>(walls.size()), near_last = -1;
-    for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
-      const int w = walls[static_cast<std::size_t>(i)];
-      const bool between = up ? w - 1 >= face(ends.up) && w + 1 <= g1 : w + 1 <= face(ends.down) && w - 1 >= g0;
-      if (!between) continue;
-      near_first = std::min(near_first, i);
-      near_last = i;
-    }
     if (support == Support::straddled) {
-      if (up ? !has_above : below < 0) return false;
       // Every wall from the face to the one beyond the load, those inside the load's hull too.
-      for (int i = 0; i < static_cast<int>(walls.size()); ++i) {
-        const int w = walls[static_cast<std::size_t>(i)];
-        const bool on = up ? w - 1 >= face(ends.up) && i <= above : w + 1 <= face(ends.down) && i >= below;
-        if (!on) continue;
-        if (last < first) first = i;
-        last = i;
-      }
+      if (up ? above == n_walls : below < 0) return false;
+      first = up ? first_above(face(ends.up)) : below;
+      last = up ? above : last_below(face(ends.down));
     } else {
-      if (support != (up ? Support::overhung_high : Support::overhung_low) || near_last < 0) return false;
-      first = near_first;
-      last = near_last;
+      // Walls between the face and the far end of the load.
+      if (support != (up ? Support::overhung_high : Support::overhung_low)) return false;
+      first = up ? first_above(face(ends.up)) : plane.wall_above(g0);
+      last = up ? plane.wall_below(g1) : last_below(face(ends.down));
+      if (last < first) return false;
     }
   } else if (support == Support::straddled) {
-    if (below < 0 || !has_above) return false;
+    if (below < 0 || above == n_walls) return false;
     first = below;
     last = above;
   } else {
@@ -308,18 +320,19 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
       first = below + 1 - beside;
       last = above - 1;
     } else {
-      if (beside == 0 || static_cast<int>(walls.size()) - above < beside) return false;
+      if (beside == 0 || n_walls - above < beside) return false;
       first = below + 1;
       last = above - 1 + beside;
     }
   }
-  for (int i = first; i <= last; ++i) take(static_cast<std::size_t>(i));
 
   // Core of the axle.
-  const int n = hold.n_bearings;
-  int low = n > 0 ? hold.bearing[0] - 1 : g0, high = n > 0 ? hold.bearing[static_cast<std::size_t>(n - 1)] + 1 : g1;
-  low = std::min(low, g0);
-  high = std::max(high, g1);
+  const int n = std::max(0, last - first + 1);
+  int low = g0, high = g1;
+  if (n > 0) {
+    low = std::min(low, walls[static_cast<std::size_t>(first)] - 1);
+    high = std::max(high, walls[static_cast<std::size_t>(last)] + 1);
+  }
   hold.solid_low = low;
   hold.solid_high = high;
   if (ends.up != nullptr) {
@@ -332,13 +345,24 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   }
   hold.core_low = low;
   hold.core_high = high;
-  if (!explain_ && !room_for_core(shaft, hold)) return false;
+  // Most fail here: bearings and the axle outside of terminals fit in the box and out of keep-outs, or do not.
+  if (!explain_ &&
+      !(plane.bearings_fit(shaft.at, first, last) && plane.axle_fits_along(shaft.at, hold.solid_low, hold.solid_high)))
+    return false;
+  hold.support = support;
+  hold.n_bearings = n;
+  hold.n_bushes = 0;
+  KW_CHECK(n <= static_cast<int>(hold.bearing.size()), "a shaft passes more walls than a hold has room for");
+  for (int i = 0; i < n; ++i) {
+    hold.bearing[static_cast<std::size_t>(i)] = walls[static_cast<std::size_t>(first + i)];
+    hold.wall[static_cast<std::size_t>(i)] = first + i;
+  }
 
   // Bushes where nothing of the shaft touches the inner face.
   const auto taken = [&](int slot) {
     for (int i = 0; i < n_on_shaft_[static_cast<std::size_t>(s)]; ++i) {
       const Stand& stand = stand_[on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)]];
-      if (overlap(stand.from, stand.to, slot, slot + 1)) return true;
+      if (stand.low <= slot && slot < stand.high) return true;
     }
     for (std::size_t a = 0; a < attachments_.size(); ++a)
       if (attachment_shaft_[a] == s && overlap(attachments_[a].from_hp, attachments_[a].to_hp, slot, slot + 1))
@@ -386,16 +410,11 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
                                                                                         : Weights::overhung;
   }
   const int need = high - low;
-  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // where none is long enough: fails later, by name
-  const std::vector<AxleStock>& axles = problem_.kit.axles;         // single, then joined ones, each by length
-  std::int64_t least = std::numeric_limits<std::int64_t>::max();
-  for (const bool joined : {false, true}) {
-    if (axles.empty() || axles.back().joined() < joined) break;
-    const auto fits = [&](const AxleStock& axle) { return axle.joined() == joined && 2 * axle.length_p >= need; };
-    if (const auto axle = std::find_if(axles.begin(), axles.end(), fits); axle != axles.end())
-      least = std::min(least, axle_cost(*axle));
+  if (need < static_cast<int>(ready_.axle_from.size())) {
+    hold.least = hold.cost + ready_.axle_from[static_cast<std::size_t>(std::max(0, need))];
+    return true;
   }
-  if (least != std::numeric_limits<std::int64_t>::max()) hold.least = hold.cost + least;
+  hold.least = hold.cost + Weights::axle_pitch * ((need + 1) / 2);  // fails later, with its name
   return true;
 }
 
@@ -434,29 +453,62 @@ bool Filler::room_for(int s, const Hold& hold) const {
   return true;
 }
 
-/// The outputs' bodies, the first 64 of them, that come near the shaft's line.
-std::uint64_t Filler::near_bodies(int s) {
-  std::uint64_t& near = near_bodies_[static_cast<std::size_t>(s)];
-  if (near_bodies_known_[static_cast<std::size_t>(s)]) return near;
-  near_bodies_known_[static_cast<std::size_t>(s)] = true;
-  near = 0;
+/// Whether sets of slots and words of walls tell where along a line of this axis something stands.
+bool Filler::by_slots(Axis axis) const {
+  return ground_.plane[static_cast<std::size_t>(lattice::index(axis))].slots() <= Slots::kMost &&
+         problem_.walls.along(axis).size() <= 64;
+}
+
+const Filler::InWay& Filler::in_way(int s) {
+  InWay& out = in_way_[static_cast<std::size_t>(s)];
+  if (in_way_known_[static_cast<std::size_t>(s)]) return out;
+  in_way_known_[static_cast<std::size_t>(s)] = true;
+  out = {};
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Axis u = lattice::u_axis(shaft.axis), v = lattice::v_axis(shaft.axis);
-  const double most_mm = std::max(problem_.kit.axle_radius_mm, problem_.kit.bush_radius_mm) + clear_;
-  const int reach_hp = std::max(1, static_cast<int>(std::ceil(most_mm / h_)));
-  for (std::size_t b = 0; b < std::min<std::size_t>(64, output_bodies_); ++b) {
+  const int first = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))].first_slot();
+  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
+  const auto beyond = [](int x, int low, int high) { return x < low ? low - x : x > high ? x - high : 0; };
+  for (std::size_t b = 0; b < output_bodies_; ++b) {
     const Box3& body = *bodies_[b];
-    if (body.low.at(u) < shaft.at.u_hp + reach_hp && body.high.at(u) > shaft.at.u_hp - reach_hp &&
-        body.low.at(v) < shaft.at.v_hp + reach_hp && body.high.at(v) > shaft.at.v_hp - reach_hp)
-      near |= std::uint64_t{1} << b;
+    const int du = beyond(shaft.at.u_hp, body.low.at(u), body.high.at(u)),
+              dv = beyond(shaft.at.v_hp, body.low.at(v), body.high.at(v));
+    const int hp2 = lattice::squared_hp(du, dv), low = body.low.at(shaft.axis), high = body.high.at(shaft.axis);
+    const Slots along = Slots::between(low - first, high - first);
+    if (hp2 < axle_near_hp2_) {
+      out.stick_out = out.stick_out | along;
+      if (body_shaft_[b] != s) out.axle = out.axle | along;
+    }
+    if (hp2 < bush_near_hp2_) out.bush = out.bush | along;
+    // A block reaches one half-pitch either side and may touch.
+    if (du > 0 || dv > 0) continue;
+    if (shaft.at.u_hp <= body.low.at(u) - 1 || shaft.at.u_hp >= body.high.at(u) + 1 ||
+        shaft.at.v_hp <= body.low.at(v) - 1 || shaft.at.v_hp >= body.high.at(v) + 1)
+      continue;
+    for (std::size_t w = 0; w < walls.size(); ++w)
+      if (walls[w] - 1 < high && walls[w] + 1 > low) out.walls |= std::uint64_t{1} << w;
   }
-  return near;
+  return out;
 }
 
 /// Whether what holds the shaft keeps clear of the wheels that stand by now and of what stands in every case. What it
 /// meets of these it would meet in whatever is placed besides.
 bool Filler::clear_of_standing(int s, const Hold& hold) {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  if (!by_slots(shaft.axis)) {
+    for (std::size_t b = 0; b < output_bodies_; ++b)
+      if (meets_body(s, hold, b)) return false;
+  } else {
+    const InWay& way = in_way(s);
+    const int first = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))].first_slot();
+    if ((way.axle & Slots::between(hold.solid_low - first, hold.solid_high - first)).any()) return false;
+    for (int i = 0; i < hold.n_bushes; ++i) {
+      const int low = hold.bush[static_cast<std::size_t>(i)] - first;
+      if ((way.bush & Slots::between(low, low + problem_.kit.bush_hp)).any()) return false;
+    }
+    for (int i = 0; i < hold.n_bearings; ++i)
+      if ((way.walls >> static_cast<unsigned>(hold.wall[static_cast<std::size_t>(i)]) & 1U) != 0) return false;
+  }
   const Round axle{shaft.axis,
                    shaft.at,
                    static_cast<double>(hold.solid_low),
@@ -487,18 +539,29 @@ bool Filler::clear_of_standing(int s, const Hold& hold) {
   }
   for (std::size_t a = 0; a < attachments_.size(); ++a)
     if (attachment_shaft_[a] != s && meets(attachments_[a])) return false;
-  for (std::uint64_t rest = near_bodies(s); rest != 0; rest &= rest - 1) {
-    const auto b = static_cast<std::size_t>(std::countr_zero(rest));
-    if (body_shaft_[b] != s && clash(axle, *bodies_[b], h_, clear_)) return false;
-    for (int i = 0; i < hold.n_bushes; ++i)
-      if (clash(bush(i), *bodies_[b], h_, clear_)) return false;
-    for (int i = 0; i < hold.n_bearings; ++i)
-      if (bodies_[b]->overlaps(block(i))) return false;
-  }
   return true;
 }
 
-bool Filler::hold_free(int s, const Hold& hold) const {
+/// Whether what holds a shaft meets a terminal's body; its own only with bearings and bushes.
+bool Filler::meets_body(int s, const Hold& hold, std::size_t b) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const Box3& body = *bodies_[b];
+  const auto along = [&](int low, int high, double radius_mm) {
+    return Round{shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), radius_mm, 0};
+  };
+  if (body_shaft_[b] != s &&
+      clash(along(hold.solid_low, hold.solid_high, problem_.kit.axle_radius_mm), body, h_, clear_))
+    return true;
+  for (int i = 0; i < hold.n_bushes; ++i) {
+    const int low = hold.bush[static_cast<std::size_t>(i)];
+    if (clash(along(low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm), body, h_, clear_)) return true;
+  }
+  for (int i = 0; i < hold.n_bearings; ++i)
+    if (body.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]))) return true;
+  return false;
+}
+
+bool Filler::hold_free(int s, const Hold& hold) {
   if (explain_ && !room_for(s, hold)) return false;
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Round axle = axle_of(s);
@@ -517,17 +580,11 @@ bool Filler::hold_free(int s, const Hold& hold) const {
     if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s &&
         (explain_ || !mine.apart(stand_[static_cast<std::size_t>(w)].extent, apart_hp_)) && meets_round(round_of(w)))
       return false;
-  for (std::size_t a = 0; a < attachments_.size(); ++a)
+  // Without explain_ clear_of_standing() has asked of what stands whatever the input.
+  for (std::size_t a = 0; explain_ && a < attachments_.size(); ++a)
     if (attachment_shaft_[a] != s && meets_round(attachments_[a])) return false;
-  // Against bodies; the own ones only with bearings and bushes.
-  for (std::size_t b = 0; b < bodies_.size(); ++b) {
-    if (body_shaft_[b] != s && clash(axle, *bodies_[b], h_, clear_)) return false;
-    for (int i = 0; i < hold.n_bushes; ++i)
-      if (clash(bush_of(s, i), *bodies_[b], h_, clear_)) return false;
-    for (int i = 0; i < hold.n_bearings; ++i)
-      if (bodies_[b]->overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
-        return false;
-  }
+  for (std::size_t b = explain_ ? 0 : output_bodies_; b < bodies_.size(); ++b)
+    if (meets_body(s, hold, b)) return false;
   // Against the shafts that are held already.
   for (int x = 0; x < s; ++x) {
     const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
@@ -550,10 +607,11 @@ bool Filler::hold_free(int s, const Hold& hold) const {
 }
 
 /// The pieces of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
-bool Filler::stick_out_free(int s, int from, int to) const {
+bool Filler::stick_out_free(int s, int from, int to) {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Hold& hold = hold_[static_cast<std::size_t>(s)];
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  const bool masked = by_slots(shaft.axis);
   for (const auto& [low, high] : {std::pair(from, hold.core_low), std::pair(hold.core_high, to)}) {
     if (low >= high) continue;
     for (int k = low; k < high; ++k)
@@ -567,8 +625,10 @@ bool Filler::stick_out_free(int s, int from, int to) const {
         return false;
     for (std::size_t a = 0; a < attachments_.size(); ++a)
       if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
-    for (const Box3* b : bodies_)
-      if (clash(piece, *b, h_, clear_)) return false;
+    if (masked && (in_way(s).stick_out & Slots::between(low - plane.first_slot(), high - plane.first_slot())).any())
+      return false;
+    for (std::size_t b = masked ? output_bodies_ : 0; b < bodies_.size(); ++b)
+      if (clash(piece, *bodies_[b], h_, clear_)) return false;
     for (int x = 0; x < sketch_->n_shafts; ++x) {
       if (x == s) continue;
       const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];

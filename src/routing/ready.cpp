@@ -5,7 +5,9 @@
 #include <set>
 
 #include "base/check.h"
+#include "routing/fill.h"
 #include "routing/layout.h"
+#include "routing/right_angle.h"
 #include "routing/standing.h"
 
 namespace routing {
@@ -34,8 +36,11 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
         std::none_of(places.begin(), places.end(), [](std::uint8_t s) { return s != 0; }))
       blocked = static_cast<int>(stands.size()) - 1;
   }
+  for (const Place& place : q.outputs.front().places) body_hull.push_back(bodies_hull(place));
   find_input_lines();
   passing_outputs_.resize(q.outputs.front().places.size() * q.kit.pairs.size());
+  passing_held_.resize(q.outputs.front().places.size() * q.kit.pairs.size());
+  output_slots_.resize(q.outputs.front().places.size() * q.kit.wheels.size());
 
   for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
     const Pair& pair = q.kit.pairs[i];
@@ -64,6 +69,10 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
     return least == std::numeric_limits<std::int64_t>::max() ? 0 : least;
   };
   shortest_axle = least_axle(0);
+  int longest_hp = -1;
+  for (const AxleStock& axle : q.kit.axles) longest_hp = std::max(longest_hp, 2 * axle.length_p);
+  while (static_cast<int>(axle_from.size()) <= longest_hp)
+    axle_from.push_back(least_axle(static_cast<int>(axle_from.size())));
   for (const Axis a : lattice::kAxes) {
     const std::vector<int>& walls = q.walls.along(a);
     int nearest = 0;
@@ -146,6 +155,8 @@ const Router::Ready::LineInputs& Router::Ready::inputs_of(const InputLine& line)
     if (problem.outputs.size() == 1)
       made.clear = std::make_unique<std::atomic<std::uint8_t>[]>(problem.outputs.front().places.size() *
                                                                  made.inputs.size());  // zeros
+    made.holding = std::make_unique<LazyList<LineInputs::Holding>>();
+    made.holding->resize(problem.kit.wheels.size());
     return made;
   });
 }
@@ -164,6 +175,67 @@ const std::vector<int>& Router::Ready::passing_output(int place, int pair) const
   return passing_outputs_.at(
       static_cast<std::size_t>(place) * problem.kit.pairs.size() + static_cast<std::size_t>(pair),
       [&] { return passing(place, problem.kit.pairs[static_cast<std::size_t>(pair)], at.axis, at.at); });
+}
+
+const std::vector<int>& Router::Ready::passing_held(int place, int number, Filler& filler) const {
+  return passing_held_.at(
+      static_cast<std::size_t>(place) * problem.kit.pairs.size() + static_cast<std::size_t>(number), [&] {
+        const Place& at = problem.outputs.front().places[static_cast<std::size_t>(place)];
+        const Pair& pair = problem.kit.pairs[static_cast<std::size_t>(number)];
+        const Wheel& driver = problem.kit.wheels[static_cast<std::size_t>(pair.driver)];
+        const Wheel& driven = problem.kit.wheels[static_cast<std::size_t>(pair.driven)];
+        std::vector<int> out;
+        for (const int t : passing_output(place, number)) {
+          const auto held = [&](int side) {
+            const auto along = right_angle_interval(problem.kit, pair.type, driven, driver, t, side);
+            return stands_clear(place, driven, at.axis, at.at, along) &&
+                   filler.holds_output(place, pair.driven, along.first, along.second);
+          };
+          if (held(1) || (pair.type != PairType::worm && held(-1))) out.push_back(t);
+        }
+        return out;
+      });
+}
+
+const Slots& Router::Ready::output_slots(int place, int wheel, Filler& filler) const {
+  return output_slots_.at(static_cast<std::size_t>(place) * problem.kit.wheels.size() + static_cast<std::size_t>(wheel),
+                          [&] {
+                            const Place& at = problem.outputs.front().places[static_cast<std::size_t>(place)];
+                            const Plane& on = plane(at.axis);
+                            Slots out = free_slots(place, wheel, at.axis, at.at);
+                            if (on.slots() > Slots::kMost) return out;
+                            const int width_hp = problem.kit.wheels[static_cast<std::size_t>(wheel)].width_hp;
+                            for (int s = 0; s < on.slots(); ++s) {
+                              const int from_hp = on.first_slot() + s;
+                              if (out.has(s) && !filler.holds_output(place, wheel, from_hp, from_hp + width_hp))
+                                out.remove(s);
+                            }
+                            return out;
+                          });
+}
+
+Slots Router::Ready::input_slots(const InputLine& line, int wheel, Filler& filler) const {
+  const LineInputs& inputs = inputs_of(line);
+  const auto [axis, at] = line.line;
+  const Plane& on = plane(axis);
+  if (inputs.inputs.size() > 64 || on.slots() > Slots::kMost) return Slots::all();
+  return inputs.holding
+      ->at(static_cast<std::size_t>(wheel),
+           [&, axis = axis, at = at] {
+             const int width_hp = problem.kit.wheels[static_cast<std::size_t>(wheel)].width_hp;
+             LineInputs::Holding made;
+             made.at.assign(static_cast<std::size_t>(on.slots()), 0);
+             for (int s = 0; s < on.slots(); ++s) {
+               const int from_hp = on.first_slot() + s;
+               if (!line.outgoing.has(s) || !on.wheel_fits(wheel, at, from_hp)) continue;
+               const std::uint64_t holding =
+                   filler.holding_inputs(inputs, axis, at, wheel, from_hp, from_hp + width_hp);
+               made.at[static_cast<std::size_t>(s)] = holding;
+               if (holding != 0) made.any.add(s);
+             }
+             return made;
+           })
+      .any;
 }
 
 void Router::Ready::make_products() const {

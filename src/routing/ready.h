@@ -9,6 +9,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <vector>
 
 #include "routing/ground.h"
@@ -46,6 +47,8 @@ class LazyList {
   LazyList() = default;
   LazyList(const LazyList&) = delete;
   LazyList& operator=(const LazyList&) = delete;
+  /// Null: not made yet.
+  [[nodiscard]] const T* known(std::size_t i) const { return items_[i].load(std::memory_order_acquire); }
   /// `make()` gives the item; it must be the same whoever calls.
   template <class Make>
   [[nodiscard]] const T& at(std::size_t i, const Make& make) const {
@@ -61,6 +64,8 @@ class LazyList {
   std::unique_ptr<std::atomic<const T*>[]> items_;
   std::size_t size_ = 0;
 };
+
+class Filler;
 
 struct Router::Ready {
   /// `known`: of another problem in the same room; is taken when it has every plane that this one needs.
@@ -82,6 +87,12 @@ struct Router::Ready {
     /// stands at the place, which is another shaft's. Found when first asked for (0 = not yet, 1 = clear, 2 = not), the
     /// same whoever asks.
     std::unique_ptr<std::atomic<std::uint8_t>[]> clear;
+    /// Which of the inputs, at most 64, can hold their shaft with only a wheel of a parallel mesh there.
+    struct Holding {
+      std::vector<std::uint64_t> at;  ///< by the slot where the wheel begins
+      Slots any = Slots::of(0, 0);
+    };
+    std::unique_ptr<LazyList<Holding>> holding;  ///< [wheel]
   };
   /// Those of one of input_lines; made when first asked for, the same whoever asks.
   [[nodiscard]] const LineInputs& inputs_of(const InputLine&) const;
@@ -96,6 +107,8 @@ struct Router::Ready {
   /// [output][place]: what stands there whatever the train (ring, attachments, bodies) keeps to the box, out of walls
   /// and keep-outs, and apart. Elsewhere nothing can be built.
   std::vector<std::vector<std::uint8_t>> stands;
+  /// Hull of the terminals' bodies at each place of output 0; empty where there are none.
+  std::vector<std::optional<Box3>> body_hull;
   int blocked = -1;  ///< first output that stands at none of its places
   /// LineInputs::clear of the k-th input of a line.
   [[nodiscard]] bool clear_input(int place, const LineInputs&, std::size_t k) const;
@@ -104,8 +117,17 @@ struct Router::Ready {
   [[nodiscard]] Slots free_slots(int place, int wheel, Axis, Cross) const;
   /// stands_alone() and, in a problem with one output, clear of the bodies at its place.
   [[nodiscard]] bool stands_clear(int place, const Wheel&, Axis, Cross, std::pair<double, double> along_hp) const;
+  /// Of a wheel of a parallel mesh that drives the shaft of output 0 at a place of the only output: its free_slots() in
+  /// which the shaft can be held. Made when first asked for, with the help of any idle Filler of this.
+  [[nodiscard]] const Slots& output_slots(int place, int wheel, Filler&) const;
+  /// Slots of a wheel of a parallel mesh, the only one on the shaft of a line's inputs, in which one of these can hold
+  /// it; all() where that is not known. Made likewise.
+  [[nodiscard]] Slots input_slots(const InputLine&, int wheel, Filler&) const;
   /// The same of a wheel of a right-angle mesh on one side at least of where the other shaft passes, `meet`.
   [[nodiscard]] bool has_side(int place, PairType, const Wheel& wheel, const Wheel& other, Axis, Cross, int meet) const;
+  /// Whether the driver of a right-angle mesh, met at `meet` by the other shaft, stands free beyond the faces of some
+  /// input's motors on its line.
+  [[nodiscard]] bool beyond_motor(int place, const Pair&, Axis, Cross, int meet) const;
   /// reach[m][axis][point]: whether an input's line can be reached with at most m meshes.
   std::vector<std::array<std::vector<std::uint8_t>, 3>> reach;
   std::vector<double> log_ratio;  ///< of each pair
@@ -121,6 +143,8 @@ struct Router::Ready {
   /// Least cost of an axle that spans two walls across each axis, as one without a terminal must; and of any.
   std::array<std::int64_t, 3> spanning_axle{};
   std::int64_t shortest_axle = 0;
+  /// Least cost of an axle that is so many half-pitches long at least; ends with the longest.
+  std::vector<std::int64_t> axle_from;
 
   [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
     if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
@@ -144,13 +168,16 @@ struct Router::Ready {
   void find_reach();
   /// Of a right-angle mesh that drives the shaft of output 0 at a place: where the other shaft may pass along it, so
   /// that has_side() holds of the driven wheel; ascending. Made when first asked for.
+  /// The second: and so that the shaft of the only output can be held.
   [[nodiscard]] const std::vector<int>& passing_output(int place, int pair) const;
+  [[nodiscard]] const std::vector<int>& passing_held(int place, int pair, Filler&) const;
   [[nodiscard]] std::vector<int> passing(int place, const Pair&, Axis, Cross) const;  ///< the same along any line
 
  private:
   void find_input_lines();
-  LazyList<LineInputs> line_inputs_;            ///< of each of input_lines
-  LazyList<std::vector<int>> passing_outputs_;  ///< [place][pair]
+  LazyList<LineInputs> line_inputs_;                           ///< of each of input_lines
+  LazyList<std::vector<int>> passing_outputs_, passing_held_;  ///< [place][pair]
+  LazyList<Slots> output_slots_;                               ///< [place][wheel]
 };
 
 }  // namespace routing

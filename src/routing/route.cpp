@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <set>
 
 #include "base/check.h"
@@ -44,7 +45,6 @@ class RouteSearch {
         p_(ready.problem),
         options_(options),
         control_(control),
-        filler_(ready, options.explain),
         kept_(ready.problem, static_cast<std::size_t>(std::max(1, options.best))) {
     used_.resize(p_.kit.wheels.size());
     may_start_.resize(kMostWheels, Slots::all());
@@ -260,7 +260,7 @@ class RouteSearch {
       done_ = limited_ = true;
       limit_text_ = fmt::format("ended after {} offsets; layouts beyond are not known", options_.max_nodes);
     }
-    if (options_.max_steps > 0 && nodes_ + filler_.steps() > options_.max_steps) {
+    if (options_.max_steps > 0 && steps() > options_.max_steps) {
       done_ = limited_ = true;
       limit_text_ = fmt::format("ended after {} steps; layouts beyond are not known", options_.max_steps);
     }
@@ -398,7 +398,10 @@ class RouteSearch {
       }
       const int driven = fresh ? add_wheel(q.driven, s) : reuse;
       if (fresh) {
-        Slots may = r_.free_slots(place(), q.driven, at.axis, at.at);
+        const bool of_output =
+            !options_.explain && p_.outputs.size() == 1 && s >= 0 && k_.shafts[static_cast<std::size_t>(s)].output == 0;
+        Slots may =
+            of_output ? r_.output_slots(place(), q.driven, idle()) : r_.free_slots(place(), q.driven, at.axis, at.at);
         if (!has_terminal(s)) may = may & plane.held_slots(at.at);
         may_start_[static_cast<std::size_t>(driven)] = may;
       }
@@ -435,7 +438,9 @@ class RouteSearch {
     std::vector<int> along;
     const bool of_output = k_.shafts[static_cast<std::size_t>(s)].output == 0;
     if (!of_output) along = r_.passing(place(), q, at.axis, at.at);
-    const std::vector<int>& passing = of_output ? r_.passing_output(place(), i) : along;
+    const std::vector<int>& passing = !of_output                                  ? along
+                                      : options_.explain || p_.outputs.size() > 1 ? r_.passing_output(place(), i)
+                                                                                  : r_.passing_held(place(), i, idle());
     if (passing.empty()) ++tally_.no_room[q.driven];
     const int driven = add_wheel(q.driven, s);
     for (const Axis b : lattice::kAxes) {
@@ -517,7 +522,7 @@ class RouteSearch {
       SketchShaft fresh{axis, to, -1};
       // Slots in which the driver can stand beside what it drives: for an input's shaft, before its motor; for
       // another's, where walls can hold it.
-      Slots may = Slots::all();
+      Slots may = Slots::all(), before_motor = Slots::all();
       bool fits = true, as_input = arrive, as_shaft = go_on;
       if (parallel(q.type)) {
         const Plane& plane = r_.plane(axis);
@@ -525,12 +530,15 @@ class RouteSearch {
                            p_.kit.wheels[static_cast<std::size_t>(q.driver)].width_hp;
         may = r_.free_slots(place(), q.driver, axis, to) &
               may_start_[static_cast<std::size_t>(driven)].spread(std::min(0, spread), std::max(0, spread));
-        as_input = arrive && (may & r_.inputs_at(axis, to)->outgoing).any();
+        if (arrive) before_motor = may & r_.inputs_at(axis, to)->outgoing;
+        if (arrive && before_motor.any() && !options_.explain && p_.outputs.size() == 1)
+          before_motor = before_motor & r_.input_slots(*r_.inputs_at(axis, to), q.driver, idle());
+        as_input = arrive && before_motor.any();
         as_shaft = go_on && (may & plane.held_slots(to)).any();
         fits = may.any() && wheel_clear(q.driver, fresh, -1);
       } else if (as_input) {
         const SketchShaft& across = k_.shafts[static_cast<std::size_t>(s)];
-        as_input = beyond_motor(q, axis, to, lattice::point(across.axis, across.at, 0).at(axis));
+        as_input = r_.beyond_motor(place(), q, axis, to, lattice::point(across.axis, across.at, 0).at(axis));
       }
       if (!fits || (!as_input && !as_shaft)) {
         ++tally_.no_room[q.driver];
@@ -541,8 +549,7 @@ class RouteSearch {
         const int driver = add_wheel(q.driver, shaft);
         k_.meshes[static_cast<std::size_t>(m)] = {i, driver, driven, misfit_um};
         if (as_input) {
-          may_start_[static_cast<std::size_t>(driver)] =
-              parallel(q.type) ? may & r_.inputs_at(axis, to)->outgoing : Slots::all();
+          may_start_[static_cast<std::size_t>(driver)] = before_motor;
           arrive_at_input(o, shaft, state);
         }
         may_start_[static_cast<std::size_t>(driver)] = may;
@@ -556,25 +563,6 @@ class RouteSearch {
     }
     tail_parallel_ = was_parallel;
     --k_.n_meshes;
-  }
-
-  /// Whether the driver of a right-angle mesh, met at `meet` by the other shaft, stands free beyond the faces of some
-  /// input's motors on its line.
-  [[nodiscard]] bool beyond_motor(const Pair& q, Axis axis, Cross at, int meet) const {
-    const Wheel& driver = p_.kit.wheels[static_cast<std::size_t>(q.driver)];
-    const Wheel& driven = p_.kit.wheels[static_cast<std::size_t>(q.driven)];
-    for (const int side : {1, -1}) {
-      const auto along = right_angle_interval(p_.kit, q.type, driver, driven, meet, side);
-      if (!r_.stands_clear(place(), driver, axis, at, along)) continue;
-      const int low = slot_floor(along.first), high = slot_ceil(along.second);
-      for (const Input& in : r_.inputs_of(*r_.inputs_at(axis, at)).inputs) {
-        const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
-          return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
-        });
-        if (beyond) return true;
-      }
-    }
-    return false;
   }
 
   void arrive_at_input(int o, int shaft, const Step1& state) {
@@ -682,13 +670,13 @@ class RouteSearch {
     const Ready::LineInputs& inputs = r_.inputs_of(*r_.inputs_at(in.axis, in.at));
     Layout layout;
     const bool any = options_.first_only;
-    if (!filler_.fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(),
-                      any                  ? Filler::Aim::any
-                      : options_.count_all ? Filler::Aim::count
-                                           : Filler::Aim::better,
-                      &layout, p_.outputs.size() == 1 ? may_start_.data() : nullptr)) {
-      ++tally_.obstacles[static_cast<std::size_t>(filler_.obstacle())];
-      if (filler_.blame().first >= 0) ++tally_.blamed[filler_.blame()];
+    if (!filler().fill(k_, inputs, any ? std::numeric_limits<std::int64_t>::max() : kept_.limit(),
+                       any                  ? Filler::Aim::any
+                       : options_.count_all ? Filler::Aim::count
+                                            : Filler::Aim::better,
+                       &layout, p_.outputs.size() == 1 ? may_start_.data() : nullptr)) {
+      ++tally_.obstacles[static_cast<std::size_t>(filler_->obstacle())];
+      if (filler_->blame().first >= 0) ++tally_.blamed[filler_->blame()];
       return;
     }
     ++found_;
@@ -735,7 +723,19 @@ class RouteSearch {
   const Problem& p_;
   const RouteOptions& options_;
   const base::RunControl& control_;
-  Filler filler_;
+  /// Made when there is a sketch: most searches end before one.
+  Filler& filler() {
+    if (!filler_) filler_.emplace(r_, options_.explain);
+    return *filler_;
+  }
+  /// One that fills nothing, for the tables.
+  Filler& idle() {
+    if (!idle_) idle_.emplace(r_, false);
+    return *idle_;
+  }
+  [[nodiscard]] std::int64_t steps() const { return nodes_ + (filler_ ? filler_->steps() : 0); }
+
+  std::optional<Filler> filler_, idle_;
   Kept kept_;
   Sketch k_;
   std::vector<Slots> may_start_;  ///< of each wheel of the sketch: slots not ruled out yet

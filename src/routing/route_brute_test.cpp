@@ -62,10 +62,10 @@ struct Met {
   }
 };
 
-/// Without refusals the search cuts more; what it finds, and in how many offsets, stays the same.
+/// Without refusals the search cuts more, so it tries no more offsets; what it finds stays the same.
 void expect_same(const Routes& told, const Routes& untold, std::uint64_t seed) {
   EXPECT_EQ(told.found, untold.found) << "problem " << seed;
-  EXPECT_EQ(told.nodes, untold.nodes) << "problem " << seed;
+  EXPECT_GE(told.nodes, untold.nodes) << "problem " << seed;
   ASSERT_EQ(told.layouts.size(), untold.layouts.size()) << "problem " << seed;
   for (std::size_t i = 0; i < told.layouts.size(); ++i) {
     const Layout &a = told.layouts[i], &b = untold.layouts[i];

@@ -41,6 +41,20 @@ class TerminalsAt {
 
 }  // namespace
 
+std::optional<Box3> bodies_hull(const Place& place) {
+  std::optional<Box3> out;
+  for (const Terminal* t : TerminalsAt(place)) {
+    for (const Box3& b : t->solids) {
+      if (!out) out = b;
+      for (const Axis a : lattice::kAxes) {
+        out->low.set(a, std::min(out->low.at(a), b.low.at(a)));
+        out->high.set(a, std::max(out->high.at(a), b.high.at(a)));
+      }
+    }
+  }
+  return out;
+}
+
 bool stands_there(const Problem& p, const Place& place) {
   const double h = p.kit.half_pitch_mm(), clear = p.kit.clearance_mm;
   const std::vector<Round> rounds = rounds_at(p, place);
@@ -108,6 +122,11 @@ Slots Router::Ready::free_slots(int place, int cls, Axis axis, Cross at) const {
   Slots out = on.wheel_slots(cls, at);
   if (problem.outputs.size() > 1 || on.slots() > Slots::kMost) return out;
   const Wheel& wheel = problem.kit.wheels[static_cast<std::size_t>(cls)];
+  const std::optional<Box3>& all = body_hull[static_cast<std::size_t>(place)];
+  if (!all || !clash({axis, at, static_cast<double>(all->low.at(axis)), static_cast<double>(all->high.at(axis)),
+                      wheel.outer_radius_mm, 0},
+                     *all, ground.half_pitch_mm, problem.kit.clearance_mm))
+    return out;
   for (const Terminal* t : TerminalsAt(problem.outputs.front().places[static_cast<std::size_t>(place)])) {
     for (const Box3& body : t->solids) {
       const int low = body.low.at(axis), high = body.high.at(axis);
@@ -124,7 +143,10 @@ bool Router::Ready::stands_clear(int place, const Wheel& wheel, Axis axis, Cross
                                  std::pair<double, double> along) const {
   if (!stands_alone(problem, wheel, axis, at, along)) return false;
   if (problem.outputs.size() > 1) return true;
-  const Round solid{axis, at, along.first, along.second, wheel.outer_radius_mm, wheel.open_radius_mm};
+  Round solid{axis, at, along.first, along.second, wheel.outer_radius_mm, 0};
+  const std::optional<Box3>& all = body_hull[static_cast<std::size_t>(place)];
+  if (!all || !clash(solid, *all, ground.half_pitch_mm, problem.kit.clearance_mm)) return true;
+  solid.open_mm = wheel.open_radius_mm;
   for (const Terminal* t : TerminalsAt(problem.outputs.front().places[static_cast<std::size_t>(place)]))
     for (const Box3& body : t->solids)
       if (clash(solid, body, ground.half_pitch_mm, problem.kit.clearance_mm)) return false;
@@ -136,6 +158,23 @@ bool Router::Ready::has_side(int place, PairType type, const Wheel& wheel, const
   return stands_clear(place, wheel, axis, at, right_angle_interval(problem.kit, type, wheel, other, meet, 1)) ||
          (type != PairType::worm &&
           stands_clear(place, wheel, axis, at, right_angle_interval(problem.kit, type, wheel, other, meet, -1)));
+}
+
+bool Router::Ready::beyond_motor(int place, const Pair& q, Axis axis, Cross at, int meet) const {
+  const Wheel& driver = problem.kit.wheels[static_cast<std::size_t>(q.driver)];
+  const Wheel& driven = problem.kit.wheels[static_cast<std::size_t>(q.driven)];
+  for (const int side : {1, -1}) {
+    const auto along = right_angle_interval(problem.kit, q.type, driver, driven, meet, side);
+    if (!stands_clear(place, driver, axis, at, along)) continue;
+    const int low = slot_floor(along.first), high = slot_ceil(along.second);
+    for (const Input& in : inputs_of(*inputs_at(axis, at)).inputs) {
+      const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
+        return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
+      });
+      if (beyond) return true;
+    }
+  }
+  return false;
 }
 
 }  // namespace routing

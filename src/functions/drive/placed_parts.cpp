@@ -29,28 +29,6 @@ constexpr int kBeamSlack_p = 2;
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 constexpr double kToldWindUp_deg = 0.05;
 
-/// Plain full beams of the stock that the function may use, by length.
-std::map<int, std::vector<stock::ClassId>> beams_by_length(const brief::Brief& brief, const brief::Function& function,
-                                                           bool in_stock) {
-  std::map<int, std::vector<stock::ClassId>> out;
-  for (const stock::ClassId id : brief.catalogue->of(stock::Family::beam)) {
-    const auto* beam = std::get_if<stock::Beam>(&brief.catalogue->at(id).data);
-    if (beam == nullptr || beam->width_p != 1 || beam->thickness_p != 1 || !allowed(function, id)) continue;
-    if (in_stock && brief.stock->count_of(id) == 0) continue;
-    out[beam->length_p].push_back(id);
-  }
-  return out;
-}
-
-std::vector<stock::ClassId> axles_of_length(const brief::Brief& brief, const brief::Function& function, int length_p) {
-  std::vector<stock::ClassId> out;
-  for (const stock::ClassId id : brief.catalogue->of(stock::Family::axle)) {
-    const auto* axle = std::get_if<stock::Axle>(&brief.catalogue->at(id).data);
-    if (axle != nullptr && axle->length_p == length_p && allowed(function, id)) out.push_back(id);
-  }
-  return out;
-}
-
 std::string shaft_role(const routing::PlacedShaft& s) {
   return s.input ? "motor shaft" : s.output >= 0 ? "output shaft" : "intermediate shaft";
 }
@@ -66,11 +44,32 @@ double joiner_deg(const Placed& placed, std::size_t shaft, const brief::Brief& b
 
 }  // namespace
 
+HoldingParts holding_parts(const brief::Brief& brief, const brief::Function& function) {
+  HoldingParts out;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::axle)) {
+    const auto* axle = std::get_if<stock::Axle>(&brief.catalogue->at(id).data);
+    if (axle != nullptr && allowed(function, id)) out.axles[axle->length_p].push_back(id);
+  }
+  std::set<int> in_stock;
+  for (const stock::ClassId id : brief.catalogue->of(stock::Family::beam)) {
+    const auto* beam = std::get_if<stock::Beam>(&brief.catalogue->at(id).data);
+    if (beam == nullptr || beam->width_p != 1 || beam->thickness_p != 1 || !allowed(function, id)) continue;
+    out.beams[beam->length_p].push_back(id);
+    if (brief.stock->count_of(id) > 0) in_stock.insert(beam->length_p);
+  }
+  out.beam_lengths_p.assign(in_stock.begin(), in_stock.end());
+  if (in_stock.empty())
+    for (const auto& [length_p, ids] : out.beams) out.beam_lengths_p.push_back(length_p);
+  return out;
+}
+
 candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed& placed, const brief::Brief& brief,
                             const brief::Function& function) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   const routing::Kit& kit = placed.problem->kit;
   const int sides = function.sides;
+  const std::shared_ptr<const HoldingParts> holding =
+      placed.parts != nullptr ? placed.parts : std::make_shared<const HoldingParts>(holding_parts(brief, function));
   candidate::Demand demand;
   add_need(demand, {motor}, motors * sides, catalogue.at(motor).name, "motor");
   std::map<stock::ClassId, int> wheels;
@@ -84,8 +83,9 @@ candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed& plac
         axle.joined() ? std::vector<int>{axle.low_part, axle.high_part} : std::vector<int>{s.axle};
     for (const int part : parts) {
       const int length_p = kit.axles.at(static_cast<std::size_t>(part)).length_p;
-      add_need(demand, axles_of_length(brief, function, length_p), sides, fmt::format("axle, length {}", length_p),
-               shaft_role(s));
+      const auto axles = holding->axles.find(length_p);
+      if (axles != holding->axles.end())
+        add_need(demand, axles->second, sides, fmt::format("axle, length {}", length_p), shaft_role(s));
     }
     if (axle.joined())
       add_need(demand, joiners_of(brief, function, kit.joiner_hp), sides, "axle joiner", shaft_role(s));
@@ -95,13 +95,11 @@ candidate::Demand demand_of(stock::ClassId motor, int motors, const Placed& plac
   // Where the kit system tells no lengths, every bush.
   add_need(demand, fitting.empty() ? catalogue.of(stock::Family::bush) : fitting, bushes * sides,
            kit.bush_hp == 1 ? "half bush" : "bush, length 1", "shafts");
-  const auto in_stock = beams_by_length(brief, function, true), all = beams_by_length(brief, function, false);
-  std::vector<int> lengths_p;
-  for (const auto& [length_p, ids] : in_stock.empty() ? all : in_stock) lengths_p.push_back(length_p);
   int pins = kPinsPerMotor * motors;
-  for (const BeamUse& beam : beams_of(*placed.layout, lengths_p)) {
+  for (const BeamUse& beam : beams_of(*placed.layout, holding->beam_lengths_p)) {
     std::vector<stock::ClassId> accepts;
-    for (auto it = all.lower_bound(beam.length_p); it != all.end() && it->first <= beam.length_p + kBeamSlack_p; ++it)
+    for (auto it = holding->beams.lower_bound(beam.length_p);
+         it != holding->beams.end() && it->first <= beam.length_p + kBeamSlack_p; ++it)
       accepts.insert(accepts.end(), it->second.begin(), it->second.end());
     add_need(demand, std::move(accepts), sides,
              fmt::format("beam, length {} to {}", beam.length_p, beam.length_p + kBeamSlack_p), "bearings");

@@ -33,35 +33,12 @@ std::vector<int> styles_for(const gearing::Train& train) {
 /// Any ratio: the train that is given sets it.
 const base::Rational kSlowest(1, 1'000'000), kFastest(1'000'000);
 
-Placed cut_down(const std::shared_ptr<const Site>& site, const routing::Problem& from, const std::string& motor,
-                routing::Layout layout, std::vector<int> train) {
-  auto problem = std::make_shared<routing::Problem>();
-  problem->kit = from.kit;
-  problem->box = from.box;
-  problem->walls = from.walls;
-  problem->keep_outs = from.keep_outs;
-  problem->inputs = {routing::input_of(from, layout.input)};
-  for (routing::Terminal& t : problem->inputs.front().motors) t.name = motor;
-  for (std::size_t o = 0; o < from.outputs.size(); ++o) {
-    routing::Output out = from.outputs[o];
-    out.places = {out.places.at(static_cast<std::size_t>(layout.place.at(o)))};
-    if (o == 0) out.low = out.high = layout.ratios.at(o).abs();
-    problem->outputs.push_back(std::move(out));
-    layout.place[o] = 0;
-  }
-  layout.input = 0;
-  problem->trains = {std::move(train)};
-  problem->most_stages = from.most_stages;
-  problem->most_idlers = from.most_idlers;
-  problem->most_right_angles = from.most_right_angles;
-  layout.cost = routing::cost_of(*problem, layout);
-  return {site, std::move(problem), std::make_shared<const routing::Layout>(std::move(layout)), {}};
-}
-
 }  // namespace
 
 Placers::Placers(const brief::Brief& brief, const brief::Function& function, int most_stages)
-    : brief_(brief), most_stages_(std::max(1, most_stages)) {
+    : brief_(brief),
+      parts_(std::make_shared<const HoldingParts>(holding_parts(brief, function))),
+      most_stages_(std::max(1, most_stages)) {
   const std::vector<gearing::GearStock> gears = gears_for(brief, function);
   std::vector<stock::ClassId> classes;
   for (const gearing::GearStock& g : gears) classes.push_back(g.part);
@@ -75,6 +52,32 @@ Placers::Placers(const brief::Brief& brief, const brief::Function& function, int
 }
 
 Placers::~Placers() = default;
+
+Placed Placers::placed(const std::shared_ptr<const Site>& site, const routing::Router& router, stock::ClassId motor,
+                       routing::Layout layout, std::vector<int> train) const {
+  const routing::Problem& from = router.problem();
+  auto problem = std::make_shared<routing::Problem>();
+  problem->kit = from.kit;
+  problem->box = from.box;
+  problem->walls = from.walls;
+  problem->keep_outs = from.keep_outs;
+  problem->inputs = {routing::input_of(from, layout.input)};
+  for (routing::Terminal& t : problem->inputs.front().motors) t.name = brief_.catalogue->at(motor).name;
+  for (std::size_t o = 0; o < from.outputs.size(); ++o) {
+    routing::Output out = from.outputs[o];
+    out.places = {out.places.at(static_cast<std::size_t>(layout.place.at(o)))};
+    if (o == 0) out.low = out.high = layout.ratios.at(o).abs();
+    problem->outputs.push_back(std::move(out));
+    layout.place[o] = 0;
+  }
+  layout.input = 0;
+  problem->trains = {std::move(train)};
+  problem->most_stages = from.most_stages;
+  problem->most_idlers = from.most_idlers;
+  problem->most_right_angles = from.most_right_angles;
+  layout.cost = routing::cost_of(*problem, layout);
+  return {site, std::move(problem), std::make_shared<const routing::Layout>(std::move(layout)), {}, parts_};
+}
 
 routing::Problem Placers::problem(const Site& site, stock::ClassId motor, int motors, int style, Help help) const {
   const int idlers = help == Help::idlers ? kIdlers : 0;
@@ -171,8 +174,7 @@ Placers::First Placers::first(stock::ClassId motor, int motors, const std::share
       const auto at = std::find(pairs.begin(), pairs.end(), used);
       KW_CHECK(at != pairs.end(), "a layout has one of the trains it was asked for");
       out.train = static_cast<int>(at - pairs.begin());
-      out.placed = std::make_shared<const Placed>(
-          cut_down(site, r->problem(), brief_.catalogue->at(motor).name, std::move(found.layouts.front()), *at));
+      out.placed = std::make_shared<const Placed>(this->placed(site, *r, motor, std::move(found.layouts.front()), *at));
       return answer();
     }
     out.lacked_axle = out.lacked_axle || found.lacked_axle > 0;
@@ -237,7 +239,7 @@ std::vector<Placed> Placers::helped(Help help, const Powertrain& p, const std::s
         }
       }
       for (routing::Layout& layout : found.layouts) {
-        Placed at = cut_down(site, r->problem(), brief_.catalogue->at(p.motor).name, std::move(layout), pairs);
+        Placed at = placed(site, *r, p.motor, std::move(layout), pairs);
         if (!fitting(at) || !assembly::order_of(*at.problem, *at.layout).complete()) continue;
         if (!found.complete) at.limit_text = found.limit_text;
         out.push_back(std::move(at));
@@ -323,7 +325,7 @@ std::vector<Placed> Placers::best(const Powertrain& p, const std::shared_ptr<con
     if (r == nullptr) continue;
     routing::Routes found = r->routes({pairs}, options, control);
     for (routing::Layout& layout : found.layouts) {
-      out.push_back(cut_down(site, r->problem(), brief_.catalogue->at(p.motor).name, std::move(layout), pairs));
+      out.push_back(placed(site, *r, p.motor, std::move(layout), pairs));
       if (!found.complete) out.back().limit_text = found.limit_text;
     }
     if (out.size() >= static_cast<std::size_t>(count)) break;
@@ -438,9 +440,7 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
     const routing::Router router(problem);
     routing::Routes found =
         router.routes({train}, {.best = 1, .max_steps = kJointSteps, .first_only = true, .explain = false}, control);
-    if (!found.layouts.empty())
-      return {
-          cut_down(site, router.problem(), brief_.catalogue->at(motor).name, std::move(found.layouts.front()), train)};
+    if (!found.layouts.empty()) return {placed(site, router, motor, std::move(found.layouts.front()), train)};
     complete = complete && found.complete;
     if (!single) break;
   }
@@ -450,10 +450,17 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
   return {};
 }
 
-bool stock_serves(const candidate::Candidate& c, const brief::Brief& brief, candidate::RejectionLog& log) {
+std::vector<int> pieces_of(const brief::Brief& brief) {
+  std::vector<int> pieces(brief.catalogue->classes.size(), 0);
+  for (const stock::StockType& type : brief.stock->types)
+    pieces.at(static_cast<std::size_t>(stock::index(type.part))) += type.count;
+  return pieces;
+}
+
+bool stock_serves(const candidate::Candidate& c, const std::vector<int>& pieces, candidate::RejectionLog& log) {
   for (const candidate::Need& need : c.demand.needs) {
     int have = 0;
-    for (const stock::ClassId id : need.accepts) have += brief.stock->count_of(id);
+    for (const stock::ClassId id : need.accepts) have += pieces.at(static_cast<std::size_t>(stock::index(id)));
     if (need.count <= have) continue;
     log.add("drive.too_few_parts", need.count - have, "pieces", [&] {
       return fmt::format("{}: {} pieces of \"{}\" needed, the stock has {}", c.title, need.count, need.label, have);
@@ -461,6 +468,10 @@ bool stock_serves(const candidate::Candidate& c, const brief::Brief& brief, cand
     return false;
   }
   return true;
+}
+
+bool stock_serves(const candidate::Candidate& c, const brief::Brief& brief, candidate::RejectionLog& log) {
+  return stock_serves(c, pieces_of(brief), log);
 }
 
 namespace {
@@ -533,6 +544,7 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     candidate::RejectionLog log;
   };
   std::vector<Laid> laid(papers.size());
+  const std::vector<int> pieces = pieces_of(brief);
   int rank = 0;
   for (std::size_t i = 0; i < papers.size(); ++i)
     laid[i].layouts = papers[i].nominal.worst() >= 1 && rank++ < kDraftsWithLayouts ? kLayouts : 1;
@@ -540,7 +552,7 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     if (control.stopped()) return;
     Laid& here = laid[i];
     for (candidate::Candidate& c : drafts[draft_of.at(papers[i].key)].place(here.layouts, here.log))
-      if (stock_serves(c, brief, here.log)) here.candidates.push_back(std::move(c));
+      if (stock_serves(c, pieces, here.log)) here.candidates.push_back(std::move(c));
   });
   std::vector<candidate::Candidate> out;
   for (Laid& one : laid) {

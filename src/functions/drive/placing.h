@@ -18,6 +18,14 @@
 
 namespace functions::drive {
 
+/// What of the catalogue holds a layout together for one function: looked up once for all its layouts.
+struct HoldingParts {
+  std::map<int, std::vector<stock::ClassId>> axles;  ///< by length in pitches
+  std::map<int, std::vector<stock::ClassId>> beams;  ///< plain full ones, likewise
+  std::vector<int> beam_lengths_p;                   ///< of those in stock; of all where there is none. Ascending
+};
+[[nodiscard]] HoldingParts holding_parts(const brief::Brief&, const brief::Function&);
+
 /// A train with its place. The problem is cut down to what the layout uses: one input, one place per output, this
 /// train.
 struct Placed {
@@ -25,6 +33,8 @@ struct Placed {
   std::shared_ptr<const routing::Problem> problem;
   std::shared_ptr<const routing::Layout> layout;
   std::string limit_text;  ///< when cheaper layouts may exist: where the search for them ended
+  /// Of the function it is placed for; null: demand_of() looks them up.
+  std::shared_ptr<const HoldingParts> parts = nullptr;
 };
 
 /// Where the search for a place of one train ends and counts as without a result, and where the comparison of its
@@ -99,7 +109,12 @@ class Placers {
   [[nodiscard]] std::vector<Placed> helped(Help, const Powertrain&, const std::shared_ptr<const Site>&, int count,
                                            const Powertrain* like, First* ended, const base::RunControl&);
 
+  /// Cut down to what the layout uses, with the names left out before.
+  [[nodiscard]] Placed placed(const std::shared_ptr<const Site>&, const routing::Router&, stock::ClassId motor,
+                              routing::Layout, std::vector<int> train) const;
+
   const brief::Brief& brief_;
+  std::shared_ptr<const HoldingParts> parts_;
   int most_stages_ = 2;
   gearing::MeshTable table_;
   routing::Kit kit_;
@@ -179,8 +194,12 @@ template <class Design, class Make, class Tell>
 /// threads, so what a draft's place() looks at must bear that.
 [[nodiscard]] std::vector<candidate::Candidate> place_drafts(std::vector<Draft>, const brief::Brief&,
                                                              candidate::RejectionLog&, const base::RunControl&);
+/// How many pieces the stock has, by part class.
+[[nodiscard]] std::vector<int> pieces_of(const brief::Brief&);
 /// Whether the stock has the pieces of each need; what is missing goes to the log.
 [[nodiscard]] bool stock_serves(const candidate::Candidate&, const brief::Brief&, candidate::RejectionLog&);
+/// The same with the stock counted before: pieces_of() it.
+[[nodiscard]] bool stock_serves(const candidate::Candidate&, const std::vector<int>& pieces, candidate::RejectionLog&);
 /// Motors and gears of a powertrain, all sides, without frame; ports and channels.
 [[nodiscard]] candidate::Demand drive_parts(const Powertrain&, const brief::Brief&, const brief::Function&);
 

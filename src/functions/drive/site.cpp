@@ -352,7 +352,14 @@ void add_cells(const Box3& b, std::vector<Point3>& cells) {
 }
 
 std::vector<candidate::BodyCells> cells_of_all(const Site& site, std::vector<Point3> cells) {
-  if (site.occupied.empty() && site.images.empty()) return {{site.body, std::move(cells)}};
+  // Moved into place: a list in braces would copy what may be thousands of cells.
+  const auto whole = [&] {
+    std::vector<candidate::BodyCells> out(1);
+    out.front().body = site.body;
+    out.front().cells = std::move(cells);
+    return out;
+  };
+  if (site.occupied.empty() && site.images.empty()) return whole();
   for (const Box3& b : site.occupied) add_cells(b, cells);
   const std::size_t one_side = cells.size();
   for (const Image& image : site.images) {
@@ -366,7 +373,7 @@ std::vector<candidate::BodyCells> cells_of_all(const Site& site, std::vector<Poi
     }
   }
   lattice::sort_once(cells);
-  return {{site.body, std::move(cells)}};
+  return whole();
 }
 
 std::vector<Box3> outside(const Box3& hull, const std::vector<Box3>& open) {

@@ -272,18 +272,22 @@ TEST(Frame, ABodyThatCannotBearIsRefusedWithItsReasonAndAWayOut) {
 }
 
 TEST(Frame, HolesThatTheCatalogueDoesNotTellAreNamed) {
-  const std::string four = "holes_p = [[-2, 1.5, 0], [-2, -1.5, 0], [2, 1.5, 0], [2, -1.5, 0.5]]\nsag_mm = 2\n";
   const auto said = [&](const brief::Brief& b) {
-    const auto p = small_kit::propose(kFrame, small_kit::function("frame", kLoad + four), b);
+    const auto p = small_kit::propose(kFrame, small_kit::function("frame", kLoad + kMiddle + "sag_mm = 2\n"), b);
     EXPECT_FALSE(p.candidates.empty());
     for (const std::string& note : p.candidates.empty() ? std::vector<std::string>{} : p.candidates.front().notes)
       if (note.find("measure yours") != std::string::npos) return note;
     return std::string();
   };
-  const std::string note =
-      said(bench_with({{{-2, 1.5, 0}, kAcross}, {{-2, -1.5, 0}, kAcross}, {{2, 1.5, 0}, kAcross}}));
-  EXPECT_NE(note.find("at [2, -1.5, 0.5] p"), std::string::npos) << note;
-  EXPECT_EQ(note.find("[2, 1.5, 0]"), std::string::npos) << note;
+  std::vector<stock::FixingHole> told;
+  for (const double x : {-2.5, -1.5, 1.5, 2.5})
+    for (const double y : {2.0, -2.0})
+      if (x < 2 || y > 0) told.push_back({{x, y, 0}, kAcross});
+  const std::string note = said(bench_with(told));
+  EXPECT_NE(note.find("at [2.5, -2, 0] p"), std::string::npos) << note;
+  EXPECT_EQ(note.find("[2.5, 2, 0]"), std::string::npos) << note;
+  told.push_back({{2.5, -2, 0}, kAcross});
+  EXPECT_EQ(said(bench_with(told)), "");
   EXPECT_EQ(said(bench()), "") << "nothing told, so nothing to differ from";
 }
 

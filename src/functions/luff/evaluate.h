@@ -32,6 +32,7 @@ struct Problem {
   int sides = 1;
   Wants wants;
   MomentTable moments;
+  MomentTable free_moments = {};                 ///< the same without the load, for what is told
   SideFound below = {}, above = {};              ///< only looked into as far as wanted
   std::shared_ptr<const Booms> booms = nullptr;  ///< when sway is judged
 };
@@ -47,6 +48,7 @@ struct Design {
   std::shared_ptr<const Gauged> sag = nullptr;   ///< when there is a limit to it
   std::shared_ptr<const drive::Site> site = nullptr;
   std::optional<drive::Placed> placed = std::nullopt;  ///< once it is laid out
+  candidate::Evaluation nominal = {};                  ///< which a place does not change
 };
 
 /// Thread and pins of an actuator class in a sample.

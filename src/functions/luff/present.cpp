@@ -334,10 +334,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
   d.body = n.problem.wants.body;
   d.endless = false;
   const Geometry& g = n.design.geometry;
-  Wants empty = n.problem.wants;
-  empty.load_g = 0;
-  const Cycle free = cycle_of(g, load_moments(n.brief, empty, static_cast<int>(n.problem.moments.size())),
-                              n.sample[brief::Parameter::mass_factor], n.friction);
+  const Cycle free = cycle_of(g, n.problem.free_moments, n.sample[brief::Parameter::mass_factor], n.friction);
   d.at = n.problem.moments.angle_rad;
   for (const double lever_mm : g.lever_mm) d.per_rad.push_back(n.part.lead_mm / (2 * std::numbers::pi) / lever_mm);
   d.plus_nmm = n.cycle.raise_nmm;

@@ -193,20 +193,18 @@ class Judge {
     return *best;
   }
 
-  /// All that are as good as the best one, one for each base mount, in the order of their force.
-  [[nodiscard]] std::vector<Choice> equals(const drive::Powertrain& p, const Choice& best) const {
+  /// Of the placements as good as the best one the first by force whose base mount `wanted` takes; empty: none.
+  template <class Takes>
+  [[nodiscard]] std::optional<Choice> equal(const drive::Powertrain& p, const Choice& best, const Takes& wanted) const {
+    if (wanted(variant_.spots[best.spot].base)) return best;
     const drive::Machine machine = drive::machine(p, *problem_.brief, nominal_);
     const drive::SpeedLine line = drive::speed_line(machine);
-    std::vector<Choice> out{best};
     for (std::size_t i = best.spot + 1; i < variant_.spots.size(); ++i) {
-      const bool known = std::any_of(out.begin(), out.end(), [&](const Choice& o) {
-        return variant_.spots[o.spot].base == variant_.spots[i].base;
-      });
-      if (known || bound(i, line) < best.worst.ratio) continue;
+      if (!wanted(variant_.spots[i].base) || bound(i, line) < best.worst.ratio) continue;
       const Choice here = at(i, p, machine, line);
-      if (here.worst.ratio == best.worst.ratio) out.push_back(here);
+      if (here.worst.ratio == best.worst.ratio) return here;
     }
-    return out;
+    return std::nullopt;
   }
 
   /// Placement on the same base mount that draws the least current and still meets every want; empty when that saves
@@ -263,6 +261,14 @@ drive::Judged judged_of(const Judge::Choice& c) {
           c.worst.reached, c.worst.wanted, std::string(c.worst.unit)};
 }
 
+bool same_drive(const drive::Powertrain& a, const drive::Powertrain& b) {
+  return a.motor == b.motor && a.motors == b.motors && a.train.idlers == b.train.idlers &&
+         std::equal(a.train.stages.begin(), a.train.stages.end(), b.train.stages.begin(), b.train.stages.end(),
+                    [](const gearing::Stage& x, const gearing::Stage& y) {
+                      return x.driver == y.driver && x.driven == y.driven && x.type == y.type;
+                    });
+}
+
 /// One site for each base mount, made when it is first asked for.
 class Sites {
  public:
@@ -299,16 +305,25 @@ Outcome drive_variant(const std::shared_ptr<const Problem>& problem, const brief
   judge.bounds(query);
   query.train.min_stages = 0;
   query.train.max_stages = problem->wants.most_stages;
-  query.judge = [&](const drive::Powertrain& p) { return judged_of(judge.best(p)); };
+  // What has just been judged is asked for its places next.
+  drive::Powertrain judged;
+  std::optional<Judge::Choice> choice;
+  const auto best_of = [&](const drive::Powertrain& p) {
+    if (!choice || !same_drive(p, judged)) {
+      choice = judge.best(p);
+      judged = p;
+    }
+    return *choice;
+  };
+  query.judge = [&](const drive::Powertrain& p) { return judged_of(best_of(p)); };
   query.placers = &placers;
   Sites sites(*problem, function, variant);
   query.stands = [&](const drive::Powertrain& p) {
     // Of base mounts that serve equally well, one whose room is already known: every other one costs a search of its
     // own.
-    const std::vector<Judge::Choice> equals = judge.equals(p, judge.best(p));
-    const auto known = std::find_if(equals.begin(), equals.end(),
-                                    [&](const Judge::Choice& c) { return sites.has(variant.spots[c.spot].base); });
-    const Judge::Choice& best = known != equals.end() ? *known : equals.front();
+    const Judge::Choice first = best_of(p);
+    const Judge::Choice best =
+        judge.equal(p, first, [&](lattice::Point2 base) { return sites.has(base); }).value_or(first);
     return std::vector<drive::Stand>{{sites.on(variant.spots[best.spot].base), judged_of(best)}};
   };
   RejectionLog log;
@@ -346,7 +361,7 @@ candidate::Candidate make_candidate(const std::shared_ptr<const Design>& design,
   drive::add_need(c.demand, catalogue.of(stock::Family::pin), 2 * actuators, "pin", "actuator mounts");
   if (design->sway) problem.booms->add_demand(design->sway->boom, c.demand);
   const brief::Sample nominal = brief.parameters.nominal();
-  c.nominal = evaluate(*design, nominal);
+  c.nominal = design->nominal;
   c.demand.running_current_ma = drive::stepped_current_ma(c.nominal.running_current_ma, function.sides);
   const drive::Machine machine = drive::machine(design->powertrain, brief, nominal);
   c.demand.stall_current_ma =
@@ -417,6 +432,9 @@ static candidate::Proposal search(const brief::Function& function, const candida
   problem->sides = function.sides;
   problem->wants = dynamic_cast<const Wants&>(wants);
   problem->moments = load_moments(brief, problem->wants, kAngles);
+  Wants unloaded = problem->wants;
+  unloaded.load_g = 0;
+  problem->free_moments = load_moments(brief, unloaded, kAngles);
 
   const std::vector<stock::ClassId> actuators = drive::usable_actuators(brief, function, function.sides, log);
   if (actuators.empty()) {
@@ -494,6 +512,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
       proposal.limit_text = o.limit_text;
     }
     for (Design& d : o.designs) {
+      d.nominal = evaluate(d, brief.parameters.nominal());
       const auto design = std::make_shared<const Design>(std::move(d));
       const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
       drive::Draft draft = drive::draft_of(design, placers, function, inner, make, present);
