@@ -100,7 +100,9 @@ export function MarginTable({ margins }: { margins: Margin[] }) {
               <MarginBar ratio={m.ratio} interval={m.interval ?? null} />
             </td>
             <td className="num">{amount(m.capability, m.unit)}</td>
-            <td className="num">{asked(m)}</td>
+            <td className="num asked">
+              {atMost(m) ? 'at most' : 'at least'} <span className="whole">{amount(m.requirement, m.unit)}</span>
+            </td>
           </tr>
         ))}
       </tbody>
