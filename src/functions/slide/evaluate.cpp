@@ -98,7 +98,7 @@ candidate::Evaluation evaluate(const Problem& problem, const Mover& mover, const
   if (t.peak_nmm <= 0) force.ratio = candidate::kMarginCap;
   e.margins.push_back(std::move(force));
   e.margins.push_back(candidate::at_most("time", std::max(times.out_s, times.in_s), w.time_s, "s",
-                                         times.out_s >= times.in_s ? "out" : "in"));
+                                         times.out_s >= times.in_s ? "running out" : "running in"));
   if (!powertrain.train.stages.empty())
     e.margins.push_back(drive::ratio_margin("tooth", s.tooth_margin, t.peak_nmm,
                                             gearing::stage_name(powertrain.train, std::max(0, s.weakest_stage))));
@@ -154,7 +154,7 @@ candidate::Evaluation evaluate_by_hand(const Problem& problem, const brief::Samp
   e.margins.push_back(
       candidate::at_least("positions", static_cast<double>(reaches.size()), w.positions, "", "a pin in every hole"));
   e.margins.push_back(candidate::at_least("hand force", w.hand_n, std::max(h.out_n, h.in_n) * problem.sides, "N",
-                                          h.out_n >= h.in_n ? "out" : "in"));
+                                          h.out_n >= h.in_n ? "running out" : "running in"));
   add_sleeve(stage_of(problem, nullptr, sample), e);
   if (w.hold) e.margins.push_back(candidate::at_least("hold", h.pin_n, h.rest_n, "N", "pin in double shear"));
   return e;

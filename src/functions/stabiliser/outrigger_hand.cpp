@@ -118,7 +118,7 @@ candidate::Evaluation evaluate_by_hand(const SlideProblem& problem, const brief:
   const Hand hand = hand_of(problem, stance, sample);
   candidate::Evaluation e;
   e.margins.push_back(candidate::at_least("hand force", w.hand_n, std::max(hand.out_n, hand.in_n), "N",
-                                          hand.out_n >= hand.in_n ? "out" : "in"));
+                                          hand.out_n >= hand.in_n ? "running out" : "running in"));
   e.margins.push_back(candidate::at_least("beam", beam_nmm(problem), stance.tipping_foot_n * problem.beam.reach_mm,
                                           "N mm", "bends at the sleeve's mouth, all weight on one foot as it tips"));
   e.margins.push_back(candidate::at_least("hold", hand.pin_n, hand.slips_n, "N",

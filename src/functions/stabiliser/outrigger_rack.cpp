@@ -153,7 +153,8 @@ candidate::Evaluation evaluate(const RackDesign& design, const brief::Sample& sa
   e.running_current_ma = s.current_ma * design.drives;
   e.margins.push_back(candidate::at_least("force", s.stall_torque_nmm / c.peak_nmm * c.peak_n, c.peak_n, "N",
                                           "at each rack, limited by the motor's stall"));
-  e.margins.push_back(candidate::at_most("time", std::max(out_s, in_s), w.time_s, "s", out_s >= in_s ? "out" : "in"));
+  e.margins.push_back(
+      candidate::at_most("time", std::max(out_s, in_s), w.time_s, "s", out_s >= in_s ? "running out" : "running in"));
   if (!design.powertrain.train.stages.empty())
     e.margins.push_back(
         drive::ratio_margin("tooth", s.tooth_margin, c.peak_nmm,
