@@ -137,7 +137,7 @@ class Sweep {
     }
     fill_totals(engine_, point.solution);
     KW_CHECK(point.solution.worst_margin == margin, "a front point's margin is not the box's");
-    split(point);
+    split(point, box);
     out_.points.push_back(std::move(point));
     if (options_.search.progress) {
       options_.search.progress({0, true, static_cast<std::int64_t>(out_.points.size()), margin, out_.stats.nodes});
@@ -145,8 +145,8 @@ class Sweep {
     return true;
   }
 
-  /// Takes what the point weakly dominates out of all boxes.
-  void split(const FrontPoint& point) {
+  /// Takes what the point weakly dominates out of all boxes; `sought` is the one it was found in.
+  void split(const FrontPoint& point, const Box& sought) {
     std::vector<Box> next;
     for (Box& box : boxes_) {
       if (point.cost > box.most_cost || (options_.with_parts && point.pieces > box.most_pieces)) {
@@ -159,8 +159,8 @@ class Sweep {
       for (Box* part : {&cheaper, &fewer}) {
         if (part == &fewer && !options_.with_parts) continue;
         part->margin = std::min(box.margin, point.worst_margin);
-        // The point is the cheapest of the whole box at its margin.
-        if (part == &cheaper) part->none_from = std::min(box.none_from, point.worst_margin);
+        // The point is the cheapest at its margin of the box it was sought in; other boxes may hold cheaper ones.
+        if (part == &cheaper && &box == &sought) part->none_from = std::min(box.none_from, point.worst_margin);
         const bool holds = part->evaluated && !part->choice.empty() && cost_.of(part->choice) <= part->most_cost &&
                            pieces_.of(part->choice) <= part->most_pieces && part->margin == box.margin;
         part->evaluated = holds;

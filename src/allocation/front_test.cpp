@@ -79,6 +79,27 @@ TEST(Front, EqualsExhaustiveFrontInTwoAndThreeAxes) {
   EXPECT_GT(largest, 5U);
 }
 
+// Many boxes at once, as margins are few and pieces vary.
+TEST(Front, EqualsExhaustiveFrontWithManyTies) {
+  std::size_t largest = 0;
+  for (std::uint64_t seed = 0; seed < 400; ++seed) {
+    test::Shape shape;
+    shape.most_functions = 7;
+    shape.most_candidates = 5;
+    shape.skip_percent = shape.lock_percent = shape.floor_percent = shape.reserve_percent = 0;
+    shape.least_stock = 4;
+    shape.most_stock = 9;
+    Problem p = test::random_problem(seed, shape);
+    for (Function& f : p.functions) {
+      for (Candidate& c : f.candidates) c.margin = c.margin / 400 * 400;
+    }
+    for (Budget& b : p.budgets) b.limit = INT64_MAX;
+    expect_exact(p, true, seed, largest);
+    if (HasFatalFailure()) return;
+  }
+  EXPECT_GT(largest, 8U);
+}
+
 // Too large to try every choice: the least mass with every margin at a threshold or above, threshold by threshold, is
 // the same staircase.
 TEST(Front, IsTheStaircaseOfTheLeastMassAtEveryThreshold) {
