@@ -33,8 +33,8 @@ struct Limit {
   int id = 0;
 };
 
-/// What may be taken of one function besides floors, locks and the threshold: a candidate (or kSkipped) and nothing
-/// else, or one of these.
+/// What may be taken of one function besides floors, locks and the threshold: kSkipped, the skip alone, or one of
+/// these.
 inline constexpr int kAnything = -2;      ///< every candidate and the skip
 inline constexpr int kAnyCandidate = -3;  ///< every candidate, not the skip
 inline constexpr int kShortListed = -4;   ///< the candidates on the function's short list
