@@ -14,7 +14,8 @@ struct Fight {
 };
 
 /// `members` cannot be had together; `meanings` are the engine's rows; `proof` (may be null) are prices that say so.
-/// The engine must be complete(). Nothing when it was stopped. Narrow rows are preferred, for they say more.
+/// The engine must be complete(). Nothing when it was stopped, or where a question needs more nodes than one may take.
+/// Narrow rows are preferred, for they say more.
 [[nodiscard]] Fight fought_over(Engine& engine, const std::vector<Engine::RowMeaning>& meanings,
                                 const std::vector<char>& members, const Engine::Prices* proof, Control& control);
 
