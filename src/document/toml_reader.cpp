@@ -217,7 +217,15 @@ std::optional<std::string> read_text_file(const std::string& file, std::size_t m
 
 std::optional<Node> parse_toml(std::string_view text, const std::string& file, Diagnostics& diagnostics) {
   constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
-  if (text.substr(0, kByteOrderMark.size()) == kByteOrderMark) text.remove_prefix(kByteOrderMark.size());
+  if (text.starts_with(kByteOrderMark)) {
+    text.remove_prefix(kByteOrderMark.size());
+    // The parser would pass over one more, so that what is read and what is edited were two texts.
+    if (text.starts_with(kByteOrderMark)) {
+      diagnostics.error("toml.encoding", {file, 1, 1}, "", "the file begins with more than one byte order mark",
+                        "save it again as UTF-8 without such marks");
+      return std::nullopt;
+    }
+  }
   if (base::trimmed(text).empty()) {
     diagnostics.error("file.empty", {file}, "", "the file is empty");
     return std::nullopt;

@@ -93,6 +93,9 @@ TEST(TomlReader, AcceptsAByteOrderMarkAndWindowsLineEnds) {
   EXPECT_EQ(outcome("\xEF\xBB\xBF"
                     "a = 1\r\nb = 2\r\n"),
             "none");
+  EXPECT_EQ(outcome("\xEF\xBB\xBF\xEF\xBB\xBF"
+                    "a = 1\r\nb = 2\r\n"),
+            "toml.encoding @ 1:1");
 }
 
 TEST(TomlReader, SyntaxErrorsAreLocated) {

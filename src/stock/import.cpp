@@ -74,14 +74,12 @@ class Importer {
     out.stock.file = file_;
     const auto text = decoded(bytes, file_, out.encoding, d_);
     if (!text) return;
+    const auto no_rows = [&] { d_.error("stock.empty", {file_, 0, 0}, "", "the file holds no rows"); };
     const bool says_something = std::any_of(text->begin(), text->end(), [](char c) {
       return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
              static_cast<unsigned char>(c) >= 0x80;
     });
-    if (!says_something) {
-      d_.error("stock.empty", {file_, 0, 0}, "", "the file holds no rows");
-      return;
-    }
+    if (!says_something) return no_rows();
     const char delimiter = detect_delimiter(*text);
     out.delimiter = delimiter;
     Diagnostics reading;
@@ -89,7 +87,8 @@ class Importer {
     d_.add_all(reading);
     // A file that could not be split to its end would give a stock with parts missing.
     if (reading.has_errors()) return;
-    KW_CHECK(!table.records.empty(), file_);
+    // Nothing but the line that names the delimiter, or delimiters only.
+    if (table.records.empty()) return no_rows();
     const auto columns = find_columns(table, choice, catalogue_.words, matcher_.reader(), file_, d_);
     if (!columns) return;
     out.columns = *columns;

@@ -245,6 +245,9 @@ TEST(Import, WideTextAndBinaryAreRefusedWithAPlace) {
   EXPECT_EQ(import("").codes(), Codes{"stock.empty 0:0"});
   EXPECT_EQ(import(" \r\n\n \n").codes(), Codes{"stock.empty 0:0"});
   EXPECT_EQ(import(";;;\n;;\n").codes(), Codes{"stock.empty 0:0"});
+  EXPECT_EQ(import("sep=,\n").codes(), Codes{"stock.empty 0:0"});
+  EXPECT_EQ(import("sep=,").codes(), Codes{"stock.empty 0:0"});
+  EXPECT_EQ(import("sep=a\r\naaa\n").codes(), Codes{"stock.empty 0:0"});
   EXPECT_EQ(import("description;quantity\n").codes(), Codes{"stock.empty 1:1"});
 }
 
