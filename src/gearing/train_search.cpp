@@ -20,6 +20,7 @@ namespace gearing {
 namespace {
 
 __extension__ typedef __int128 Wide;
+__extension__ typedef unsigned __int128 UnsignedWide;
 using base::Rational;
 
 constexpr int kFieldsPerWord = 12;  // 5-bit fields; the top bit of a field is the guard
@@ -248,93 +249,148 @@ std::int64_t to_nm(double mm) {
   return std::llround(mm * 1e6);
 }
 
-/// Result order.
-bool comes_before(const FoundTrain& a, const FoundTrain& b) {
-  if (a.stages != b.stages) return a.stages < b.stages;
-  // Whole nanometres scaled alike: equal or clearly apart.
-  if (a.worst_misfit_mm != b.worst_misfit_mm) return a.worst_misfit_mm < b.worst_misfit_mm;
-  if (a.ratio != b.ratio) return a.ratio < b.ratio;
+/// Trains of the same stages and ratio.
+struct Lot {
+  int stages = 0;
+  double ratio = 0;
+};
+
+/// A train as it waits to be put in order, a third of its later size. Meshes as one number that orders as they do:
+/// 16 bits each, or 32 where a table is wider; 0 beyond the last stage.
+template <typename Key>
+struct Waiting {
+  Key mesh;
+  std::uint32_t level;  ///< place of its worst misfit among the table's misfits
+  std::uint32_t lot;
+};
+
+template <typename Key>
+constexpr unsigned kMeshBits = 8 * sizeof(Key) / kMostSearchStages;
+
+/// Where things of some kind stand in a list that grows, by their hashes: open addressing, emptied in no time.
+class Places {
+ public:
+  void clear() {
+    ++turn_;
+    size_ = 0;
+  }
+  /// Place of the one for which `same(place)` holds; where there is none, `next` becomes the place of this hash.
+  template <typename Same>
+  std::uint32_t find_or_add(std::uint64_t hash, std::uint32_t next, const Same& same) {
+    if (2 * (size_ + 1) > slots_.size()) grow();
+    for (std::size_t i = slot_of(hash);; i = (i + 1) & (slots_.size() - 1)) {
+      Slot& s = slots_[i];
+      if (s.turn != turn_) {
+        s = {hash, next, turn_};
+        ++size_;
+        return next;
+      }
+      if (s.hash == hash && same(s.place)) return s.place;
+    }
+  }
+
+ private:
+  struct Slot {
+    std::uint64_t hash = 0;
+    std::uint32_t place = 0;
+    std::uint32_t turn = 0;  ///< in which it was filled; other turns' slots are free
+  };
+  /// Golden-ratio hashing, Knuth, The Art of Computer Programming vol. 3, section 6.4.
+  [[nodiscard]] std::size_t slot_of(std::uint64_t hash) const { return hash * 0x9e3779b97f4a7c15 >> shift_; }
+  void grow() {
+    const std::vector<Slot> old = std::exchange(slots_, std::vector<Slot>(slots_.empty() ? 64 : 2 * slots_.size()));
+    shift_ = 64 - std::countr_zero(slots_.size());
+    for (const Slot& s : old) {
+      if (s.turn != turn_) continue;
+      std::size_t i = slot_of(s.hash);
+      while (slots_[i].turn == turn_) i = (i + 1) & (slots_.size() - 1);
+      slots_[i] = s;
+    }
+  }
+
+  std::vector<Slot> slots_;
+  std::size_t size_ = 0;
+  int shift_ = 64;
+  std::uint32_t turn_ = 1;
+};
+
+/// The misfits of a table in whole nanometres, each once: worst misfits are those of single meshes, so they are few.
+struct Levels {
+  explicit Levels(const MeshTable& table) {
+    for (const Mesh& m : table.meshes) misfit_mm.push_back(in_mm(m));
+    std::sort(misfit_mm.begin(), misfit_mm.end());
+    misfit_mm.erase(std::unique(misfit_mm.begin(), misfit_mm.end()), misfit_mm.end());
+    for (const Mesh& m : table.meshes) {
+      const auto at = std::lower_bound(misfit_mm.begin(), misfit_mm.end(), in_mm(m));
+      of_mesh.push_back(static_cast<std::uint32_t>(at - misfit_mm.begin()));
+    }
+  }
+  static double in_mm(const Mesh& m) { return static_cast<double>(to_nm(m.misfit_mm)) * 1e-6; }
+
+  std::vector<double> misfit_mm{0};
+  std::vector<std::uint32_t> of_mesh{0};  ///< by mesh index + 1, so that the -1 beyond the last stage counts least
+};
+
+/// Result order of two waiting trains.
+template <typename Key>
+bool comes_before(const std::vector<Lot>& lots, const Waiting<Key>& a, const Waiting<Key>& b) {
+  const Lot &of_a = lots[a.lot], &of_b = lots[b.lot];
+  if (of_a.stages != of_b.stages) return of_a.stages < of_b.stages;
+  if (a.level != b.level) return a.level < b.level;
+  if (of_a.ratio != of_b.ratio) return of_a.ratio < of_b.ratio;
   return a.mesh < b.mesh;
 }
 
-/// Meshes of a train as one number that orders alike; wide tables do not fit and are compared mesh by mesh.
-std::uint64_t mesh_key(const MeshSet& mesh) {
-  std::uint64_t key = 0;
-  for (const std::int32_t m : mesh) key = key << 16 | static_cast<std::uint16_t>(m + 1);
-  return key;
-}
+/// Writes the waiting trains in result order behind what `trains` holds. They are dealt out by their lots, of which
+/// there are few, then by stages and worst misfit; only those that still meet are compared, and every train is
+/// written once.
+template <typename Key>
+void write_in_order(const Levels& levels, const std::vector<Lot>& lots, std::vector<Waiting<Key>>& waiting,
+                    std::vector<FoundTrain>& trains) {
+  std::vector<std::uint32_t> by_ratio(lots.size()), rank_of(lots.size());
+  for (std::uint32_t i = 0; i < lots.size(); ++i) by_ratio[i] = i;
+  std::sort(by_ratio.begin(), by_ratio.end(), [&lots](std::uint32_t a, std::uint32_t b) {
+    return std::pair(lots[a].stages, lots[a].ratio) < std::pair(lots[b].stages, lots[b].ratio);
+  });
+  for (std::uint32_t rank = 0; rank < lots.size(); ++rank) rank_of[by_ratio[rank]] = rank;
+  std::vector<Waiting<Key>> dealt(waiting.size());
+  const auto deal = [](const std::vector<Waiting<Key>>& from, std::vector<Waiting<Key>>& to, std::size_t heaps,
+                       const auto& heap_of) {
+    std::vector<std::uint32_t> begin(heaps + 1);
+    for (const Waiting<Key>& w : from) ++begin[heap_of(w) + 1];
+    for (std::size_t h = 1; h <= heaps; ++h) begin[h] += begin[h - 1];
+    for (const Waiting<Key>& w : from) to[begin[heap_of(w)]++] = w;
+  };
+  deal(waiting, dealt, lots.size(), [&](const Waiting<Key>& w) { return rank_of[w.lot]; });
+  const std::size_t width = levels.misfit_mm.size();
+  deal(dealt, waiting, (kMostSearchStages + 1) * width,
+       [&](const Waiting<Key>& w) { return static_cast<std::size_t>(lots[w.lot].stages) * width + w.level; });
 
-/// Sorts small keys instead of whole trains: half the time of the search would go into moving them. Worst misfits are
-/// those of single meshes, so they are few: trains are dealt into heaps by number of stages and misfit first. Within a
-/// heap ratios spread over a narrow window, so each train is dealt at once to about its place by its ratio, and only
-/// those that meet there are compared.
-void sort_trains(const MeshTable& table, const TrainQuery& query, std::vector<FoundTrain>& trains) {
-  std::vector<double> misfits{0};
-  for (const Mesh& m : table.meshes) misfits.push_back(static_cast<double>(to_nm(m.misfit_mm)) * 1e-6);
-  std::sort(misfits.begin(), misfits.end());
-  misfits.erase(std::unique(misfits.begin(), misfits.end()), misfits.end());
-  const bool wide = table.meshes.size() >= 65535;
-  struct Key {
-    double ratio;
-    std::uint64_t mesh;
-    std::uint32_t at;
-  };
-  std::vector<std::uint32_t> heap_of(trains.size()), begin((kMostSearchStages + 1) * misfits.size() + 1);
-  std::vector<std::uint32_t> level{0};  // by mesh index + 1, so that the -1 beyond the last stage counts least
-  for (const Mesh& m : table.meshes) {
-    const double misfit = static_cast<double>(to_nm(m.misfit_mm)) * 1e-6;
-    level.push_back(
-        static_cast<std::uint32_t>(std::lower_bound(misfits.begin(), misfits.end(), misfit) - misfits.begin()));
-  }
-  for (std::size_t i = 0; i < trains.size(); ++i) {
-    std::uint32_t rank = 0;
-    for (const std::int32_t m : trains[i].mesh) rank = std::max(rank, level[static_cast<std::size_t>(m + 1)]);
-    heap_of[i] = static_cast<std::uint32_t>(static_cast<std::size_t>(trains[i].stages) * misfits.size()) + rank;
-    ++begin[heap_of[i] + 1];
-  }
-  for (std::size_t h = 1; h < begin.size(); ++h) begin[h] += begin[h - 1];
-  // As many places in a heap as it has trains. Rising with the ratio whatever the rounding, so ratios stay in order
-  // from place to place.
-  const double low = query.low.value(), span = query.high.value() - low;
-  std::vector<std::uint32_t> place_of(trains.size()), place_begin(trains.size() + 1);
-  for (std::size_t i = 0; i < trains.size(); ++i) {
-    const std::uint32_t first = begin[heap_of[i]], last = begin[heap_of[i] + 1] - 1;
-    const double part = span > 0 ? std::clamp((trains[i].ratio - low) / span, 0.0, 1.0) : 0;
-    place_of[i] = first + static_cast<std::uint32_t>(part * (last - first));
-    ++place_begin[place_of[i] + 1];
-  }
-  for (std::size_t i = 1; i < place_begin.size(); ++i) place_begin[i] += place_begin[i - 1];
-  std::vector<Key> keys(trains.size());
-  for (std::size_t i = 0; i < trains.size(); ++i) {
-    // Filled from behind: afterwards place_begin[p + 1] is where place p begins.
-    const std::uint32_t to = --place_begin[place_of[i] + 1];
-    keys[to] = {trains[i].ratio, wide ? 0 : mesh_key(trains[i].mesh), static_cast<std::uint32_t>(i)};
-  }
-  const auto before = [&](const Key& a, const Key& b) {
-    if (a.ratio != b.ratio) return a.ratio < b.ratio;
-    return wide ? trains[a.at].mesh < trains[b.at].mesh : a.mesh < b.mesh;
-  };
-  for (std::size_t p = 0; p < trains.size(); ++p) {
-    const std::uint32_t from = place_begin[p + 1];
-    const std::uint32_t to = p + 2 < place_begin.size() ? place_begin[p + 2] : static_cast<std::uint32_t>(keys.size());
-    if (to - from > 1) std::sort(keys.begin() + from, keys.begin() + to, before);
-  }
-  // Round the cycles of the new order, in place: fresh memory for all of them would cost more than sorting did.
-  for (std::uint32_t i = 0; i < trains.size(); ++i) {
-    if (keys[i].at == i) continue;
-    const FoundTrain first = trains[i];
-    std::uint32_t to = i;
-    for (std::uint32_t from = keys[to].at; from != i; from = keys[to].at) {
-      trains[to] = trains[from];
-      keys[to].at = to;
-      to = from;
+  const std::size_t first = trains.size();
+  trains.resize(first + waiting.size());
+  std::vector<Key> meet;
+  for (std::size_t i = 0; i < waiting.size();) {
+    const std::uint32_t lot = waiting[i].lot, level = waiting[i].level;
+    meet.clear();
+    std::size_t end = i;
+    for (; end < waiting.size() && waiting[end].lot == lot && waiting[end].level == level; ++end)
+      meet.push_back(waiting[end].mesh);
+    if (meet.size() > 1) std::sort(meet.begin(), meet.end());
+    for (const Key key : meet) {
+      FoundTrain& train = trains[first + i++];
+      for (std::size_t k = 0; k < kMostSearchStages; ++k) {
+        const auto shift = kMeshBits<Key> * static_cast<unsigned>(kMostSearchStages - 1 - k);
+        constexpr Key kLow = (Key{1} << kMeshBits<Key>)-1;
+        train.mesh[k] = static_cast<std::int32_t>(static_cast<std::uint32_t>(key >> shift & kLow)) - 1;
+      }
+      train.stages = lots[lot].stages;
+      train.worst_misfit_mm = levels.misfit_mm[level];
+      train.ratio = lots[lot].ratio;
     }
-    trains[to] = first;
-    keys[to].at = to;
   }
 }
 
-template <int kWords>
+template <int kWords, typename Key>
 class Searcher {
  public:
   // A class may appear with two tooth rows (rings), hence twice as many driven sides as fields at most.
@@ -342,7 +398,7 @@ class Searcher {
 
   Searcher(const MeshTable& table, const Problem& problem, const TrainQuery& query, const base::RunControl& control,
            TrainSearchResult& result)
-      : table_(table), p_(problem), q_(query), control_(control), result_(result) {
+      : p_(problem), q_(query), control_(control), result_(result), levels_(table) {
     misfit_nm_.reserve(table.meshes.size());
     type_step_.reserve(table.meshes.size());
     for (const Mesh& m : table.meshes) {
@@ -401,14 +457,16 @@ class Searcher {
     return true;
   }
 
-  /// Cuts the result to its first `most` trains once it holds more than `over`.
+  /// Keeps the first `most` trains once there are more than `over`.
   void keep_first(std::int64_t most, std::int64_t over) {
-    if (static_cast<std::int64_t>(result_.trains.size()) <= over) return;
-    const auto cut = result_.trains.begin() + most;
-    std::nth_element(result_.trains.begin(), cut, result_.trains.end(), comes_before);
-    cut_ += result_.trains.end() - cut;
-    result_.trains.erase(cut, result_.trains.end());
+    if (static_cast<std::int64_t>(waiting_.size()) <= over) return;
+    const auto cut = waiting_.begin() + most;
+    std::nth_element(waiting_.begin(), cut, waiting_.end(),
+                     [this](const Waiting<Key>& a, const Waiting<Key>& b) { return comes_before(lots_, a, b); });
+    cut_ += waiting_.end() - cut;
+    waiting_.erase(cut, waiting_.end());
   }
+  void write(std::vector<FoundTrain>& trains) { write_in_order(levels_, lots_, waiting_, trains); }
   [[nodiscard]] std::int64_t cut() const { return cut_; }
 
  private:
@@ -429,18 +487,29 @@ class Searcher {
     // Listed in ascending order of `side`: the place in the list breaks ties. Driven sets come second; those without
     // any driver set in the window are not worth sorting.
     // Product and place in one number, which is compared without a branch.
-    std::vector<Wide> order;
+    std::int64_t most = 0;
+    for (const Set& s : listed_) most = std::max(most, s.product);
+    if (most >> 32 == 0) {
+      take_sorted<std::uint64_t>(driven, out);
+    } else {
+      take_sorted<UnsignedWide>(driven, out);
+    }
+  }
+
+  template <typename Number>
+  void take_sorted(bool driven, std::vector<Set>& out) const {
+    std::vector<Number> order;
     order.reserve(listed_.size());
     for (std::size_t i = 0; i < listed_.size(); ++i) {
       const std::int64_t product = listed_[i].product;
       if (driven && (driver_sets_.empty() || above_window(driver_sets_.front().product, product) ||
                      below_window(driver_sets_.back().product, product)))
         continue;
-      order.push_back(static_cast<Wide>(product) << 32 | static_cast<Wide>(i));
+      order.push_back(static_cast<Number>(product) << 32 | static_cast<Number>(i));
     }
     std::sort(order.begin(), order.end());
     out.reserve(order.size());
-    for (const Wide key : order) out.push_back(listed_[static_cast<std::uint32_t>(key)]);
+    for (const Number key : order) out.push_back(listed_[static_cast<std::uint32_t>(key)]);
   }
 
   void extend(const std::vector<Side>& sides, bool driven, int depth, int from, int rings, const Set& set) {
@@ -518,34 +587,56 @@ class Searcher {
         pair_off(drivers, driven);
       }
     }
-    if (d_end - d_begin > 1 && n_end - n_begin > 1 && found_.size() > 1) {
-      std::sort(found_.begin(), found_.end(), [](const Candidate& a, const Candidate& b) {
-        return std::tie(a.parts, a.types, a.fit, a.mesh) < std::tie(b.parts, b.types, b.fit, b.mesh);
-      });
-      found_.erase(
-          std::unique(found_.begin(), found_.end(),
-                      [](const Candidate& a, const Candidate& b) { return a.parts == b.parts && a.types == b.types; }),
-          found_.end());
-    }
-    const double ratio =
-        static_cast<double>(driver_sets_[d_begin].product) / static_cast<double>(driven_sets_[n_begin].product);
+    if (found_.empty()) return;
+    if (d_end - d_begin > 1 && n_end - n_begin > 1) drop_repeats();
+    const std::uint32_t lot =
+        lot_of(static_cast<double>(driver_sets_[d_begin].product) / static_cast<double>(driven_sets_[n_begin].product));
     for (const Candidate& c : found_) {
-      FoundTrain train;
-      train.mesh = c.mesh;
-      train.stages = stages_;
-      train.worst_misfit_mm = static_cast<double>(c.fit.worst_nm) * 1e-6;
-      train.ratio = ratio;
+      MeshSet mesh = c.mesh;
       for (std::size_t i = 0; i < static_cast<std::size_t>(stages_); ++i)
-        train.mesh[i] = p_.order_rank[static_cast<std::size_t>(train.mesh[i])];
-      sort_ascending(train.mesh);
+        mesh[i] = p_.order_rank[static_cast<std::size_t>(mesh[i])];
+      sort_ascending(mesh);
       for (std::size_t i = 0; i < static_cast<std::size_t>(stages_); ++i)
-        train.mesh[i] = p_.by_rank[static_cast<std::size_t>(train.mesh[i])];
+        mesh[i] = p_.by_rank[static_cast<std::size_t>(mesh[i])];
       if (p_.some_must_end) {
-        end_well({train.mesh.data(), static_cast<std::size_t>(stages_)},
+        end_well({mesh.data(), static_cast<std::size_t>(stages_)},
                  [this](std::int32_t m) { return p_.must_end[static_cast<std::size_t>(m)]; });
       }
-      result_.trains.push_back(train);
+      Waiting<Key> train{0, 0, lot};
+      for (const std::int32_t m : mesh) {
+        train.mesh = train.mesh << kMeshBits<Key> | static_cast<std::uint32_t>(m + 1);
+        train.level = std::max(train.level, levels_.of_mesh[static_cast<std::size_t>(m + 1)]);
+      }
+      waiting_.push_back(train);
     }
+  }
+
+  /// Keeps the best of those of the same parts and mesh types.
+  void drop_repeats() {
+    places_.clear();
+    std::uint32_t kept = 0;
+    for (const Candidate& c : found_) {
+      std::uint64_t hash = c.types;
+      for (const std::uint64_t w : c.parts.w) hash = std::rotl(hash, 23) ^ w;
+      const std::uint32_t at = places_.find_or_add(
+          hash, kept, [&](std::uint32_t i) { return found_[i].parts == c.parts && found_[i].types == c.types; });
+      if (at == kept) {
+        found_[kept++] = c;
+      } else if (std::tie(c.fit, c.mesh) < std::tie(found_[at].fit, found_[at].mesh)) {
+        found_[at] = c;
+      }
+    }
+    found_.resize(kept);
+  }
+
+  /// Products that differ can give the same ratio.
+  std::uint32_t lot_of(double ratio) {
+    const auto next = static_cast<std::uint32_t>(lots_.size());
+    const std::uint32_t lot = lot_places_.find_or_add(std::bit_cast<std::uint64_t>(ratio), next, [&](std::uint32_t i) {
+      return lots_[i].stages == stages_ && lots_[i].ratio == ratio;
+    });
+    if (lot == next) lots_.push_back({stages_, ratio});
+    return lot;
   }
 
   /// Best pairing per set of mesh types.
@@ -660,7 +751,6 @@ class Searcher {
     }
   }
 
-  const MeshTable& table_;
   const Problem& p_;
   const TrainQuery& q_;
   const base::RunControl& control_;
@@ -679,6 +769,10 @@ class Searcher {
   std::vector<Set> listed_;  ///< by extend(), not yet sorted
   std::vector<Set> driver_sets_, driven_sets_;
   std::vector<Candidate> found_;
+  const Levels levels_;
+  Places places_, lot_places_;
+  std::vector<Lot> lots_;
+  std::vector<Waiting<Key>> waiting_;
   std::size_t first_ = 0;
   Packed<kWords> parts_;
   MeshSet mesh_{};                        ///< of the pairing under construction, by driver
@@ -687,10 +781,10 @@ class Searcher {
   std::int64_t cut_ = 0;
 };
 
-template <int kWords>
-void search_with(const MeshTable& table, const Problem& problem, const TrainQuery& query,
-                 const base::RunControl& control, TrainSearchResult& result) {
-  Searcher<kWords> searcher(table, problem, query, control, result);
+template <int kWords, typename Key>
+void search_as(const MeshTable& table, const Problem& problem, const TrainQuery& query, const base::RunControl& control,
+               TrainSearchResult& result) {
+  Searcher<kWords, Key> searcher(table, problem, query, control, result);
   for (int stages = std::max(1, query.min_stages); stages <= query.max_stages; ++stages) {
     if (searcher.run(stages)) continue;
     result.complete = false;
@@ -705,7 +799,17 @@ void search_with(const MeshTable& table, const Problem& problem, const TrainQuer
           "kept the first " + std::to_string(query.max_trains) + " trains, left out " + std::to_string(searcher.cut());
     }
   }
-  sort_trains(table, query, result.trains);
+  searcher.write(result.trains);
+}
+
+template <int kWords>
+void search_with(const MeshTable& table, const Problem& problem, const TrainQuery& query,
+                 const base::RunControl& control, TrainSearchResult& result) {
+  if (table.meshes.size() < 65535) {
+    search_as<kWords, std::uint64_t>(table, problem, query, control, result);
+  } else {
+    search_as<kWords, UnsignedWide>(table, problem, query, control, result);
+  }
 }
 
 }  // namespace

@@ -257,6 +257,58 @@ TEST(TrainSearch, HandlesManyClasses) {
   }
 }
 
+// More meshes than 16 bits can number: the same trains in the same order, whatever stands before them in the table.
+TEST(TrainSearch, HandlesTablesOfManyMeshes) {
+  constexpr std::int32_t kOthers = 70'000;
+  std::size_t trains = 0;
+  for (const std::uint64_t seed : {1, 7, 20}) {
+    const Case c = random_case(seed);
+    const MeshTable few = find_meshes(c.kit);
+    ASSERT_FALSE(few.meshes.empty());
+    Mesh other = few.meshes.front();
+    other.driver = other.driven = ClassId{1000};  // in no stock
+    MeshTable many;
+    many.meshes.assign(kOthers, other);
+    many.meshes.insert(many.meshes.end(), few.meshes.begin(), few.meshes.end());
+    TrainQuery q;
+    q.low = Rational(1, 50);
+    q.high = Rational(1);
+    const TrainSearchResult a = search_trains(few, c.gears, q), b = search_trains(many, c.gears, q);
+    ASSERT_EQ(a.trains.size(), b.trains.size());
+    for (std::size_t i = 0; i < a.trains.size(); ++i) {
+      FoundTrain moved = a.trains[i];
+      for (int k = 0; k < moved.stages; ++k) moved.mesh[static_cast<std::size_t>(k)] += kOthers;
+      EXPECT_EQ(moved.mesh, b.trains[i].mesh);
+      EXPECT_EQ(moved.ratio, b.trains[i].ratio);
+      EXPECT_EQ(moved.worst_misfit_mm, b.trains[i].worst_misfit_mm);
+    }
+    trains += a.trains.size();
+  }
+  EXPECT_GT(trains, 100u);
+}
+
+// Written out in order: each train not before the one ahead of it, by the rule of the header.
+TEST(TrainSearch, GivesTrainsInItsOrder) {
+  stock::Catalogue kit = test::empty_kit(8, 0.4);
+  std::vector<GearStock> gears;
+  for (const int z : {8, 12, 16, 20, 24, 28, 36, 40}) gears.push_back({test::add_gear(kit, z), 3});
+  const MeshTable t = find_meshes(kit);
+  TrainQuery q;
+  q.min_stages = 0;
+  q.low = Rational(1, 30);
+  q.high = Rational(1);
+  const std::vector<FoundTrain> trains = search_trains(t, gears, q).trains;
+  ASSERT_GT(trains.size(), 2000u);
+  const auto order = [](const FoundTrain& f) {
+    return std::tuple(f.stages, std::llround(f.worst_misfit_mm * 1e6), f.ratio, f.mesh);
+  };
+  for (std::size_t i = 1; i < trains.size(); ++i) {
+    EXPECT_LT(order(trains[i - 1]), order(trains[i])) << i;
+    const Train made = make_train(t, trains[i]);
+    EXPECT_DOUBLE_EQ(std::fabs(made.ratio().value()), trains[i].ratio);
+  }
+}
+
 TEST(TrainSearch, OffersDirectDriveOnlyWhenAskedAndInTheWindow) {
   const Case c = random_case(3);
   const MeshTable t = find_meshes(c.kit);
