@@ -123,6 +123,9 @@ struct NewArgs {
   std::map<std::string, double> dimensions;
 };
 int make_new(Session& session, const NewArgs& args);
+/// Names of all dimensions of all archetypes, ascending, of the catalogue that the command line's words name or else of
+/// the usual one; none where there is no such catalogue, which the command itself reports.
+[[nodiscard]] std::vector<std::string> dimension_names(const std::vector<std::string>& words);
 
 struct ServeArgs {
   std::string project;  ///< empty = the start page

@@ -21,11 +21,19 @@ void add_stock(CLI::App* app, std::string& stock, std::string& columns) {
 }
 
 /// --length 320 and the like for `new`: any dimension of any archetype; which ones fit is checked by the command.
-void add_dimensions(CLI::App* app, std::map<std::string, double>& values) {
-  for (const char* name : {"length", "width", "height", "boom", "stick", "reach", "mass", "load", "span"}) {
+void add_dimensions(CLI::App* app, int argc, char** argv, std::map<std::string, double>& values) {
+  const std::vector<std::string> words(argv + 1, argv + argc);
+  // Whoever asks for something else does not wait for the archetypes to be read.
+  const auto asks_for = [&words](const char* command) {
+    return std::find(words.begin(), words.end(), command) != words.end();
+  };
+  if (!asks_for("new") && !asks_for("manual")) return;
+  for (const std::string& name : cli::dimension_names(words)) {
+    const std::string option = "--" + name;
+    if (app->get_option_no_throw(option) != nullptr || app->get_parent()->get_option_no_throw(option) != nullptr)
+      continue;
     app->add_option_function<double>(
-        std::string("--") + name, [&values, name](const double& value) { values[name] = value; },
-        "dimension, see new --list");
+        option, [&values, name](const double& value) { values[name] = value; }, "dimension, see new --list");
   }
 }
 
@@ -40,6 +48,28 @@ bool told_unknown_command(const CLI::App& app, int argc, char** argv) {
   fmt::print(stderr, "there is no command \"{}\"\n  try: {}\n", word,
              near ? *near : "one of " + base::list_text(commands, "or"));
   return true;
+}
+
+/// For an option that the command does not have, which the parser lists from behind. True when it has said so.
+bool told_unknown_option(const CLI::App& app, int argc, char** argv) {
+  if (app.get_subcommands().empty()) return false;
+  const CLI::App* command = app.get_subcommands().front();
+  std::vector<std::string> options;
+  for (const CLI::App* of : {command, &app}) {
+    for (const CLI::Option* o : of->get_options()) {
+      for (const std::string& name : o->get_lnames()) options.push_back("--" + name);
+    }
+  }
+  for (const std::string& word : std::vector<std::string>(argv + 1, argv + argc)) {
+    const std::string option = word.substr(0, word.find('='));
+    if (!option.starts_with("--") || option == "--") continue;
+    if (std::find(options.begin(), options.end(), option) != options.end()) continue;
+    const auto near = base::nearest_name(option, options);
+    fmt::print(stderr, "\"{}\" has no option \"{}\"\n  try: {}\n", command->get_name(), option,
+               near ? *near : fmt::format("kitwright {} --help", command->get_name()));
+    return true;
+  }
+  return false;
 }
 
 int run(int argc, char** argv) {
@@ -172,7 +202,7 @@ int run(int argc, char** argv) {
   new_app->add_option("--system", made.system, "kit system");
   new_app->add_option("--stock", made.stock, "your stock list; left out = an example kit");
   new_app->add_option("--name", made.name, "what the model is called");
-  add_dimensions(new_app, made.dimensions);
+  add_dimensions(new_app, argc, argv, made.dimensions);
 
   cli::SchemaArgs schema;
   CLI::App* schema_app = app.add_subcommand("schema", "print the JSON schema of project files");
@@ -194,6 +224,8 @@ int run(int argc, char** argv) {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
     if (told_unknown_command(app, argc, argv)) return cli::kBadInput;
+    if (dynamic_cast<const CLI::ExtrasError*>(&e) != nullptr && told_unknown_option(app, argc, argv))
+      return cli::kBadInput;
     // Help and version come this way too, with code 0.
     return app.exit(e) == 0 ? cli::kFeasible : cli::kBadInput;
   }

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <filesystem>
+#include <set>
 
 #include "base/shell.h"
 #include "base/text.h"
@@ -54,7 +55,28 @@ int grow_project(Session& session, const NewArgs& args, const std::string& root,
   return kFeasible;
 }
 
+/// What stands behind --catalogue, as one word or two.
+std::string catalogue_told(const std::vector<std::string>& words) {
+  constexpr std::string_view kOption = "--catalogue";
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (words[i] == kOption && i + 1 < words.size()) return words[i + 1];
+    if (words[i].starts_with(std::string(kOption) + "=")) return words[i].substr(kOption.size() + 1);
+  }
+  return "";
+}
+
 }  // namespace
+
+std::vector<std::string> dimension_names(const std::vector<std::string>& words) {
+  document::Diagnostics ignored;
+  const auto root = ::stock::find_catalogue_folder(catalogue_told(words), ignored);
+  if (!root) return {};
+  std::set<std::string> names;
+  for (const project::Archetype& a : project::read_archetypes((fs::path(*root) / "archetypes").string(), ignored)) {
+    for (const project::Dimension& d : a.dimensions) names.insert(d.name);
+  }
+  return {names.begin(), names.end()};
+}
 
 int make_new(Session& session, const NewArgs& args) {
   document::Diagnostics d;

@@ -2,7 +2,9 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <regex>
 #include <set>
+#include <sstream>
 
 #include "program.h"
 
@@ -58,6 +60,29 @@ TEST(New, ListsArchetypesWithTheirDimensions) {
   for (const std::string& id : archetypes()) EXPECT_NE(a.out.find(id), std::string::npos);
 }
 
+// Every dimension that the list names is an option, at both of its ends.
+TEST(New, TakesEveryDimensionItLists) {
+  // "    --length  whole length, 200 to 700 mm; 320 when left out", wrapped at times, below its archetype's line.
+  std::string list = program::run({"new", "--list"}).out;
+  list = std::regex_replace(list, std::regex("\\n    (?!--)"), " ");
+  std::istringstream lines(list);
+  const std::regex head("([a-z_]+)  for kit system.*"), dimension("    (--[a-z_]+) .*, ([0-9.]+) to ([0-9.]+) .*");
+  std::string archetype;
+  int taken = 0;
+  for (std::string line; std::getline(lines, line);) {
+    std::smatch m;
+    if (std::regex_match(line, m, head)) archetype = m[1];
+    if (!std::regex_match(line, m, dimension)) continue;
+    for (const std::string& value : {m[2].str(), m[3].str()}) {
+      const Folder folder;
+      const Answer made = program::run({"new", "--like", archetype, m[1], value, folder.path("x")});
+      EXPECT_EQ(made.exit, 0) << archetype << " " << m[1] << " " << value << ": " << made.err;
+      ++taken;
+    }
+  }
+  EXPECT_GE(taken, 80);
+}
+
 TEST(New, RefusesWhatMakesNoSenseAndHelps) {
   const Folder folder;
   const Answer near = program::run({"new", "--like", "crawler_rg", folder.path("x")});
@@ -66,5 +91,8 @@ TEST(New, RefusesWhatMakesNoSenseAndHelps) {
   const Answer far = program::run({"new", "--like", "crawler_rig", "--length", "90000", folder.path("x")});
   EXPECT_EQ(far.exit, 2);
   EXPECT_NE(far.err.find("--length"), std::string::npos) << far.err;
+  const Answer misspelt = program::run({"new", "--like", "crawler_rig", "--lenght", "300", folder.path("x")});
+  EXPECT_EQ(misspelt.exit, 2);
+  EXPECT_EQ(misspelt.err, "\"new\" has no option \"--lenght\"\n  try: --length\n");
   EXPECT_FALSE(std::filesystem::exists(folder.path("x")));
 }
