@@ -146,7 +146,7 @@ class Filler {
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
   void use_axle(const AxleStock&, std::size_t number, int pieces);
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
-  [[nodiscard]] bool stick_out_free(int shaft, int from, int to);
+  [[nodiscard]] bool stick_out_free(int shaft, int low, int high);
   bool finish(std::int64_t cost, const Box3& envelope);
   [[nodiscard]] Box3 core_envelope() const;
   [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }

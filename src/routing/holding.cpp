@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <bit>
 #include <climits>
+#include <limits>
 
 #include "base/check.h"
 #include "routing/fill.h"
@@ -606,41 +607,37 @@ bool Filler::hold_free(int s, const Hold& hold) {
   return true;
 }
 
-/// The pieces of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
-bool Filler::stick_out_free(int s, int from, int to) {
+/// A piece of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
+bool Filler::stick_out_free(int s, int low, int high) {
+  if (low >= high) return true;
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
-  const Hold& hold = hold_[static_cast<std::size_t>(s)];
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
   const bool masked = by_slots(shaft.axis);
-  for (const auto& [low, high] : {std::pair(from, hold.core_low), std::pair(hold.core_high, to)}) {
-    if (low >= high) continue;
-    for (int k = low; k < high; ++k)
-      if (!plane.axle_fits(shaft.at, k)) return false;
-    for (const int w : problem_.walls.along(shaft.axis))
-      if (w - 1 < high && low < w + 1) return false;
-    const Round piece{
-        shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), problem_.kit.axle_radius_mm, 0};
-    for (int w = 0; w < sketch_->n_wheels; ++w)
-      if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && clash(piece, round_of(w), h_, clear_))
+  for (int k = low; k < high; ++k)
+    if (!plane.axle_fits(shaft.at, k)) return false;
+  for (const int w : problem_.walls.along(shaft.axis))
+    if (w - 1 < high && low < w + 1) return false;
+  const Round piece{
+      shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), problem_.kit.axle_radius_mm, 0};
+  for (int w = 0; w < sketch_->n_wheels; ++w)
+    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && clash(piece, round_of(w), h_, clear_)) return false;
+  for (std::size_t a = 0; a < attachments_.size(); ++a)
+    if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
+  if (masked && (in_way(s).stick_out & Slots::between(low - plane.first_slot(), high - plane.first_slot())).any())
+    return false;
+  for (std::size_t b = masked ? output_bodies_ : 0; b < bodies_.size(); ++b)
+    if (clash(piece, *bodies_[b], h_, clear_)) return false;
+  for (int x = 0; x < sketch_->n_shafts; ++x) {
+    if (x == s) continue;
+    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (clash(piece, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
+    if (x < s && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
+    for (int i = 0; i < other.n_bushes; ++i)
+      if (clash(piece, bush_of(x, i), h_, clear_)) return false;
+    for (int j = 0; j < other.n_bearings; ++j)
+      if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
         return false;
-    for (std::size_t a = 0; a < attachments_.size(); ++a)
-      if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
-    if (masked && (in_way(s).stick_out & Slots::between(low - plane.first_slot(), high - plane.first_slot())).any())
-      return false;
-    for (std::size_t b = masked ? output_bodies_ : 0; b < bodies_.size(); ++b)
-      if (clash(piece, *bodies_[b], h_, clear_)) return false;
-    for (int x = 0; x < sketch_->n_shafts; ++x) {
-      if (x == s) continue;
-      const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
-      const Hold& other = hold_[static_cast<std::size_t>(x)];
-      if (clash(piece, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-      if (x < s && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
-      for (int i = 0; i < other.n_bushes; ++i)
-        if (clash(piece, bush_of(x, i), h_, clear_)) return false;
-      for (int j = 0; j < other.n_bearings; ++j)
-        if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
-          return false;
-    }
   }
   return true;
 }
@@ -708,6 +705,16 @@ void Filler::use_axle(const AxleStock& axle, std::size_t number, int pieces) {
   joiners_used_ += pieces;
 }
 
+namespace {
+
+/// How far an axle may stick out of one end, half-pitches: a longer piece meets whatever a shorter one meets.
+struct Reach {
+  int free = 0;                                   ///< known to be free
+  int blocked = std::numeric_limits<int>::max();  ///< known not to be
+};
+
+}  // namespace
+
 bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
   if (s == sketch_->n_shafts) return finish(cost, envelope);
   // What the later shafts' axles cost at least.
@@ -719,40 +726,59 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
   Hold& hold = hold_[static_cast<std::size_t>(s)];
   const Ends& ends = ends_[static_cast<std::size_t>(s)];
   const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
-  for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
-    const AxleStock& axle = problem_.kit.axles[a];
-    const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
-    if (length < need || !axle_left(axle, a)) continue;
-    const std::int64_t with = cost + axle_cost(axle);
-    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) {
-      if (axle.joined()) break;  // longer ones cost more; joined ones stand behind the single ones
-      continue;
-    }
-    const int spare = length - need;
-    int low = hold.core_low - spare, high = hold.core_low;
-    if (ends.up != nullptr) low = high;                                      // its low end is fixed
-    if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
-    if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
-    for (int from = high; from >= low; --from) {
-      Box3 box = envelope;
-      if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
-      if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
-      if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
-      if (!stick_out_free(s, from, from + length)) continue;
-      hold.axle = static_cast<int>(a);
-      hold.from = from;
-      hold.to = from + length;
-      hold.joined = axle.joined();
-      if (hold.joined) {
-        hold.joint = from + 2 * problem_.kit.axles[static_cast<std::size_t>(axle.low_part)].length_p;
-        const Round joiner = joiner_of(s);
-        if (!joiner_free(s, joiner)) continue;
-        grow(box, hull(joiner, h_));
+  Reach below, above;
+  const auto reaches = [&](Reach& reach, int length, int low, int high) {
+    if (length <= reach.free) return true;
+    if (length >= reach.blocked) return false;
+    const bool free = stick_out_free(s, low, high);
+    (free ? reach.free : reach.blocked) = length;
+    return free;
+  };
+  const int need = hold.core_high - hold.core_low;
+  if (need >= static_cast<int>(ready_.axles_from.size())) return false;
+  const Router::Ready::AxleRanges& from_need = ready_.axles_from[static_cast<std::size_t>(std::max(0, need))];
+  for (const auto& [begin, end] :
+       {std::pair(from_need.single, from_need.single_end), std::pair(from_need.joined, from_need.joined_end)}) {
+    for (std::size_t a = begin; a < end; ++a) {
+      const AxleStock& axle = problem_.kit.axles[a];
+      const int length = 2 * axle.length_p, spare = length - need;
+      // Longer than what may stick out of both ends, and so are all that follow.
+      if (spare >= below.blocked && spare - below.blocked + 2 > above.blocked) break;
+      if (!axle_left(axle, a)) continue;
+      const std::int64_t with = cost + axle_cost(axle);
+      if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) {
+        if (axle.joined()) break;  // longer ones cost more; joined ones stand behind the single ones
+        continue;
       }
-      use_axle(axle, a, 1);
-      const bool stop = choose_axle(s + 1, with, box);
-      use_axle(axle, a, -1);
-      if (stop) return true;
+      int low = hold.core_low - spare, high = hold.core_low;
+      if (ends.up != nullptr) low = high;                                      // its low end is fixed
+      if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
+      if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
+      if (below.blocked <= spare) low = std::max(low, hold.core_low - below.blocked + 1);
+      if (above.blocked <= spare) high = std::min(high, hold.core_high + above.blocked - 1 - length);
+      for (int from = high; from >= low; --from) {
+        Box3 box = envelope;
+        if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
+        if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
+        if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
+        if (!reaches(below, hold.core_low - from, from, hold.core_low) ||
+            !reaches(above, from + length - hold.core_high, hold.core_high, from + length))
+          continue;
+        hold.axle = static_cast<int>(a);
+        hold.from = from;
+        hold.to = from + length;
+        hold.joined = axle.joined();
+        if (hold.joined) {
+          hold.joint = from + 2 * problem_.kit.axles[static_cast<std::size_t>(axle.low_part)].length_p;
+          const Round joiner = joiner_of(s);
+          if (!joiner_free(s, joiner)) continue;
+          grow(box, hull(joiner, h_));
+        }
+        use_axle(axle, a, 1);
+        const bool stop = choose_axle(s + 1, with, box);
+        use_axle(axle, a, -1);
+        if (stop) return true;
+      }
     }
   }
   return false;

@@ -73,6 +73,15 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
   for (const AxleStock& axle : q.kit.axles) longest_hp = std::max(longest_hp, 2 * axle.length_p);
   while (static_cast<int>(axle_from.size()) <= longest_hp)
     axle_from.push_back(least_axle(static_cast<int>(axle_from.size())));
+  const std::vector<AxleStock>& axles = q.kit.axles;
+  const auto first_joined = static_cast<std::size_t>(
+      std::find_if(axles.begin(), axles.end(), [](const AxleStock& a) { return a.joined(); }) - axles.begin());
+  AxleRanges from{0, first_joined, first_joined, axles.size()};
+  for (int need_hp = 0; need_hp <= longest_hp; ++need_hp) {
+    while (from.single < from.single_end && 2 * axles[from.single].length_p < need_hp) ++from.single;
+    while (from.joined < from.joined_end && 2 * axles[from.joined].length_p < need_hp) ++from.joined;
+    axles_from.push_back(from);
+  }
   for (const Axis a : lattice::kAxes) {
     const std::vector<int>& walls = q.walls.along(a);
     int nearest = 0;

@@ -145,6 +145,11 @@ struct Router::Ready {
   std::int64_t shortest_axle = 0;
   /// Least cost of an axle that is so many half-pitches long at least; ends with the longest.
   std::vector<std::int64_t> axle_from;
+  /// By the same length: the first single and the first joined axle of the kit that are so long, up to which to look.
+  struct AxleRanges {
+    std::size_t single = 0, single_end = 0, joined = 0, joined_end = 0;
+  };
+  std::vector<AxleRanges> axles_from;
 
   [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
     if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
