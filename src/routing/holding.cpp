@@ -726,7 +726,8 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
   Hold& hold = hold_[static_cast<std::size_t>(s)];
   const Ends& ends = ends_[static_cast<std::size_t>(s)];
   const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
-  Reach below, above;
+  // Nothing sticks out of an end that a terminal holds.
+  Reach below{0, ends.up != nullptr ? 1 : Reach{}.blocked}, above{0, ends.down != nullptr ? 1 : Reach{}.blocked};
   const auto reaches = [&](Reach& reach, int length, int low, int high) {
     if (length <= reach.free) return true;
     if (length >= reach.blocked) return false;
@@ -751,11 +752,8 @@ bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
         continue;
       }
       int low = hold.core_low - spare, high = hold.core_low;
-      if (ends.up != nullptr) low = high;                                      // its low end is fixed
-      if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
-      if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
-      if (below.blocked <= spare) low = std::max(low, hold.core_low - below.blocked + 1);
-      if (above.blocked <= spare) high = std::min(high, hold.core_high + above.blocked - 1 - length);
+      if (below.blocked <= spare) low = hold.core_low - below.blocked + 1;
+      if (above.blocked <= spare) high = hold.core_high + above.blocked - 1 - length;
       for (int from = high; from >= low; --from) {
         Box3 box = envelope;
         if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
