@@ -67,8 +67,8 @@ std::optional<std::string> decoded(std::string_view bytes, const std::string& fi
 
 class Importer {
  public:
-  Importer(const std::string& file, const Catalogue& catalogue, Diagnostics& d)
-      : file_(file), catalogue_(catalogue), matcher_(catalogue), d_(d) {}
+  Importer(const std::string& file, const Matcher& matcher, Diagnostics& d)
+      : file_(file), catalogue_(matcher.catalogue()), matcher_(matcher), d_(d) {}
 
   void run(std::string_view bytes, const ColumnChoice& choice, ImportResult& out) {
     out.stock.file = file_;
@@ -267,7 +267,7 @@ class Importer {
 
   const std::string& file_;
   const Catalogue& catalogue_;
-  Matcher matcher_;
+  const Matcher& matcher_;
   Diagnostics& d_;
   NumberStyle style_;
   std::vector<std::string> class_ids_;
@@ -304,8 +304,13 @@ int ImportResult::pieces_in(RowReport::State state) const {
 
 ImportResult import_stock(std::string_view bytes, const std::string& file, const Catalogue& catalogue,
                           const ColumnChoice& choice, Diagnostics& diagnostics) {
+  return import_stock(bytes, file, Matcher(catalogue), choice, diagnostics);
+}
+
+ImportResult import_stock(std::string_view bytes, const std::string& file, const Matcher& matcher,
+                          const ColumnChoice& choice, Diagnostics& diagnostics) {
   ImportResult out;
-  Importer(file, catalogue, diagnostics).run(bytes, choice, out);
+  Importer(file, matcher, diagnostics).run(bytes, choice, out);
   return out;
 }
 

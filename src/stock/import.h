@@ -59,6 +59,10 @@ struct ImportResult {
 [[nodiscard]] ImportResult import_stock(std::string_view bytes, const std::string& file, const Catalogue& catalogue,
                                         const ColumnChoice& choice, document::Diagnostics& diagnostics);
 
+/// The same with a matcher of that catalogue at hand: making one takes most of the time of a short list.
+[[nodiscard]] ImportResult import_stock(std::string_view bytes, const std::string& file, const Matcher& matcher,
+                                        const ColumnChoice& choice, document::Diagnostics& diagnostics);
+
 /// Reads the file, then import_stock.
 [[nodiscard]] ImportResult import_stock_file(const std::string& file, const Catalogue& catalogue,
                                              const ColumnChoice& choice, document::Diagnostics& diagnostics);

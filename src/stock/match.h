@@ -39,6 +39,7 @@ class Matcher {
   /// 40 teeth), the classes of that name with a confidence of 0, the nearest in size first.
   [[nodiscard]] std::vector<Alternative> match(const Phrase& phrase, std::size_t most = 5) const;
   [[nodiscard]] const PhraseReader& reader() const { return reader_; }
+  [[nodiscard]] const Catalogue& catalogue() const { return catalogue_; }
 
  private:
   struct Pattern {
