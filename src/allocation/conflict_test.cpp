@@ -278,7 +278,13 @@ TEST(Conflict, TextNamesReservesAndBudgets) {
   p.parts[0].stock = 9;
   p.budgets[0].limit = 150;
   EXPECT_EQ(explain_conflict(p).text,
-            "slew and travel use at least 200 of the budget 'mass'; the limit is 150: slew 100, travel 100.");
+            "slew and travel need at least 200 mass; the limit is 150: slew 100, travel 100.");
+  p.budgets[0].unit = "g";
+  p.budgets[0].per_unit = 8;
+  p.budgets[0].why = "bodies weigh 81.25 g of the 100 g allowed";
+  EXPECT_EQ(explain_conflict(p).text,
+            "slew and travel need at least 25 g of mass; the limit is 18.75 g (bodies weigh 81.25 g of the 100 g "
+            "allowed): slew 12.5 g, travel 12.5 g.");
 }
 
 }  // namespace

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "base/text.h"
+
 namespace allocation {
 namespace {
 
@@ -13,8 +15,12 @@ std::string member_name(const Problem& p, int function, int reserve) {
 }
 
 std::string share_list(const Problem& p, const Resource& r) {
+  const auto amount = [&](std::int64_t least) {
+    return r.kind == ResourceKind::budget ? amount_text(p.budgets[r.budget], least) : std::to_string(least);
+  };
   std::vector<std::string> items;
-  for (const Share& s : r.shares) items.push_back(fmt::format("{} {}", member_name(p, s.function, s.reserve), s.least));
+  for (const Share& s : r.shares)
+    items.push_back(fmt::format("{} {}", member_name(p, s.function, s.reserve), amount(s.least)));
   return fmt::format("{}", fmt::join(items, ", "));
 }
 
@@ -28,9 +34,12 @@ std::string one_resource(const Problem& p, const std::string& who, bool several,
       }
       return fmt::format("{} need{} at least {} of {}; stock has {}: {}.", who, verb, r.needed, part_names(p, r.parts),
                          r.have, share_list(p, r));
-    case ResourceKind::budget:
-      return fmt::format("{} use{} at least {} of the budget '{}'; the limit is {}: {}.", who, verb, r.needed,
-                         p.budgets[r.budget].name, r.have, share_list(p, r));
+    case ResourceKind::budget: {
+      const Budget& b = p.budgets[r.budget];
+      return fmt::format("{} need{} at least {}{} {}; the limit is {}{}: {}.", who, verb, amount_text(b, r.needed),
+                         b.unit.empty() ? "" : " of", b.name, amount_text(b, r.have),
+                         b.why.empty() ? "" : fmt::format(" ({})", b.why), share_list(p, r));
+    }
     case ResourceKind::place:
       return fmt::format("{} would always stand in the same place: {}.", who, place_name(p, r.cell));
   }
@@ -43,7 +52,8 @@ std::string in_combination(const Problem& p, const Resource& r) {
       if (r.needed == 0) return fmt::format("{} (stock {})", part_names(p, r.parts), r.have);
       return fmt::format("{} (stock {}, at least {} needed)", part_names(p, r.parts), r.have, r.needed);
     case ResourceKind::budget:
-      return fmt::format("the budget '{}' (limit {}, at least {} used)", p.budgets[r.budget].name, r.have, r.needed);
+      return fmt::format("{} (limit {}, at least {} needed)", p.budgets[r.budget].name,
+                         amount_text(p.budgets[r.budget], r.have), amount_text(p.budgets[r.budget], r.needed));
     case ResourceKind::place:
       return fmt::format("the room at {}", place_name(p, r.cell));
   }
@@ -68,6 +78,11 @@ std::string hopeless(const Problem& p, int f) {
 }
 
 }  // namespace
+
+std::string amount_text(const Budget& b, std::int64_t amount) {
+  const std::string number = base::plain(static_cast<double>(amount) / b.per_unit, 9);
+  return b.unit.empty() ? number : number + " " + b.unit;
+}
 
 std::string join_names(const std::vector<std::string>& names, const char* last) {
   if (names.empty()) return {};

@@ -21,6 +21,9 @@ namespace allocation {
 /// Where a cell is: its name in the problem, or "cell 7".
 [[nodiscard]] std::string place_name(const Problem& problem, int cell);
 
+/// An amount of a budget in its unit: 1430 tenths -> "143 g".
+[[nodiscard]] std::string amount_text(const Budget& budget, std::int64_t amount);
+
 /// Thousandths as a factor: 870 -> "0.87".
 [[nodiscard]] std::string margin_text(int margin);
 

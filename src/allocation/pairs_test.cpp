@@ -201,7 +201,7 @@ TEST(PairsOut, NamesBothChangesWithTheirLeastFigures) {
   const PairsOut out = pairs_out(p, c, singles);
   ASSERT_EQ(out.pairs.size(), 2u);  // leaving out slew or travel is enough alone, leaving out the hoist is not
   EXPECT_EQ(out.pairs[0].first.text, "2 more of 'gear 40 teeth'");
-  EXPECT_EQ(out.pairs[0].second.text, "budget 'mass' raised from 250 to 300");
+  EXPECT_EQ(out.pairs[0].second.text, "limit of mass raised from 250 to 300");
   EXPECT_EQ(out.pairs[0].cost, 2 * way_out_cost::kPiece + 200);
   EXPECT_EQ(out.pairs[1].first.text, "1 more of 'gear 40 teeth'");
   EXPECT_EQ(out.pairs[1].second.text, "hoist dropped");

@@ -36,6 +36,10 @@ struct Need {
 struct Budget {
   std::string name;
   std::int64_t limit = INT64_MAX;  ///< INT64_MAX = no limit, only counted
+  // For texts only.
+  std::string unit = {};  ///< of amounts, "g"; empty where the name is what is counted, "sockets"
+  int per_unit = 1;       ///< what one unit counts as in limits and uses
+  std::string why = {};   ///< why the limit is what it is, "bodies weigh 400 g of the 550 g allowed"
 };
 
 struct Candidate {

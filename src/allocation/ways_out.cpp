@@ -320,7 +320,8 @@ class Finder {
     if (way.after <= way.before) return;
     way.proven_least = least.status == Status::optimal;
     way.cost = relative(way.after - way.before, way.before);
-    way.text = fmt::format("budget '{}' raised from {} to {}", p_.budgets[b].name, way.before, way.after);
+    way.text = fmt::format("limit of {} raised from {} to {}", p_.budgets[b].name,
+                           amount_text(p_.budgets[b], way.before), amount_text(p_.budgets[b], way.after));
     finish(std::move(way));
   }
 

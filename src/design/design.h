@@ -77,11 +77,12 @@ struct Conflict {
   struct Demand {
     std::string who;  ///< function id, or what a reserve is for
     bool reserve = false;
-    std::int64_t least = 0;  ///< whatever candidate it takes
+    double least = 0;  ///< whatever candidate it takes
   };
   struct Resource {
-    std::string what;  ///< the parts, sockets or grams that are short
-    std::int64_t needed = 0, available = 0;
+    std::string what;  ///< the parts, sockets or added mass that is short
+    double needed = 0, available = 0;
+    std::string unit;  ///< of the numbers, "g"; empty = pieces
     std::vector<Demand> demands;
   };
   std::string text;                  ///< "hoist and slew need at least 3 of gear, 24 teeth; stock has 2"

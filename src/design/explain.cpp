@@ -53,12 +53,19 @@ Conflict conflict_of(const allocation::Problem& problem, const allocation::Confl
   for (const int f : from.functions) out.members.push_back(problem.functions.at(static_cast<std::size_t>(f)).name);
   for (const int r : from.reserves) out.members.push_back(reserve_name(r));
   for (const allocation::Resource& r : from.resources) {
-    Conflict::Resource resource{what_of(problem, r), r.needed, r.have, {}};
+    const auto* budget =
+        r.kind == allocation::ResourceKind::budget ? &problem.budgets.at(static_cast<std::size_t>(r.budget)) : nullptr;
+    const double per_unit = budget != nullptr ? budget->per_unit : 1;
+    Conflict::Resource resource{what_of(problem, r),
+                                static_cast<double>(r.needed) / per_unit,
+                                static_cast<double>(r.have) / per_unit,
+                                budget != nullptr ? budget->unit : "",
+                                {}};
     for (const allocation::Share& s : r.shares) {
       const bool reserve = s.function < 0;
       resource.demands.push_back(
           {reserve ? reserve_name(s.reserve) : problem.functions.at(static_cast<std::size_t>(s.function)).name, reserve,
-           s.least});
+           static_cast<double>(s.least) / per_unit});
     }
     out.resources.push_back(std::move(resource));
   }

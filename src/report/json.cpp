@@ -140,10 +140,13 @@ Json allocation_json(const design::Result& r) {
     for (const design::Conflict::Resource& x : c.resources) {
       Json demands = Json::array();
       for (const design::Conflict::Demand& d : x.demands) {
-        demands.push_back({{"who", d.who}, {"reserve", d.reserve}, {"least", d.least}});
+        demands.push_back({{"who", d.who}, {"reserve", d.reserve}, {"least", number(d.least)}});
       }
-      resources.push_back(
-          {{"what", x.what}, {"needed", x.needed}, {"available", x.available}, {"demands", std::move(demands)}});
+      resources.push_back({{"what", x.what},
+                           {"needed", number(x.needed)},
+                           {"available", number(x.available)},
+                           {"unit", x.unit},
+                           {"demands", std::move(demands)}});
     }
     conflicts.push_back({{"text", c.text},
                          {"members", c.members},

@@ -305,7 +305,9 @@ Svg sheet(const design::Result& r) {
         way.emplace_back(c.text, ink::kText);
         for (const auto& x : c.resources) {
           for (const auto& d : x.demands) {
-            way.emplace_back(fmt::format("- {}: at least {} of {}", d.who, d.least, x.what), ink::kFaint);
+            way.emplace_back(fmt::format("- {}: at least {} of {}", d.who,
+                                         base::plain(d.least, 9) + (x.unit.empty() ? "" : " " + x.unit), x.what),
+                             ink::kFaint);
           }
         }
       }

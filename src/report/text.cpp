@@ -301,15 +301,21 @@ std::string front_section(const design::Result& r, const TextOptions& o, bool wh
 }
 
 std::string conflict_section(const design::Allocated& a, const TextOptions& o) {
+  const auto amount = [](double value, const std::string& unit) {
+    return base::plain(value, 9) + (unit.empty() ? "" : " " + unit);
+  };
   std::string out;
   if (!a.conflicts.empty()) out += heading("What stands in the way", o);
   for (const design::Conflict& c : a.conflicts) {
     out += paragraph("  ", c.text, o);
     for (const design::Conflict::Resource& x : c.resources) {
-      out += paragraph("    ", fmt::format("{}: needed {}, available {}", x.what, x.needed, x.available), o);
+      out += paragraph(
+          "    ",
+          fmt::format("{}: needed {}, available {}", x.what, amount(x.needed, x.unit), amount(x.available, x.unit)), o);
       for (const design::Conflict::Demand& d : x.demands) {
-        out += paragraph("      - ", fmt::format("{}{} at least {}", d.reserve ? "kept back for " : "", d.who, d.least),
-                         o);
+        out += paragraph(
+            "      - ",
+            fmt::format("{}{} at least {}", d.reserve ? "kept back for " : "", d.who, amount(d.least, x.unit)), o);
       }
     }
     if (c.minimal && c.members.size() > 1) out += "    Without any one of them this conflict is gone.\n";

@@ -24,6 +24,11 @@ function ownerOf(p: FileProblem): string {
   return index === undefined ? '' : (entries(getState())[Number(index)]?.id ?? '');
 }
 
+/// Pieces in full, other amounts in their unit.
+function needed(value: number, unit: string): string {
+  return unit === '' ? String(value) : amount(value, unit, 4);
+}
+
 /// A problem of the parts list, not of the project file.
 function ofStock(p: FileProblem): boolean {
   return /\.csv$/i.test(p.file ?? '') || (p.code ?? '').startsWith('stock.');
@@ -373,12 +378,12 @@ export function Findings() {
                                 {words(x.who)}
                                 {x.reserve ? ' (kept back)' : ''}
                               </th>
-                              <td className="num">{x.least}</td>
+                              <td className="num">{needed(x.least, r.unit)}</td>
                             </tr>
                           ))}
                           <tr className="short">
-                            <th scope="row">together {r.needed}, there are</th>
-                            <td className="num strong">{r.available}</td>
+                            <th scope="row">together {needed(r.needed, r.unit)}, there are</th>
+                            <td className="num strong">{needed(r.available, r.unit)}</td>
                           </tr>
                         </tbody>
                       </table>
