@@ -46,10 +46,11 @@ struct World {
 
   void block(const Box3& box) {
     if (candidate.cells.empty()) candidate.cells.push_back({0, {}});
+    std::vector<Point3> cells = candidate.cells[0].cells.list();
     for (int x = box.low.x_hp; x < box.high.x_hp; ++x)
       for (int y = box.low.y_hp; y < box.high.y_hp; ++y)
-        for (int z = box.low.z_hp; z < box.high.z_hp; ++z) candidate.cells[0].cells.push_back({x, y, z});
-    lattice::sort_once(candidate.cells[0].cells);
+        for (int z = box.low.z_hp; z < box.high.z_hp; ++z) cells.push_back({x, y, z});
+    candidate.cells[0].cells = lattice::Cells(cells);
   }
 
   [[nodiscard]] Assessment judge() const {

@@ -47,8 +47,7 @@ struct Ranked {
 bool cells_among(const std::vector<BodyCells>& a, const std::vector<BodyCells>& b) {
   return std::all_of(a.begin(), a.end(), [&](const BodyCells& own) {
     const auto other = std::find_if(b.begin(), b.end(), [&](const BodyCells& c) { return c.body == own.body; });
-    return own.cells.empty() || (other != b.end() && std::includes(other->cells.begin(), other->cells.end(),
-                                                                   own.cells.begin(), own.cells.end()));
+    return own.cells.empty() || (other != b.end() && own.cells.among(other->cells));
   });
 }
 

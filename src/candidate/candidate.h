@@ -16,7 +16,7 @@
 #include "candidate/route.h"
 #include "candidate/running_gear.h"
 #include "document/diagnostic.h"
-#include "lattice/space.h"
+#include "lattice/cells.h"
 #include "stock/part.h"
 
 namespace candidate {
@@ -118,11 +118,11 @@ struct Reaches {
   brief::Vec3 along;          ///< unit vector outward, machine frame, zero pose
 };
 
-/// Unit cells (half-pitch cubes by their low corner) that a candidate fills on one body, in that body's own lattice:
-/// origin at its joint's pivot, for the chassis (and what is fixed to it) the machine's origin.
+/// Cells that a candidate fills on one body, in that body's own lattice: origin at its joint's pivot, for the chassis
+/// (and what is fixed to it) the machine's origin.
 struct BodyCells {
-  int body = 0;                        ///< index into Brief::bodies
-  std::vector<lattice::Point3> cells;  ///< ascending, no repeats
+  int body = 0;  ///< index into Brief::bodies
+  lattice::Cells cells;
 };
 
 struct Candidate {

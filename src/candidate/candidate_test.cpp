@@ -79,8 +79,8 @@ TEST(NonDominated, KeepsExactlyWhatTheDefinitionKeeps) {
 
 TEST(NonDominated, CandidatesThatTakeOtherRoomStay) {
   const stock::Catalogue cat = three_parts();
-  const auto with = [](Candidate c, std::vector<lattice::Point3> cells, int body = 0) {
-    c.cells = {{body, std::move(cells)}};
+  const auto with = [](Candidate c, const std::vector<lattice::Point3>& cells, int body = 0) {
+    c.cells = {{body, lattice::Cells(cells)}};
     return c;
   };
   const auto kept = [&](std::vector<Candidate> all) {

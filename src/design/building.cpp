@@ -17,7 +17,7 @@ std::vector<BodyOrder> building_order(const Result& r) {
   for (std::size_t f = 0; f < r.functions.size(); ++f) {
     const candidate::Candidate* c = r.chosen(f);
     if (c == nullptr) continue;
-    for (const candidate::BodyCells& cells : c->cells) add(cells.body, r.functions[f].id, cells.cells, false);
+    for (const candidate::BodyCells& cells : c->cells) add(cells.body, r.functions[f].id, cells.cells.list(), false);
   }
   for (const brief::Placed& p : r.brief->placed) {
     std::vector<lattice::Point3> cells;

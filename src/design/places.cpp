@@ -174,7 +174,10 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
       control.check();
       for (const candidate::BodyCells& b : c->cells) {
         Extent& extent = shares[i].extents[b.body];
-        for (const lattice::Point3& p : b.cells) extent.widen(p);
+        for (const lattice::Cells::Run& r : b.cells.runs()) {
+          extent.widen(r.low);
+          extent.widen({r.low.x_hp, r.low.y_hp, r.low.z_hp + r.length - 1});
+        }
       }
     }
   });
@@ -190,9 +193,9 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
       for (const candidate::BodyCells& b : c->cells) {
         const Extent extent = extents.at(b.body);
         int* const set_of = share.set_of.at(b.body).data();
-        for (const lattice::Point3& p : b.cells) {
-          int& set = set_of[extent.index(p)];
-          set = share.sets.with(set, user);
+        for (const lattice::Cells::Run& r : b.cells.runs()) {
+          int* const set = set_of + extent.index(r.low);  // a run's cells follow one another
+          for (int z = 0; z < r.length; ++z) set[z] = share.sets.with(set[z], user);
         }
       }
     }

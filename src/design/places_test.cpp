@@ -30,11 +30,11 @@ candidate::Candidate random_candidate(Random& rng) {
   const int first = rng.below(2), last = first + (rng.below(4) == 0 && first == 0 ? 1 : 0);
   for (int body = first; body <= last; ++body) {
     const int x = rng.below(9), y = rng.below(4), wide = 1 + rng.below(4);
-    candidate::BodyCells cells{body, {}};
+    std::vector<lattice::Point3> cells;
     for (int i = 0; i < wide; ++i) {
-      for (int k = 0; k < 2; ++k) cells.cells.push_back({x + i, y + k, 0});
+      for (int k = 0; k < 2; ++k) cells.push_back({x + i, y + k, 0});
     }
-    c.cells.push_back(std::move(cells));
+    c.cells.push_back({body, lattice::Cells(cells)});
   }
   return c;
 }
@@ -91,14 +91,13 @@ TEST(Places, AreTheSameFromAnyNumberOfThreads) {
   std::vector<design::FunctionResult> functions(3);
   for (design::FunctionResult& f : functions) {
     for (int i = 0; i < 25; ++i) {
-      candidate::BodyCells cells{rng.below(2), {}};
+      const int body = rng.below(2);
+      std::vector<lattice::Cells::Run> runs;
       const int x0 = rng.below(60), y0 = rng.below(10);
       for (int x = 0; x < 20; ++x) {
-        for (int y = 0; y < 10; ++y) {
-          for (int z = 0; z < 16; ++z) cells.cells.push_back({x0 + x, y0 + y, z});
-        }
+        for (int y = 0; y < 10; ++y) runs.push_back({{x0 + x, y0 + y, 0}, 16});
       }
-      f.proposal.candidates.emplace_back().cells = {std::move(cells)};
+      f.proposal.candidates.emplace_back().cells = {{body, lattice::Cells(std::move(runs))}};
     }
   }
   base::RunControl control;
@@ -116,7 +115,7 @@ TEST(Places, AreNamedByBodyAndHole) {
   std::vector<design::FunctionResult> functions(2);
   for (design::FunctionResult& f : functions) {
     f.proposal.candidates.resize(1);
-    f.proposal.candidates[0].cells = {{1, {{6, 0, -9}, {7, 0, -9}}}};
+    f.proposal.candidates[0].cells = {{1, lattice::Cells(std::vector<lattice::Point3>{{6, 0, -9}, {7, 0, -9}})}};
   }
   const design::Places places = design::places_of(two_bodies(), functions);
   ASSERT_EQ(places.names.size(), 1U) << "cells with the same users are one place";

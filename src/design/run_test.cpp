@@ -107,7 +107,7 @@ TEST(Run, NothingStandsWhereSomethingElseDoes) {
   const auto& cells = list(all).front().cells;
   const auto on_chassis = std::find_if(cells.begin(), cells.end(), [](const auto& b) { return b.body == 0; });
   ASSERT_NE(on_chassis, cells.end());
-  const lattice::Point3 at = on_chassis->cells[on_chassis->cells.size() / 2];
+  const lattice::Point3 at = on_chassis->cells.list()[on_chassis->cells.size() / 2];
   const auto box = [](int x_hp, int y_hp, int z_hp) {
     const auto range = [](int hp) {
       return "[" + std::to_string(hp / 2.0) + ", " + std::to_string(hp / 2.0 + 1) + "]";

@@ -3,12 +3,14 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <set>
 #include <vector>
 
-#include "lattice/cell_set.h"
+#include "lattice/cells.h"
 #include "lattice/space.h"
 
 using lattice::offsets_near;
@@ -50,8 +52,8 @@ TEST(Lattice, NearestOffsetIsNeverFurtherThanAQuarterPitch) {
   }
 }
 
-TEST(Space, PointsAreSortedOnceHoweverFarApart) {
-  // The two ways inside, ticking off and sorting, against the library's sort.
+TEST(Space, CellsAreSortedOnceHoweverFarApart) {
+  // Against the library's set.
   std::uint32_t state = 7;
   const auto next = [&](int range) {
     state = state * 1664525U + 1013904223U;  // Numerical Recipes' generator
@@ -62,12 +64,12 @@ TEST(Space, PointsAreSortedOnceHoweverFarApart) {
     for (int i = 0; i < 500; ++i) points.push_back({next(range), next(range), next(range)});
     points.push_back(points.front());
     const std::set<lattice::Point3> want(points.begin(), points.end());
-    lattice::sort_once(points);
-    EXPECT_EQ(points, std::vector<lattice::Point3>(want.begin(), want.end())) << range;
+    const lattice::Cells cells(points);
+    EXPECT_EQ(cells.list(), std::vector<lattice::Point3>(want.begin(), want.end())) << range;
+    EXPECT_EQ(cells.size(), want.size()) << range;
   }
-  std::vector<lattice::Point3> none;
-  lattice::sort_once(none);
-  EXPECT_TRUE(none.empty());
+  EXPECT_TRUE(lattice::Cells().empty());
+  EXPECT_EQ(lattice::Cells().begin(), lattice::Cells(std::vector<lattice::Point3>{}).end());
 }
 
 TEST(Space, CellsTickedInColumnsAreThoseOfASet) {
@@ -86,9 +88,50 @@ TEST(Space, CellsTickedInColumnsAreThoseOfASet) {
       cells.add(x, y, from, past);
       for (int z = from; z < past; ++z) want.insert({x, y, z});
     }
-    EXPECT_EQ(cells.cells(), std::vector<lattice::Point3>(want.begin(), want.end())) << depth;
+    const lattice::Cells got = cells.cells();
+    EXPECT_EQ(got.list(), std::vector<lattice::Point3>(want.begin(), want.end())) << depth;
+    EXPECT_EQ(got.size(), want.size());
   }
   EXPECT_TRUE(lattice::CellSet({{0, 0, 0}, {0, 5, 5}}).cells().empty());
+}
+
+TEST(Space, CellsOfRunsAreAskedAsASetIs) {
+  // Runs that touch, overlap and repeat in four columns, against the library's set.
+  std::uint32_t state = 5;
+  const auto next = [&](int most) {
+    state = state * 1664525U + 1013904223U;  // Numerical Recipes' generator
+    return static_cast<int>((state >> 8) % static_cast<std::uint32_t>(most));
+  };
+  int among = 0;
+  for (int round = 0; round < 300; ++round) {
+    std::array<std::set<lattice::Point3>, 2> want;
+    std::array<lattice::Cells, 2> cells;
+    for (std::size_t k = 0; k < 2; ++k) {
+      std::vector<lattice::Cells::Run> runs;
+      for (int i = k == 0 ? 1 + next(3) : 2 + next(8); i > 0; --i) {
+        runs.push_back({{next(2), next(2), next(8)}, 1 + next(5)});
+        for (int z = 0; z < runs.back().length; ++z)
+          want[k].insert({runs.back().low.x_hp, runs.back().low.y_hp, runs.back().low.z_hp + z});
+      }
+      cells[k] = lattice::Cells(runs);
+      EXPECT_EQ(cells[k].list(), std::vector<lattice::Point3>(want[k].begin(), want[k].end()));
+      EXPECT_EQ(cells[k], lattice::Cells(cells[k].list()));
+      for (std::size_t r = 1; r < cells[k].runs().size(); ++r) {
+        const lattice::Cells::Run &below = cells[k].runs()[r - 1], &run = cells[k].runs()[r];
+        EXPECT_FALSE(below.low.x_hp == run.low.x_hp && below.low.y_hp == run.low.y_hp &&
+                     below.low.z_hp + below.length >= run.low.z_hp)
+            << "runs are the longest there are";
+      }
+      for (int x = -1; x < 3; ++x)
+        for (int y = -1; y < 3; ++y)
+          for (int z = -1; z < 14; ++z) EXPECT_EQ(cells[k].has({x, y, z}), want[k].count({x, y, z}) > 0);
+    }
+    const bool expected = std::includes(want[1].begin(), want[1].end(), want[0].begin(), want[0].end());
+    EXPECT_EQ(cells[0].among(cells[1]), expected) << round;
+    among += expected ? 1 : 0;
+  }
+  EXPECT_GT(among, 20);
+  EXPECT_TRUE(lattice::Cells().among({}));
 }
 
 TEST(Space, PointsAndBoxesAreToldInPitches) {

@@ -63,8 +63,6 @@ struct Cross {
   p.set(v_axis(a), c.v_hp);
   return p;
 }
-/// Ascending, each point once.
-void sort_once(std::vector<Point3>&);
 
 /// For people, in hole pitches: "(3, 0, 4.5)".
 [[nodiscard]] std::string pitches_text(const Point3&);

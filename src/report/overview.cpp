@@ -236,7 +236,7 @@ std::vector<Solid> solids_of(const brief::Brief& brief, const std::vector<assess
   for (std::size_t f = 0; f < chosen.size(); ++f) {
     if (chosen[f].candidate == nullptr) continue;
     for (const candidate::BodyCells& cells : chosen[f].candidate->cells) {
-      for (const lattice::Box3& box : joined(cells.cells)) {
+      for (const lattice::Box3& box : joined(cells.cells.list())) {
         Solid s = solid_of(brief, brief::lattice_body(brief.bodies, std::max(cells.body, 0)), box);
         s.type = Solid::Type::function;
         s.name = chosen[f].function->id;

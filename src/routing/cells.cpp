@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "base/check.h"
-#include "lattice/cell_set.h"
+#include "lattice/cells.h"
 #include "routing/layout.h"
 #include "routing/solids.h"
 
@@ -49,7 +49,7 @@ std::array<Span, 2> runs(Span span, const In& in) {
 
 }  // namespace
 
-std::vector<Point3> cells_of(const Problem& p, const Layout& l) {
+lattice::Cells cells_of(const Problem& p, const Layout& l) {
   const double half_mm = p.kit.half_pitch_mm();
   const std::vector<PlacedSolid> all = solids(p, l);
   using Range = std::array<Span, 3>;

@@ -157,7 +157,7 @@ bool Filler::holds_output(int place, int wheel, double from, double to) {
   set_up(alone_);
   first_type_.front() = PairType::spur;  // what the wheel's hold costs is not asked
   stand_at(0, from, to);
-  return wheel_free(0) && plan_all_ways(0);
+  return wheel_free(0) && some_way(0);
 }
 
 std::uint64_t Filler::holding_inputs(const Router::Ready::LineInputs& line, Axis axis, Cross at, int wheel, double from,
@@ -276,6 +276,7 @@ bool Filler::fill(const Sketch& sketch, const Router::Ready::LineInputs& inputs,
   any_ = aim == Aim::any || only_below <= base_cost_ + envelope_least_;  // nothing cheaper can come: one is enough
   if (any_ && aim == Aim::better) return false;
   bounded_ = aim == Aim::better;
+  one_way_ = any_ && !explain_;
   // Right-angle meshes first: their wheels have at most two places each.
   int placed = 0;
   for (const bool angles : {true, false})
@@ -366,15 +367,17 @@ std::uint64_t Filler::holding_inputs() {
   Ends planned;
   bool held = false, any_planned = false;
   std::uint64_t holding = 0;
+  const std::uint64_t facing = may_face(load);
   for (std::size_t k = 0; k < inputs_->size(); ++k) {
     const Input& input = (*inputs_)[k];
-    if (!before_load(input, load) || !seat(input, own)) continue;
+    if ((k < 64 && (facing >> k & 1U) == 0) || !before_load(input, load) || !seat(input, own)) continue;
     const Ends& ends = ends_[static_cast<std::size_t>(s)];
     if (!any_planned || !alike(planned, ends)) {
       held = false;
       Hold hold;
+      const Load among = load_among_walls(s, load);
       for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high})
-        held = held || (plan(s, support, load, hold) && room_for(s, hold));
+        held = held || (among.faced && plan(s, support, among, hold) && room_for(s, hold));
       planned = ends;
       any_planned = true;
     }
@@ -403,7 +406,8 @@ bool Filler::leaves_input(int w) {
     Round anywhere = solid;
     anywhere.from_hp = std::min(problem_.box.low.at(solid.axis), static_cast<int>(solid.from_hp) - 1);
     anywhere.to_hp = std::max(problem_.box.high.at(solid.axis), static_cast<int>(solid.to_hp) + 1);
-    for (std::size_t k = 0; k < n; ++k) {
+    const bool far = !line_inputs_->hull || !clash(anywhere, *line_inputs_->hull, h_, clear_);
+    for (std::size_t k = 0; k < n && !far; ++k) {
       for (const Terminal& t : input(k).motors)
         for (const Box3& b : t.solids)
           if (clash(anywhere, b, h_, clear_)) near |= std::uint64_t{1} << k;
@@ -418,19 +422,27 @@ bool Filler::leaves_input(int w) {
                      parallel(first_type_[static_cast<std::size_t>(w)]);
   const Router::Ready::LineInputs::Holding* const known =
       alone && shaft.output < 0
-          ? line_inputs_->holding->known(static_cast<std::size_t>(sketch_->wheels[static_cast<std::size_t>(w)].cls))
+          ? line_inputs_->holding->known(static_cast<std::size_t>(
+                problem_.kit.wheels[static_cast<std::size_t>(sketch_->wheels[static_cast<std::size_t>(w)].cls)]
+                    .width_hp))
           : nullptr;
   if (known != nullptr) {
     const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
     left &= known->at[static_cast<std::size_t>(stand.low - plane.first_slot())];
   }
-  for (std::uint64_t rest = on_input ? left : left & near; rest != 0; rest &= rest - 1) {
-    const auto k = static_cast<std::size_t>(std::countr_zero(rest));
-    bool clear = !on_input || known != nullptr || before_load(input(k), {stand.low, stand.high});
-    if (clear && (near >> k & 1U) != 0) {
-      for (const Terminal& t : input(k).motors)
-        for (const Box3& b : t.solids) clear = clear && !clash(solid, b, h_, clear_);
+  if (on_input && known == nullptr) {
+    const Span load{stand.low, stand.high};
+    left &= may_face(load);
+    for (std::uint64_t rest = left; rest != 0; rest &= rest - 1) {
+      const auto k = static_cast<std::size_t>(std::countr_zero(rest));
+      if (!before_load(input(k), load)) left &= ~(std::uint64_t{1} << k);
     }
+  }
+  for (std::uint64_t rest = left & near; rest != 0; rest &= rest - 1) {
+    const auto k = static_cast<std::size_t>(std::countr_zero(rest));
+    bool clear = true;
+    for (const Terminal& t : input(k).motors)
+      for (const Box3& b : t.solids) clear = clear && !clash(solid, b, h_, clear_);
     if (!clear) left &= ~(std::uint64_t{1} << k);
   }
   if (alone && known == nullptr && left != 0) left &= holding_inputs();
@@ -445,7 +457,12 @@ bool Filler::assign(int m, std::int64_t least) {
   // Those towards the input carry more, so they fail more often.
   for (int x = m > 0 ? sketch_->n_shafts - 1 : -1; x >= 0; --x) {
     if (complete_after_[static_cast<std::size_t>(x)] != m - 1) continue;
-    if (!plan_all_ways(x)) {
+    // A way that costs too much beside the rest comes to nothing.
+    const bool held =
+        one_way_ ? some_way(x)
+                 : plan_all_ways(x, found_ || bounded_ ? best_ - (least - unplanned_least_[static_cast<std::size_t>(x)])
+                                                       : INT64_MAX);
+    if (!held) {
       if (obstacle_ == Obstacle::slots && m == sketch_->n_meshes) obstacle_ = Obstacle::bearings;
       return false;
     }
@@ -506,7 +523,7 @@ bool Filler::assign(int m, std::int64_t least) {
       continue;
     // A shaft that nothing else comes on need not wait for the partner.
     const bool whole = !explain_ && complete_after_[static_cast<std::size_t>(a.shaft)] == m && all_placed(a.shaft);
-    const bool stop = !(whole && !plan_all_ways(a.shaft)) && partner(s);
+    const bool stop = !(whole && !some_way(a.shaft)) && partner(s);
     unplace(first);
     if (stop) return true;
   }
@@ -573,7 +590,7 @@ void Filler::write(Layout& out, std::int64_t cost) const {
     p.axle = hold.axle;
     p.from_hp = hold.from;
     p.to_hp = hold.to;
-    p.bearings_hp.assign(hold.bearing.begin(), hold.bearing.begin() + hold.n_bearings);
+    p.bearings_hp.assign(hold.bearing, hold.bearing + hold.n_bearings);
     p.bushes_hp.assign(hold.bush.begin(), hold.bush.begin() + hold.n_bushes);
     p.support = hold.support;
     p.output = shaft.output;

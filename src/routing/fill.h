@@ -81,9 +81,9 @@ class Filler {
     int core_low = 0, core_high = 0;    ///< axle needed
     int solid_low = 0, solid_high = 0;  ///< the same outside of terminals
     int n_bearings = 0, n_bushes = 0;
-    std::array<int, 16> bearing;  ///< middles; as many as n_bearings
-    std::array<int, 16> wall;     ///< numbers
-    std::array<int, 2> bush;      ///< as many as n_bushes
+    const int* bearing = nullptr;  ///< middles, as many as n_bearings: walls that follow one another
+    int first_wall = 0;            ///< number of the first of them
+    std::array<int, 2> bush;       ///< as many as n_bushes
     int axle = -1, from = 0, to = 0;
     bool joined = false;  ///< the axle is two in a joiner, which meet at `joint`
     int joint = 0;
@@ -97,15 +97,25 @@ class Filler {
 
   /// Whether they hold a shaft in the same way: motors may lie otherwise at one face.
   [[nodiscard]] static bool alike(const Ends& a, const Ends& b);
+  static constexpr std::array kSupports{Support::straddled, Support::overhung_low, Support::overhung_high};
 
   struct Span {  ///< along a shaft
     int low = 0, high = 0;
   };
+  /// A shaft's load among the walls, the same however it is held.
+  struct Load {
+    int low = 0, high = 0;         ///< hull of wheels and attachments
+    int below = -1, above = 0;     ///< numbers of the walls beside it: last wholly below, first wholly above
+    int from_up = 0, to_down = 0;  ///< first wall beyond an upward terminal's face, last before a downward one's
+    bool faced = true;             ///< terminals face the load, not away from it
+  };
 
   void set_up(const Sketch&);
   bool assign(int mesh, std::int64_t least);
-  bool plan_all_ways(int shaft);
-  void plan_alone(int shaft);
+  bool plan_all_ways(int shaft, std::int64_t allowed = std::numeric_limits<std::int64_t>::max());
+  [[nodiscard]] bool some_way(int shaft);
+  void look_at(int shaft);
+  bool plan_next(int shaft);
   [[nodiscard]] bool all_placed(int shaft) const;
   bool place(int wheel, double from, double to);
   void unplace(int wheel);
@@ -118,6 +128,7 @@ class Filler {
     Slots stick_out = Slots::of(0, 0);  ///< of an axle's free end: the shaft's own too
     Slots bush = Slots::of(0, 0);
     std::uint64_t walls = 0;  ///< bit w: of a bearing in wall w
+    bool any = false;         ///< of axle, bush and walls
   };
   [[nodiscard]] const InWay& in_way(int shaft);
   [[nodiscard]] bool by_slots(Axis) const;
@@ -133,9 +144,11 @@ class Filler {
   [[nodiscard]] bool input_held();
   [[nodiscard]] Span load_of(int shaft) const;
   [[nodiscard]] static bool before_load(const Input&, Span load);
+  [[nodiscard]] std::uint64_t may_face(Span load) const;
   [[nodiscard]] bool narrow(const Slots* may_start);
   bool hold_shaft(int shaft, std::int64_t cost);
-  bool plan(int shaft, Support support, Span load, Hold&) const;
+  [[nodiscard]] Load load_among_walls(int shaft, Span load) const;
+  bool plan(int shaft, Support support, const Load&, Hold&) const;
   [[nodiscard]] bool room_for(int shaft, const Hold&) const;
   [[nodiscard]] bool room_for_core(const SketchShaft&, const Hold&) const;
   [[nodiscard]] static Extent extent_of(Axis, Cross, double half_across_hp, double from_hp, double to_hp);
@@ -190,6 +203,8 @@ class Filler {
   struct Planned {
     std::uint64_t sketch = 0;
     double first = 0, second = 0;
+    Load load;
+    int tried = 0;  ///< of kSupports
   };
   std::array<Planned, kMostShafts> planned_{};
   std::array<std::int64_t, kMostShafts + 1> rest_least_{};   ///< what shafts from here on cost at least
@@ -220,6 +235,7 @@ class Filler {
   std::int64_t best_ = 0;
   bool any_ = false, found_ = false;
   bool bounded_ = false;  ///< what does not beat best_ is of no interest
+  bool one_way_ = false;  ///< any filling serves: of a shaft it is enough to know one way to hold it, until all stand
   Layout* out_ = nullptr;
   Obstacle obstacle_ = Obstacle::none;
   std::array<std::uint8_t, kMostMeshes> order_{};  ///< in which the meshes are placed

@@ -59,38 +59,63 @@ Round Filler::bush_of(int s, int i) const {
   return {shaft.axis, shaft.at, low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm, 0};
 }
 
-/// The ways a shaft can be held whatever else stands. They go with its wheels' slots (the input's with its motor too),
-/// so while these stay the plans do.
-void Filler::plan_alone(int x) {
+/// Makes the plans of a shaft those for its wheels' slots: the ways it can be held whatever else stands. They go with
+/// these slots (the input's with its motor too), so while these stay the plans do.
+void Filler::look_at(int x) {
   const auto s = static_cast<std::size_t>(x);
   const int wheels = n_on_shaft_[s];
   const auto from = [&](int i) { return i < wheels ? stand_[on_shaft_[s][static_cast<std::size_t>(i)]].from : 0.0; };
   Planned& known = planned_[s];
   const bool lasting = !explain_ && x != sketch_->input_shaft && wheels <= 2;
   if (lasting && known.sketch == sketch_number_ && known.first == from(0) && known.second == from(1)) return;
-  known = {lasting ? sketch_number_ : 0, from(0), from(1)};
-  int& n = n_plans_[s];
-  n = 0;
-  const Span load = load_of(x);
-  for (const Support support : {Support::straddled, Support::overhung_low, Support::overhung_high}) {
-    Hold& hold = plans_[s][static_cast<std::size_t>(n)];
-    if (plan(x, support, load, hold) && (explain_ || room_for(x, hold))) ++n;
-  }
+  known.sketch = lasting ? sketch_number_ : 0;
+  known.first = from(0);
+  known.second = from(1);
+  known.load = load_among_walls(x, load_of(x));
+  known.tried = known.load.faced ? 0 : static_cast<int>(kSupports.size());
+  n_plans_[s] = 0;
 }
 
-bool Filler::plan_all_ways(int x) {
-  plan_alone(x);
+/// Adds the next way that a shaft can be held; false: there is none.
+bool Filler::plan_next(int x) {
+  const auto s = static_cast<std::size_t>(x);
+  Planned& known = planned_[s];
+  while (known.tried < static_cast<int>(kSupports.size())) {
+    const Support support = kSupports[static_cast<std::size_t>(known.tried++)];
+    Hold& hold = plans_[s][static_cast<std::size_t>(n_plans_[s])];
+    if (!plan(x, support, known.load, hold) || !(explain_ || room_for(x, hold))) continue;
+    ++n_plans_[s];
+    return true;
+  }
+  return false;
+}
+
+/// All ways that a shaft can be held beside what stands at less than `allowed`, and what they cost at least.
+bool Filler::plan_all_ways(int x, std::int64_t allowed) {
+  look_at(x);
+  while (plan_next(x)) {
+  }
   unsigned& open = open_plans_[static_cast<std::size_t>(x)];
   open = 0;
   std::int64_t least = INT64_MAX;
   for (int n = 0; n < n_plans_[static_cast<std::size_t>(x)]; ++n) {
     const Hold& hold = plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)];
-    if (!explain_ && !clear_of_standing(x, hold)) continue;
+    if (!explain_ && (hold.least >= allowed || !clear_of_standing(x, hold))) continue;
     open |= 1U << static_cast<unsigned>(n);
     least = std::min(least, hold.least);
   }
   least_of_[static_cast<std::size_t>(x)] = least;
   return open != 0;
+}
+
+/// Whether a shaft can be held beside what stands, however.
+bool Filler::some_way(int x) {
+  if (explain_) return plan_all_ways(x);
+  look_at(x);
+  for (int n = 0;; ++n) {
+    if (n == n_plans_[static_cast<std::size_t>(x)] && !plan_next(x)) return false;
+    if (clear_of_standing(x, plans_[static_cast<std::size_t>(x)][static_cast<std::size_t>(n)])) return true;
+  }
 }
 
 bool Filler::all_placed(int x) const {
@@ -146,9 +171,12 @@ bool Filler::input_held() {
   const int s = sketch_->input_shaft;
   const Ends own = ends_[static_cast<std::size_t>(s)];
   const Span load = load_of(s);
-  const bool held = std::any_of(inputs_->begin(), inputs_->end(), [&](const Input& input) {
-    return before_load(input, load) && seat(input, own) && plan_all_ways(s);
-  });
+  const std::uint64_t facing = may_face(load);
+  bool held = false;
+  for (std::size_t k = 0; k < inputs_->size() && !held; ++k) {
+    const Input& input = (*inputs_)[k];
+    held = (k >= 64 || (facing >> k & 1U) != 0) && before_load(input, load) && seat(input, own) && some_way(s);
+  }
   ends_[static_cast<std::size_t>(s)] = own;
   return held;
 }
@@ -175,11 +203,12 @@ bool Filler::hold_all() {
   const bool clear = !explain_ && problem_.outputs.size() == 1;
   for (std::size_t b = 0; !clear && b < bodies; ++b)
     if (!body_free(b)) return false;
-  bool stop = false, held = false;
+  bool stop = false, held = false, all_planned = !one_way_;
   Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
+  const std::uint64_t facing = may_face(load);
   for (std::size_t k = 0; k < inputs_->size(); ++k) {
-    if (!explain_ && k < 64 && (alive_ >> k & 1U) == 0) continue;
+    if (k < 64 && ((facing & (explain_ ? ~std::uint64_t{0} : alive_)) >> k & 1U) == 0) continue;
     const Input& input = (*inputs_)[k];
     if (!before_load(input, load)) continue;
     const Ends& ends = ends_[static_cast<std::size_t>(s)];
@@ -207,6 +236,12 @@ bool Filler::hold_all() {
         planned = ends;
       }
       if (held) {
+        // Of the others one way was enough so far.
+        if (!all_planned) {
+          all_planned = true;
+          for (int x = 0; x < sketch_->n_shafts; ++x)
+            if (x != s && !plan_all_ways(x)) least_of_[static_cast<std::size_t>(x)] = 0;
+        }
         rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
         for (int x = sketch_->n_shafts - 1; x >= 0; --x)
           rest_least_[static_cast<std::size_t>(x)] =
@@ -241,6 +276,13 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
   return false;
 }
 
+/// Those of the first 64 inputs that before_load() may hold of.
+std::uint64_t Filler::may_face(Span load) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(sketch_->input_shaft)];
+  const int first = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))].first_slot();
+  return load.low > load.high ? ~std::uint64_t{0} : line_inputs_->facing(load.low - first, load.high - first);
+}
+
 /// Most motors of a line face away from the load or stand in it; plan() would refuse them after more work.
 bool Filler::before_load(const Input& input, Span load) {
   return load.low > load.high || std::all_of(input.motors.begin(), input.motors.end(), [&](const Terminal& t) {
@@ -265,19 +307,21 @@ Filler::Span Filler::load_of(int s) const {
   return load;
 }
 
-/// How the shaft would be held, whatever else is there; false: not so.
-bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
+Filler::Load Filler::load_among_walls(int s, Span load) const {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const std::vector<int>& walls = problem_.walls.along(shaft.axis);
   const Ends& ends = ends_[static_cast<std::size_t>(s)];
-  auto [g0, g1] = load;
   const auto face = [&](const Terminal* t) { return t->face.at(shaft.axis); };
-  if (g0 > g1) g0 = g1 = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
-  if ((ends.up != nullptr && g0 < face(ends.up)) || (ends.down != nullptr && g1 > face(ends.down))) return false;
-
+  Load out;
+  out.low = load.low;
+  out.high = load.high;
+  if (out.low > out.high)
+    out.low = out.high = ends.up != nullptr ? face(ends.up) : ends.down != nullptr ? face(ends.down) : 0;
+  out.faced = (ends.up == nullptr || out.low >= face(ends.up)) && (ends.down == nullptr || out.high <= face(ends.down));
+  if (!out.faced) return out;
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
-  const int n_walls = static_cast<int>(walls.size());
-  const int below = plane.wall_below(g0), above = plane.wall_above(g1);
+  out.below = plane.wall_below(out.low);
+  out.above = plane.wall_above(out.high);
   // Of faces, which may lie outside the box.
   const auto first_above = [&](int hp) {
     if (plane.spans(hp)) return plane.wall_above(hp);
@@ -290,23 +334,37 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
                             walls.begin()) -
            1;
   };
+  if (ends.up != nullptr) out.from_up = first_above(face(ends.up));
+  if (ends.down != nullptr) out.to_down = last_below(face(ends.down));
+  return out;
+}
+
+/// How the shaft would be held, whatever else is there; false: not so.
+bool Filler::plan(int s, Support support, const Load& load, Hold& hold) const {
+  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
+  const std::vector<int>& walls = problem_.walls.along(shaft.axis);
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  const int g0 = load.low, g1 = load.high, below = load.below, above = load.above;
+  const auto face = [&](const Terminal* t) { return t->face.at(shaft.axis); };
+  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
+  const int n_walls = static_cast<int>(walls.size());
   int first = 0, last = -1;  // walls taken
   if (ends.up != nullptr && ends.down != nullptr) {
     if (support != Support::straddled) return false;
-    first = first_above(face(ends.up));
-    last = last_below(face(ends.down));
+    first = load.from_up;
+    last = load.to_down;
   } else if (ends.up != nullptr || ends.down != nullptr) {
     const bool up = ends.up != nullptr;
     if (support == Support::straddled) {
       // Every wall from the face to the one beyond the load, those inside the load's hull too.
       if (up ? above == n_walls : below < 0) return false;
-      first = up ? first_above(face(ends.up)) : below;
-      last = up ? above : last_below(face(ends.down));
+      first = up ? load.from_up : below;
+      last = up ? above : load.to_down;
     } else {
       // Walls between the face and the far end of the load.
       if (support != (up ? Support::overhung_high : Support::overhung_low)) return false;
-      first = up ? first_above(face(ends.up)) : plane.wall_above(g0);
-      last = up ? plane.wall_below(g1) : last_below(face(ends.down));
+      first = up ? load.from_up : plane.wall_above(g0);
+      last = up ? plane.wall_below(g1) : load.to_down;
       if (last < first) return false;
     }
   } else if (support == Support::straddled) {
@@ -353,11 +411,8 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
   hold.support = support;
   hold.n_bearings = n;
   hold.n_bushes = 0;
-  KW_CHECK(n <= static_cast<int>(hold.bearing.size()), "a shaft passes more walls than a hold has room for");
-  for (int i = 0; i < n; ++i) {
-    hold.bearing[static_cast<std::size_t>(i)] = walls[static_cast<std::size_t>(first + i)];
-    hold.wall[static_cast<std::size_t>(i)] = first + i;
-  }
+  hold.bearing = walls.data() + first;
+  hold.first_wall = first;
 
   // Bushes where nothing of the shaft touches the inner face.
   const auto taken = [&](int slot) {
@@ -392,7 +447,7 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
     return true;
   };
   if (!(ends.up != nullptr && ends.down != nullptr)) {
-    const int low_face = hold.bearing[0] + 1, high_face = hold.bearing[static_cast<std::size_t>(n - 1)] - 1;
+    const int low_face = hold.bearing[0] + 1, high_face = hold.bearing[n - 1] - 1;
     if (ends.up == nullptr && !stop_at(low_face, low_face)) return false;
     if (ends.down == nullptr && !stop_at(high_face - 1, high_face - bush_hp)) return false;
     if (hold.n_bushes == 2 && hold.bush[0] > hold.bush[1]) std::swap(hold.bush[0], hold.bush[1]);
@@ -404,8 +459,7 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
     const std::size_t w = on_shaft_[static_cast<std::size_t>(s)][static_cast<std::size_t>(i)];
     const Stand& stand = stand_[w];
     const bool low_held = ends.up != nullptr || hold.bearing[0] + 1 <= stand.from + kSlotSlack;
-    const bool high_held =
-        ends.down != nullptr || (n > 0 && hold.bearing[static_cast<std::size_t>(n - 1)] - 1 >= stand.to - kSlotSlack);
+    const bool high_held = ends.down != nullptr || (n > 0 && hold.bearing[n - 1] - 1 >= stand.to - kSlotSlack);
     if (low_held && high_held) continue;
     hold.cost += first_type_[w] == PairType::bevel || first_type_[w] == PairType::crown ? Weights::overhung_angle
                                                                                         : Weights::overhung;
@@ -423,7 +477,7 @@ bool Filler::plan(int s, Support support, Span load, Hold& hold) const {
 bool Filler::room_for_core(const SketchShaft& shaft, const Hold& hold) const {
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
   for (int i = 0; i < hold.n_bearings; ++i)
-    if (!plane.bearing_fits(shaft.at, hold.wall[static_cast<std::size_t>(i)])) return false;
+    if (!plane.bearing_fits(shaft.at, hold.first_wall + i)) return false;
   return plane.axle_fits_along(shaft.at, hold.solid_low, hold.solid_high);
 }
 
@@ -433,7 +487,7 @@ Filler::Extent Filler::extent_of(int s, const Hold& hold) const {
   int low = hold.solid_low, high = hold.solid_high;
   if (hold.n_bearings > 0) {
     low = std::min(low, hold.bearing[0] - 1);
-    high = std::max(high, hold.bearing[static_cast<std::size_t>(hold.n_bearings - 1)] + 1);
+    high = std::max(high, hold.bearing[hold.n_bearings - 1] + 1);
   }
   for (int i = 0; i < hold.n_bushes; ++i) {
     low = std::min(low, hold.bush[static_cast<std::size_t>(i)]);
@@ -489,6 +543,7 @@ const Filler::InWay& Filler::in_way(int s) {
     for (std::size_t w = 0; w < walls.size(); ++w)
       if (walls[w] - 1 < high && walls[w] + 1 > low) out.walls |= std::uint64_t{1} << w;
   }
+  out.any = out.walls != 0 || (out.axle | out.bush).any();
   return out;
 }
 
@@ -499,16 +554,15 @@ bool Filler::clear_of_standing(int s, const Hold& hold) {
   if (!by_slots(shaft.axis)) {
     for (std::size_t b = 0; b < output_bodies_; ++b)
       if (meets_body(s, hold, b)) return false;
-  } else {
-    const InWay& way = in_way(s);
+  } else if (const InWay& way = in_way(s); way.any) {
     const int first = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))].first_slot();
     if ((way.axle & Slots::between(hold.solid_low - first, hold.solid_high - first)).any()) return false;
     for (int i = 0; i < hold.n_bushes; ++i) {
       const int low = hold.bush[static_cast<std::size_t>(i)] - first;
       if ((way.bush & Slots::between(low, low + problem_.kit.bush_hp)).any()) return false;
     }
-    for (int i = 0; i < hold.n_bearings; ++i)
-      if ((way.walls >> static_cast<unsigned>(hold.wall[static_cast<std::size_t>(i)]) & 1U) != 0) return false;
+    if (hold.n_bearings > 0 && (way.walls >> hold.first_wall & ~std::uint64_t{0} >> (64 - hold.n_bearings)) != 0)
+      return false;
   }
   const Round axle{shaft.axis,
                    shaft.at,
@@ -520,9 +574,7 @@ bool Filler::clear_of_standing(int s, const Hold& hold) {
     const double low = hold.bush[static_cast<std::size_t>(i)];
     return Round{shaft.axis, shaft.at, low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm, 0};
   };
-  const auto block = [&](int i) {
-    return bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]);
-  };
+  const auto block = [&](int i) { return bearing_block(shaft.axis, shaft.at, hold.bearing[i]); };
   const auto meets = [&](const Round& r) {
     if (clash(axle, r, h_, clear_)) return true;
     for (int i = 0; i < hold.n_bushes; ++i)
@@ -558,7 +610,7 @@ bool Filler::meets_body(int s, const Hold& hold, std::size_t b) const {
     if (clash(along(low, low + problem_.kit.bush_hp, problem_.kit.bush_radius_mm), body, h_, clear_)) return true;
   }
   for (int i = 0; i < hold.n_bearings; ++i)
-    if (body.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]))) return true;
+    if (body.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[i]))) return true;
   return false;
 }
 
@@ -572,8 +624,7 @@ bool Filler::hold_free(int s, const Hold& hold) {
     for (int i = 0; i < hold.n_bushes; ++i)
       if (clash(bush_of(s, i), r, h_, clear_)) return true;
     for (int i = 0; i < hold.n_bearings; ++i)
-      if (clash(r, bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)]), h_, clear_))
-        return true;
+      if (clash(r, bearing_block(shaft.axis, shaft.at, hold.bearing[i]), h_, clear_)) return true;
     return false;
   };
   const Extent mine = extent_of(s, hold);
@@ -595,13 +646,12 @@ bool Filler::hold_free(int s, const Hold& hold) {
     for (int i = 0; i < other.n_bushes; ++i)
       if (meets_round(bush_of(x, i))) return false;
     for (int j = 0; j < other.n_bearings; ++j) {
-      const Box3 block = bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]);
+      const Box3 block = bearing_block(theirs.axis, theirs.at, other.bearing[j]);
       if (clash(axle, block, h_, clear_)) return false;
       for (int i = 0; i < hold.n_bushes; ++i)
         if (clash(bush_of(s, i), block, h_, clear_)) return false;
       for (int i = 0; i < hold.n_bearings; ++i)
-        if (block.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[static_cast<std::size_t>(i)])))
-          return false;
+        if (block.overlaps(bearing_block(shaft.axis, shaft.at, hold.bearing[i]))) return false;
     }
   }
   return true;
@@ -636,8 +686,7 @@ bool Filler::stick_out_free(int s, int low, int high) {
     for (int i = 0; i < other.n_bushes; ++i)
       if (clash(piece, bush_of(x, i), h_, clear_)) return false;
     for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
-        return false;
+      if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
   }
   return true;
 }
@@ -677,8 +726,7 @@ bool Filler::joiner_free(int s, const Round& joiner) const {
     for (int i = 0; i < other.n_bushes; ++i)
       if (clash(joiner, bush_of(x, i), h_, clear_)) return false;
     for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(joiner, bearing_block(theirs.axis, theirs.at, other.bearing[static_cast<std::size_t>(j)]), h_, clear_))
-        return false;
+      if (clash(joiner, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
   }
   return true;
 }
@@ -792,9 +840,8 @@ Box3 Filler::core_envelope() const {
     grow(box, hull(axle_of(s), h_));
     for (int i = 0; i < hold.n_bushes; ++i) grow(box, hull(bush_of(s, i), h_));
     for (int i = 0; i < hold.n_bearings; ++i)
-      grow(box,
-           bearing_block(sketch_->shafts[static_cast<std::size_t>(s)].axis,
-                         sketch_->shafts[static_cast<std::size_t>(s)].at, hold.bearing[static_cast<std::size_t>(i)]));
+      grow(box, bearing_block(sketch_->shafts[static_cast<std::size_t>(s)].axis,
+                              sketch_->shafts[static_cast<std::size_t>(s)].at, hold.bearing[i]));
   }
   return box;
 }

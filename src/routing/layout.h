@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "lattice/cells.h"
 #include "routing/problem.h"
 
 namespace routing {
@@ -95,8 +96,7 @@ struct Weights {
 /// For people, one line: "8:24 · 12:20, 3 shafts, 4 x 3 x 5 pitches".
 [[nodiscard]] std::string text_of(const Problem&, const Layout&);
 
-/// Unit cells (half-pitch cubes, by their low corner) that any solid of the layout enters, terminals' bodies and
-/// attachments included; ascending, no repeats.
-[[nodiscard]] std::vector<Point3> cells_of(const Problem&, const Layout&);
+/// Cells that any solid of the layout enters, terminals' bodies and attachments included.
+[[nodiscard]] lattice::Cells cells_of(const Problem&, const Layout&);
 
 }  // namespace routing

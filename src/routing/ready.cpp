@@ -165,7 +165,39 @@ const Router::Ready::LineInputs& Router::Ready::inputs_of(const InputLine& line)
       made.clear = std::make_unique<std::atomic<std::uint8_t>[]>(problem.outputs.front().places.size() *
                                                                  made.inputs.size());  // zeros
     made.holding = std::make_unique<LazyList<LineInputs::Holding>>();
-    made.holding->resize(problem.kit.wheels.size());
+    int widest_hp = 0;
+    for (const Wheel& w : problem.kit.wheels) widest_hp = std::max(widest_hp, w.width_hp);
+    made.holding->resize(static_cast<std::size_t>(widest_hp) + 1);
+    for (const Input& in : made.inputs) {
+      for (const Terminal& t : in.motors) {
+        for (const Box3& b : t.solids) {
+          if (!made.hull) made.hull = b;
+          for (const Axis a : lattice::kAxes) {
+            made.hull->low.set(a, std::min(made.hull->low.at(a), b.low.at(a)));
+            made.hull->high.set(a, std::max(made.hull->high.at(a), b.high.at(a)));
+          }
+        }
+      }
+    }
+    if (made.inputs.size() <= 64) {
+      const Plane& on = plane(axis);
+      const auto past = static_cast<std::size_t>(on.slots()) + 1;
+      made.up_by.assign(past, 0);
+      made.down_from.assign(past, 0);
+      for (std::size_t k = 0; k < made.inputs.size(); ++k) {
+        int up = 0, down = on.slots();
+        for (const Terminal& t : made.inputs[k].motors) {
+          const int face = t.face.at(axis) - on.first_slot();
+          if (t.direction > 0) {
+            up = std::max(up, face);
+          } else {
+            down = std::min(down, face);
+          }
+        }
+        for (int c = up; c <= on.slots(); ++c) made.up_by[static_cast<std::size_t>(c)] |= std::uint64_t{1} << k;
+        for (int c = 0; c <= down; ++c) made.down_from[static_cast<std::size_t>(c)] |= std::uint64_t{1} << k;
+      }
+    }
     return made;
   });
 }
@@ -228,17 +260,19 @@ Slots Router::Ready::input_slots(const InputLine& line, int wheel, Filler& fille
   const auto [axis, at] = line.line;
   const Plane& on = plane(axis);
   if (inputs.inputs.size() > 64 || on.slots() > Slots::kMost) return Slots::all();
+  const int width_hp = problem.kit.wheels[static_cast<std::size_t>(wheel)].width_hp;
   return inputs.holding
-      ->at(static_cast<std::size_t>(wheel),
+      ->at(static_cast<std::size_t>(width_hp),
            [&, axis = axis, at = at] {
-             const int width_hp = problem.kit.wheels[static_cast<std::size_t>(wheel)].width_hp;
+             const std::vector<int>& walls = problem.walls.along(axis);
              LineInputs::Holding made;
              made.at.assign(static_cast<std::size_t>(on.slots()), 0);
-             for (int s = 0; s < on.slots(); ++s) {
-               const int from_hp = on.first_slot() + s;
-               if (!line.outgoing.has(s) || !on.wheel_fits(wheel, at, from_hp)) continue;
-               const std::uint64_t holding =
-                   filler.holding_inputs(inputs, axis, at, wheel, from_hp, from_hp + width_hp);
+             for (int s = 0; s + width_hp <= on.slots(); ++s) {
+               const int from_hp = on.first_slot() + s, to_hp = from_hp + width_hp;
+               const bool in_wall =
+                   std::any_of(walls.begin(), walls.end(), [&](int w) { return w - 1 < to_hp && w + 1 > from_hp; });
+               if (in_wall || !line.outgoing.has(s)) continue;
+               const std::uint64_t holding = filler.holding_inputs(inputs, axis, at, wheel, from_hp, to_hp);
                made.at[static_cast<std::size_t>(s)] = holding;
                if (holding != 0) made.any.add(s);
              }
@@ -306,6 +340,36 @@ class Rows {
   std::vector<std::uint64_t> bits_;
 };
 
+/// Which coordinates along `n`, from the box's low side on, some of a plane's points have.
+std::vector<std::uint8_t> levels_of(const Plane& p, const std::vector<std::uint8_t>& points, Axis n) {
+  const auto columns = static_cast<std::size_t>(p.columns()), rows = columns == 0 ? 0 : points.size() / columns;
+  const bool by_column = n == lattice::u_axis(p.axis());
+  std::vector<std::uint8_t> out(by_column ? columns : rows, 0);
+  for (std::size_t row = 0; row < rows; ++row) {
+    const std::uint8_t* const at = points.data() + row * columns;
+    if (by_column) {
+      for (std::size_t c = 0; c < columns; ++c) out[c] = static_cast<std::uint8_t>(out[c] | at[c]);
+    } else {
+      out[row] = std::any_of(at, at + columns, [](std::uint8_t x) { return x != 0; }) ? 1 : 0;
+    }
+  }
+  return out;
+}
+
+/// Adds all points of a plane that have such a coordinate.
+void fill_levels(const Plane& p, const std::vector<std::uint8_t>& levels, Axis n, std::vector<std::uint8_t>& points) {
+  const auto columns = static_cast<std::size_t>(p.columns()), rows = columns == 0 ? 0 : points.size() / columns;
+  const bool by_column = n == lattice::u_axis(p.axis());
+  for (std::size_t row = 0; row < rows; ++row) {
+    std::uint8_t* const at = points.data() + row * columns;
+    if (by_column) {
+      for (std::size_t c = 0; c < columns; ++c) at[c] = static_cast<std::uint8_t>(at[c] | levels[c]);
+    } else if (levels[row] != 0) {
+      std::fill(at, at + columns, std::uint8_t{1});
+    }
+  }
+}
+
 }  // namespace
 
 void Router::Ready::find_reach() {
@@ -361,20 +425,15 @@ void Router::Ready::find_reach() {
       for (const Axis b : lattice::kAxes) {
         if (b == a) continue;
         const Axis n = lattice::other(a, b);
-        const Plane& pb = plane(b);
         const int low = q.box.low.at(n), high = q.box.high.at(n);
-        std::vector<std::uint8_t> levels(static_cast<std::size_t>(high - low + 1), 0), met(levels.size(), 0);
-        const auto& theirs = reach.back()[static_cast<std::size_t>(lattice::index(b))];
-        for (int i = 0; i < pb.points(); ++i)
-          if (theirs[static_cast<std::size_t>(i)] != 0)
-            levels[static_cast<std::size_t>(lattice::point(b, pb.at(i), 0).at(n) - low)] = 1;
+        const std::vector<std::uint8_t> levels =
+            levels_of(plane(b), reach.back()[static_cast<std::size_t>(lattice::index(b))], n);
+        std::vector<std::uint8_t> met(levels.size(), 0);
         for (int level = low; level <= high; ++level)
           for (const int w : worm_offsets)
             if (level + w >= low && level + w <= high && levels[static_cast<std::size_t>(level + w - low)] != 0)
               met[static_cast<std::size_t>(level - low)] = 1;
-        for (int i = 0; i < p.points(); ++i)
-          if (met[static_cast<std::size_t>(lattice::point(a, p.at(i), 0).at(n) - low)] != 0)
-            to[static_cast<std::size_t>(i)] = 1;
+        fill_levels(p, met, n, to);
       }
     }
     reach.push_back(std::move(next));

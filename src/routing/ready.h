@@ -92,7 +92,18 @@ struct Router::Ready {
       std::vector<std::uint64_t> at;  ///< by the slot where the wheel begins
       Slots any = Slots::of(0, 0);
     };
-    std::unique_ptr<LazyList<Holding>> holding;  ///< [wheel]
+    std::unique_ptr<LazyList<Holding>> holding;  ///< [width of the wheel in slots]
+    std::optional<Box3> hull;                    ///< of all their motors' bodies
+    /// Bit k of at most 64: all motors of input k that point up the line have their faces no higher than a coordinate
+    /// of the box, counted from its low side; and those that point down no lower. Empty for more inputs.
+    std::vector<std::uint64_t> up_by, down_from;
+    /// Those of at most 64 inputs whose motors face all of a load from outside; a load upside down is none.
+    [[nodiscard]] std::uint64_t facing(int low, int high) const {
+      if (up_by.empty() || low > high) return ~std::uint64_t{0};
+      const int most = static_cast<int>(up_by.size()) - 1;
+      if (low < 0 || high > most) return ~std::uint64_t{0};  // not known
+      return up_by[static_cast<std::size_t>(low)] & down_from[static_cast<std::size_t>(high)];
+    }
   };
   /// Those of one of input_lines; made when first asked for, the same whoever asks.
   [[nodiscard]] const LineInputs& inputs_of(const InputLine&) const;

@@ -305,7 +305,7 @@ inline void expect_mirror(const candidate::Kind& kind, brief::Function f, const 
     for (const candidate::BodyCells& cells : c.cells) {
       for (const lattice::Point3& p : cells.cells) {
         const lattice::Point3 image{p.x_hp, -p.y_hp - 1, p.z_hp};
-        ASSERT_TRUE(std::binary_search(cells.cells.begin(), cells.cells.end(), image)) << c.key;
+        ASSERT_TRUE(cells.cells.has(image)) << c.key;
       }
     }
   }

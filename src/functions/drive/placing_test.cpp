@@ -152,11 +152,11 @@ TEST(Site, ImagesFillTheMirroredCells) {
   drive::Site site;
   site.body = 2;
   site.images = {{std::nullopt, 0, 0}, {5, std::nullopt, 0}, {std::nullopt, std::nullopt, 10}};
-  const auto cells = drive::cells_of_all(site, {{1, 2, 3}});
+  const auto cells = drive::cells_of_all(site, lattice::Cells(std::vector<Point3>{{1, 2, 3}}));
   ASSERT_EQ(cells.size(), 1U);
   EXPECT_EQ(cells[0].body, 2);
   // [2, 3] mirrored in y = 0 is [-3, -2]; [1, 2] in x = 2.5 is [3, 4].
-  EXPECT_EQ(cells[0].cells, (std::vector<Point3>{{1, -3, 3}, {1, 2, 3}, {3, 2, 3}, {11, 2, 3}}));
+  EXPECT_EQ(cells[0].cells.list(), (std::vector<Point3>{{1, -3, 3}, {1, 2, 3}, {3, 2, 3}, {11, 2, 3}}));
 }
 
 TEST(Beams, AreTheFewestAndThenTheShortestOfAllPartitions) {

@@ -351,29 +351,33 @@ void add_cells(const Box3& b, std::vector<Point3>& cells) {
   }
 }
 
-std::vector<candidate::BodyCells> cells_of_all(const Site& site, std::vector<Point3> cells) {
+std::vector<candidate::BodyCells> cells_of_all(const Site& site, lattice::Cells cells) {
   // Moved into place: a list in braces would copy what may be thousands of cells.
-  const auto whole = [&] {
-    std::vector<candidate::BodyCells> out(1);
-    out.front().body = site.body;
+  std::vector<candidate::BodyCells> out(1);
+  out.front().body = site.body;
+  if (site.occupied.empty() && site.images.empty()) {
     out.front().cells = std::move(cells);
     return out;
-  };
-  if (site.occupied.empty() && site.images.empty()) return whole();
-  for (const Box3& b : site.occupied) add_cells(b, cells);
-  const std::size_t one_side = cells.size();
+  }
+  std::vector<lattice::Cells::Run> runs = cells.runs();
+  for (const Box3& b : site.occupied) {
+    for (int x = b.low.x_hp; x < b.high.x_hp; ++x)
+      for (int y = b.low.y_hp; y < b.high.y_hp; ++y)
+        if (b.low.z_hp < b.high.z_hp) runs.push_back({{x, y, b.low.z_hp}, b.high.z_hp - b.low.z_hp});
+  }
+  const std::size_t one_side = runs.size();
   for (const Image& image : site.images) {
     for (std::size_t i = 0; i < one_side; ++i) {
       // A unit cell [c, c + 1] becomes [about - c - 1, about - c].
-      Point3 c = cells[i];
-      if (image.about_x_hp) c.x_hp = *image.about_x_hp - c.x_hp - 1;
-      if (image.about_y_hp) c.y_hp = *image.about_y_hp - c.y_hp - 1;
-      c.x_hp += image.shift_x_hp;
-      cells.push_back(c);
+      lattice::Cells::Run r = runs[i];
+      if (image.about_x_hp) r.low.x_hp = *image.about_x_hp - r.low.x_hp - 1;
+      if (image.about_y_hp) r.low.y_hp = *image.about_y_hp - r.low.y_hp - 1;
+      r.low.x_hp += image.shift_x_hp;
+      runs.push_back(r);
     }
   }
-  lattice::sort_once(cells);
-  return whole();
+  out.front().cells = lattice::Cells(std::move(runs));
+  return out;
 }
 
 std::vector<Box3> outside(const Box3& hull, const std::vector<Box3>& open) {

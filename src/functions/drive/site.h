@@ -69,7 +69,7 @@ inline constexpr WallStyle kWallStyles[] = {{2, 4}, {4, 2}};
 
 /// Cells of one side, ascending and without repeats, and all its images with the site's own solids, ready for a
 /// candidate.
-[[nodiscard]] std::vector<candidate::BodyCells> cells_of_all(const Site&, std::vector<lattice::Point3> one_side);
+[[nodiscard]] std::vector<candidate::BodyCells> cells_of_all(const Site&, lattice::Cells one_side);
 
 /// Unit cells inside a box.
 void add_cells(const lattice::Box3&, std::vector<lattice::Point3>& cells);

@@ -1,9 +1,13 @@
 // Margins of one luff design for one set of parameters: pure, thread safe, deterministic.
 #pragma once
 
+#include <map>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <string>
+#include <tuple>
+#include <vector>
 
 #include "candidate/candidate.h"
 #include "functions/drive/drive.h"
@@ -26,6 +30,38 @@ struct SideFound {
   std::string miss;                        ///< the nearest miss when there is none
 };
 
+/// What is told of an actuator between two mounts whatever drives it, with nominal parameters. Many designs stand on
+/// the same mounts.
+struct Mounted {
+  Cycle cycle;
+  Cycle free;           ///< without the load
+  Geometry further;     ///< with the rod mount half a pitch further out
+  Cycle further_cycle;  ///< the same
+  std::string side;     ///< which side of the pivot it passes
+  std::string further_rod;
+  std::vector<candidate::Shape> shapes;
+};
+/// Those that were asked for; may be asked from several threads at once.
+class MountsTold {
+ public:
+  template <class Make>
+  [[nodiscard]] std::shared_ptr<const Mounted> at(stock::ClassId actuator, lattice::Point2 base, lattice::Point2 rod,
+                                                  const Make& make) {
+    const std::tuple key{actuator, base, rod};
+    {
+      const std::lock_guard lock(guard_);
+      if (const auto known = made_.find(key); known != made_.end()) return known->second;
+    }
+    auto made = std::make_shared<const Mounted>(make());  // the same whoever makes it
+    const std::lock_guard lock(guard_);
+    return made_.emplace(key, std::move(made)).first->second;
+  }
+
+ private:
+  std::map<std::tuple<stock::ClassId, lattice::Point2, lattice::Point2>, std::shared_ptr<const Mounted>> made_;
+  std::mutex guard_;
+};
+
 /// What all designs of one function share. Holds its own copy of the brief, so a design outlives the caller's.
 struct Problem {
   std::shared_ptr<const brief::Brief> brief;
@@ -35,6 +71,7 @@ struct Problem {
   MomentTable free_moments = {};                 ///< the same without the load, for what is told
   SideFound below = {}, above = {};              ///< only looked into as far as wanted
   std::shared_ptr<const Booms> booms = nullptr;  ///< when sway is judged
+  std::shared_ptr<MountsTold> mounts = std::make_shared<MountsTold>();
 };
 
 struct Design {

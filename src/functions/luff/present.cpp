@@ -17,6 +17,8 @@ namespace {
 
 constexpr double kDegPerRad = 180 / std::numbers::pi;
 
+Mounted mounted_of(const Design&, const brief::Sample& nominal, const Friction&);
+
 /// The nominal state everything shown is taken from.
 struct Nominal {
   const Design& design;
@@ -26,7 +28,8 @@ struct Nominal {
   brief::Sample sample;
   drive::Machine machine;
   Friction friction;
-  Cycle cycle;
+  std::shared_ptr<const Mounted> mounted;
+  const Cycle& cycle;
   Reached reached;
 
   explicit Nominal(const Design& d)
@@ -37,7 +40,8 @@ struct Nominal {
         sample(brief.parameters.nominal()),
         machine(drive::machine(d.powertrain, brief, sample)),
         friction(friction_in(brief, part, sample)),
-        cycle(cycle_of(d.geometry, problem.moments, sample[brief::Parameter::mass_factor], friction)),
+        mounted(problem.mounts->at(d.actuator, d.base, d.rod, [&] { return mounted_of(d, sample, friction); })),
+        cycle(mounted->cycle),
         reached(reach(brief, part, d.actuators, d.geometry, cycle, drive::screw_in(part, sample), d.powertrain, machine,
                       drive::speed_line(machine))) {}
 
@@ -45,12 +49,13 @@ struct Nominal {
 };
 
 /// Rod force by the moment alone, as placements are compared: worst over both extremes of the load.
-double peak_force_n(const Nominal& n) {
+double peak_force_n(const Design& d, const brief::Sample& sample) {
+  const Problem& problem = *d.problem;
   double peak_n = 0;
-  for (std::size_t i = 0; i < n.problem.moments.size(); ++i) {
-    const MomentTable::Row row = n.problem.moments.row(i, n.sample[brief::Parameter::mass_factor]);
-    peak_n = std::max({peak_n, std::fabs(row.most_nmm) / n.design.geometry.lever_mm[i],
-                       std::fabs(row.least_nmm) / n.design.geometry.lever_mm[i]});
+  for (std::size_t i = 0; i < problem.moments.size(); ++i) {
+    const MomentTable::Row row = problem.moments.row(i, sample[brief::Parameter::mass_factor]);
+    peak_n = std::max(
+        {peak_n, std::fabs(row.most_nmm) / d.geometry.lever_mm[i], std::fabs(row.least_nmm) / d.geometry.lever_mm[i]});
   }
   return peak_n;
 }
@@ -143,20 +148,44 @@ void add_holdings(const Nominal& n, candidate::Candidate& c) {
   c.gives.push_back({w.body, beams.at_rad, std::move(beams.rad_per_nmm)});
 }
 
-void add_shapes(const Nominal& n, candidate::Candidate& c) {
+/// What moving the rod mount half a pitch further out does, or why it cannot be done.
+std::string adjustment(const Nominal& n) {
+  const Geometry& g = n.mounted->further;
+  const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
+  const double clear = n.problem.wants.end_clearance_mm;
+  const std::string& to = n.mounted->further_rod;
+  if (longest > n.part.open_mm - clear)
+    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm more length", to,
+                       base::plain(longest - (n.part.open_mm - clear), 3));
+  if (shortest < n.part.closed_mm + clear)
+    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm less length", to,
+                       base::plain(n.part.closed_mm + clear - shortest, 3));
+  const Reached r =
+      reach(n.brief, n.part, n.design.actuators, g, n.mounted->further_cycle, drive::screw_in(n.part, n.sample),
+            n.design.powertrain, n.machine, drive::speed_line(n.machine));
+  return fmt::format("to adjust: rod mount half a pitch out, at {}: {} N instead of {} N, {} s instead of {} s", to,
+                     base::plain(r.force_needed_n, 3), base::plain(n.reached.force_needed_n, 3),
+                     base::plain(std::max(r.raise_s, r.lower_s), 3),
+                     base::plain(std::max(n.reached.raise_s, n.reached.lower_s), 3));
+}
+
+/// Beams, actuator and mounts at both ends of the travel and in its middle.
+std::vector<candidate::Shape> shapes_of(const Design& d, const std::string& base, const std::string& rod) {
+  const Problem& problem = *d.problem;
+  std::vector<candidate::Shape> out;
   using Role = candidate::Shape::Role;
-  const brief::Body& body = n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)];
-  const double half_mm = n.brief.system().pitch_mm / 2;
+  const brief::Body& body = problem.brief->bodies[static_cast<std::size_t>(problem.wants.body)];
+  const double half_mm = problem.brief->system().pitch_mm / 2;
   const double px = body.joint.pivot_mm.x_mm, pz = body.joint.pivot_mm.z_mm;
-  const double bx = px + n.design.base.x_hp * half_mm, bz = pz + n.design.base.z_hp * half_mm;
-  const double rx = n.design.rod.x_hp * half_mm, rz = n.design.rod.z_hp * half_mm;
-  double tx = n.problem.wants.load_at_mm[0] - px, tz = n.problem.wants.load_at_mm[2] - pz;
-  if (n.problem.wants.load_g <= 0) {
+  const double bx = px + d.base.x_hp * half_mm, bz = pz + d.base.z_hp * half_mm;
+  const double rx = d.rod.x_hp * half_mm, rz = d.rod.z_hp * half_mm;
+  double tx = problem.wants.load_at_mm[0] - px, tz = problem.wants.load_at_mm[2] - pz;
+  if (problem.wants.load_g <= 0) {
     tx = 2 * (body.centre_mm.x_mm - px);
     tz = 2 * (body.centre_mm.z_mm - pz);
   }
-  c.shapes.push_back({Role::beam, px, pz, bx, bz, ""});
-  const double low = n.problem.wants.low_rad, high = n.problem.wants.high_rad;
+  out.push_back({Role::beam, px, pz, bx, bz, ""});
+  const double low = problem.wants.low_rad, high = problem.wants.high_rad;
   struct Posture {
     double angle_rad;
     const char* name;
@@ -166,57 +195,35 @@ void add_shapes(const Nominal& n, candidate::Candidate& c) {
     const double cs = std::cos(p.angle_rad), sn = std::sin(p.angle_rad);
     const auto turned_x = [&](double x, double z) { return px + x * cs - z * sn; };
     const auto turned_z = [&](double x, double z) { return pz + x * sn + z * cs; };
-    c.shapes.push_back({middle ? Role::moving_beam : Role::ghost, px, pz, turned_x(tx, tz), turned_z(tx, tz),
-                        middle ? body.id : fmt::format("{}, {}", body.id, p.name)});
-    c.shapes.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz), ""});
-    c.shapes.push_back({Role::rod_mount, turned_x(rx, rz), turned_z(rx, rz), half_mm / 2, 0,
-                        middle ? "rod mount " + drive::mount_text(n.design.rod) : std::string()});
-    if (middle && n.problem.wants.load_g > 0)
-      c.shapes.push_back({Role::load, turned_x(tx, tz), turned_z(tx, tz), half_mm, 0,
-                          fmt::format("{} g", base::plain(n.problem.wants.load_g))});
+    out.push_back({middle ? Role::moving_beam : Role::ghost, px, pz, turned_x(tx, tz), turned_z(tx, tz),
+                   middle ? body.id : fmt::format("{}, {}", body.id, p.name)});
+    out.push_back({middle ? Role::actuator : Role::ghost, bx, bz, turned_x(rx, rz), turned_z(rx, rz), ""});
+    out.push_back({Role::rod_mount, turned_x(rx, rz), turned_z(rx, rz), half_mm / 2, 0,
+                   middle ? "rod mount " + rod : std::string()});
+    if (middle && problem.wants.load_g > 0)
+      out.push_back({Role::load, turned_x(tx, tz), turned_z(tx, tz), half_mm, 0,
+                     fmt::format("{} g", base::plain(problem.wants.load_g))});
   }
-  c.shapes.push_back({Role::pivot, px, pz, half_mm / 2, 0, "pivot"});
-  c.shapes.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + drive::mount_text(n.design.base)});
-}
-
-/// What moving the rod mount half a pitch further out does, or why it cannot be done.
-std::string adjustment(const Nominal& n) {
-  const double pitch_mm = n.brief.system().pitch_mm;
-  const lattice::Point2 further{n.design.rod.x_hp + (n.design.rod.x_hp >= 0 ? 1 : -1), n.design.rod.z_hp};
-  const Geometry g =
-      drive::travel_of(drive::triangle_of(n.design.base, further, pitch_mm), n.problem.moments.angle_rad);
-  const auto [shortest, longest] = std::minmax(g.length_mm.front(), g.length_mm.back());
-  const double clear = n.problem.wants.end_clearance_mm;
-  const std::string to = drive::mount_text(further);
-  if (longest > n.part.open_mm - clear)
-    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm more length", to,
-                       base::plain(longest - (n.part.open_mm - clear), 3));
-  if (shortest < n.part.closed_mm + clear)
-    return fmt::format("moving the rod mount half a pitch out, to {}, would need {} mm less length", to,
-                       base::plain(n.part.closed_mm + clear - shortest, 3));
-  const Cycle cycle = cycle_of(g, n.problem.moments, n.sample[brief::Parameter::mass_factor], n.friction);
-  const Reached r = reach(n.brief, n.part, n.design.actuators, g, cycle, drive::screw_in(n.part, n.sample),
-                          n.design.powertrain, n.machine, drive::speed_line(n.machine));
-  return fmt::format("to adjust: rod mount half a pitch out, at {}: {} N instead of {} N, {} s instead of {} s", to,
-                     base::plain(r.force_needed_n, 3), base::plain(n.reached.force_needed_n, 3),
-                     base::plain(std::max(r.raise_s, r.lower_s), 3),
-                     base::plain(std::max(n.reached.raise_s, n.reached.lower_s), 3));
+  out.push_back({Role::pivot, px, pz, half_mm / 2, 0, "pivot"});
+  out.push_back({Role::base_mount, bx, bz, half_mm / 2, 0, "base mount " + base});
+  return out;
 }
 
 /// Which side of the pivot the actuator passes, what that means, and what the other side would give.
-std::string side_text(const Nominal& n) {
-  const Geometry& g = n.design.geometry;
-  const bool below = g.lengthens_to_raise != n.problem.wants.reaches_back;
-  const SideFound& other = below ? n.problem.above : n.problem.below;
-  const std::string& body = n.brief.bodies[static_cast<std::size_t>(n.problem.wants.body)].id;
-  const double frictionless_n = peak_force_n(n);
+std::string side_text(const Design& d, const brief::Sample& sample) {
+  const Problem& problem = *d.problem;
+  const Geometry& g = d.geometry;
+  const bool below = g.lengthens_to_raise != problem.wants.reaches_back;
+  const SideFound& other = below ? problem.above : problem.below;
+  const std::string& body = problem.brief->bodies[static_cast<std::size_t>(problem.wants.body)].id;
+  const double frictionless_n = peak_force_n(d, sample);
   std::string out = fmt::format(
       "the actuator passes {} the pivot of {}: it {} to raise it and the load {} it ({} N without friction, lever arm "
       "{} mm at least, stroke {} mm)",
       below ? "below" : "above", body, below ? "lengthens" : "shortens", below ? "pushes on" : "pulls on",
       base::plain(frictionless_n, 3), base::plain(g.least_lever_mm, 3), base::plain(g.stroke_mm, 3));
   const std::string there = below ? "above it, pulled" : "below it, pushed";
-  if (n.problem.wants.side != linkage::Side::either) return out + fmt::format("; that side was asked for");
+  if (problem.wants.side != linkage::Side::either) return out + fmt::format("; that side was asked for");
   if (!other.best)
     return out + fmt::format("; {}, no mount serves: {}", there,
                              other.miss.empty() ? "the regions have none there" : other.miss);
@@ -232,6 +239,22 @@ std::string side_text(const Nominal& n) {
                            base::plain(b.peak_force_n, 3), base::plain(b.min_lever_mm, 3), base::plain(b.stroke_mm, 3),
                            gains.empty() ? "hardly any difference, so drive and room decide"
                                          : "this one has " + base::list_text(gains, "and"));
+}
+
+Mounted mounted_of(const Design& d, const brief::Sample& nominal, const Friction& friction) {
+  const Problem& problem = *d.problem;
+  const double mass_factor = nominal[brief::Parameter::mass_factor];
+  const lattice::Point2 further{d.rod.x_hp + (d.rod.x_hp >= 0 ? 1 : -1), d.rod.z_hp};
+  Mounted out;
+  out.cycle = cycle_of(d.geometry, problem.moments, mass_factor, friction);
+  out.free = cycle_of(d.geometry, problem.free_moments, mass_factor, friction);
+  out.further = drive::travel_of(drive::triangle_of(d.base, further, problem.brief->system().pitch_mm),
+                                 problem.moments.angle_rad);
+  out.further_cycle = cycle_of(out.further, problem.moments, mass_factor, friction);
+  out.further_rod = drive::mount_text(further);
+  out.side = side_text(d, nominal);
+  out.shapes = shapes_of(d, drive::mount_text(d.base), drive::mount_text(d.rod));
+  return out;
 }
 
 /// What hangs on this stage and is served by other functions.
@@ -334,7 +357,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
   d.body = n.problem.wants.body;
   d.endless = false;
   const Geometry& g = n.design.geometry;
-  const Cycle free = cycle_of(g, n.problem.free_moments, n.sample[brief::Parameter::mass_factor], n.friction);
+  const Cycle& free = n.mounted->free;
   d.at = n.problem.moments.angle_rad;
   for (const double lever_mm : g.lever_mm) d.per_rad.push_back(n.part.lead_mm / (2 * std::numbers::pi) / lever_mm);
   d.plus_nmm = n.cycle.raise_nmm;
@@ -350,7 +373,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
 }
 
 void add_notes(const Nominal& n, candidate::Candidate& c) {
-  c.notes.push_back(side_text(n));
+  c.notes.push_back(n.mounted->side);
   add_stage_notes(n, c);
   add_pivot_note(n, c);
   add_sway(n, c);
@@ -405,7 +428,7 @@ void present(const Design& design, candidate::Candidate& candidate) {
   add_curves(nominal, candidate);
   add_holdings(nominal, candidate);
   add_drive(nominal, candidate);
-  add_shapes(nominal, candidate);
+  candidate.shapes = nominal.mounted->shapes;
   add_notes(nominal, candidate);
   if (!design.placed) return;
   drive::tell_place(*design.placed, nominal.brief, candidate);

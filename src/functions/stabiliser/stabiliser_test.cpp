@@ -117,8 +117,8 @@ TEST(Stabiliser, FourLegsWithAMotorEach) {
     // Every cell has its images left and right, front and rear.
     for (const lattice::Point3& cell : c.cells.front().cells) {
       const auto& all = c.cells.front().cells;
-      ASSERT_TRUE(std::binary_search(all.begin(), all.end(), lattice::Point3{cell.x_hp, -cell.y_hp - 1, cell.z_hp}));
-      ASSERT_TRUE(std::binary_search(all.begin(), all.end(), lattice::Point3{-cell.x_hp - 1, cell.y_hp, cell.z_hp}));
+      ASSERT_TRUE(all.has({cell.x_hp, -cell.y_hp - 1, cell.z_hp}));
+      ASSERT_TRUE(all.has({-cell.x_hp - 1, cell.y_hp, cell.z_hp}));
     }
   }
 }
@@ -337,7 +337,7 @@ TEST(Stabiliser, ACrossShaftJoinsFrontAndRear) {
   EXPECT_LT(figure(c, "far foot lags behind by"), 0.5);
   for (const lattice::Point3& cell : c.cells.front().cells) {
     const auto& all = c.cells.front().cells;
-    ASSERT_TRUE(std::binary_search(all.begin(), all.end(), lattice::Point3{cell.x_hp, -cell.y_hp - 1, cell.z_hp}));
+    ASSERT_TRUE(all.has({cell.x_hp, -cell.y_hp - 1, cell.z_hp}));
   }
   // Torque of both: the drive gives twice what one actuator takes.
   EXPECT_NEAR(margin(c.nominal, "axle").requirement, 2 * figure(c, "torque at one actuator's input"), 1e-9);

@@ -266,9 +266,7 @@ TEST(Steer, TwoAxlesTakeTwoDrivesAndHalveTheCircle) {
     for (const candidate::Need& n : c.demand.needs) EXPECT_EQ(n.count % 2, 0) << c.key << " " << n.label;
     EXPECT_TRUE(noted(c, "the other axle is the mirror image"));
     for (const candidate::BodyCells& cells : c.cells)
-      for (const lattice::Point3& at : cells.cells)
-        ASSERT_TRUE(std::binary_search(cells.cells.begin(), cells.cells.end(),
-                                       lattice::Point3{-at.x_hp - 1, at.y_hp, at.z_hp}));
+      for (const lattice::Point3& at : cells.cells) ASSERT_TRUE(cells.cells.has({-at.x_hp - 1, at.y_hp, at.z_hp}));
   }
   const double single = small_kit::figure(one.candidates.front(), "turning circle between kerbs");
   const double both = small_kit::figure(two.candidates.front(), "turning circle between kerbs");
@@ -283,7 +281,7 @@ TEST(Steer, TheRearAxleIsTheMirrorImageOfTheFrontOne) {
   ASSERT_FALSE(front.candidates.empty());
   ASSERT_FALSE(rear.candidates.empty());
   EXPECT_NEAR(rear.candidates.front().nominal.worst(), front.candidates.front().nominal.worst(), 1e-12);
-  for (const candidate::BodyCells& cells : rear.candidates.front().cells) EXPECT_LT(cells.cells.front().x_hp, 0);
+  for (const candidate::BodyCells& cells : rear.candidates.front().cells) EXPECT_LT((*cells.cells.begin()).x_hp, 0);
 }
 
 TEST(Steer, SoftStopsDropTheStopMargin) {
