@@ -2,8 +2,6 @@
 #include "allocation/engine.h"
 
 #include <algorithm>
-#include <cmath>
-#include <limits>
 #include <map>
 #include <numeric>
 #include <span>
@@ -28,9 +26,6 @@ constexpr int kChunkBits = 7, kShortChunkBits = 5;
 constexpr std::size_t kMostCompared = 64;
 /// Columns whose values are worked out side by side.
 constexpr int kTogether = 16;
-
-/// Sums of whole numbers held in doubles stay below it: 2^51.
-constexpr double kExact = 2251799813685248.0;
 
 std::int32_t clip(std::int64_t v) {
   return static_cast<std::int32_t>(std::clamp<std::int64_t>(v, -1, kMostRowValue));
@@ -97,6 +92,8 @@ void Engine::list_items() {
     }
     if (function.skip && function.locked < 0) it.order.push_back(kSkipped);
     std::stable_sort(it.order.begin(), it.order.end(), [&](int a, int b) { return margin_of(a) > margin_of(b); });
+    margins_.emplace_back(1, function.skip ? function.skip->margin : INT_MAX);
+    for (const Candidate& c : function.candidates) margins_.back().push_back(c.margin);
     for (int c : it.order) {
       if (c == kSkipped) it.skip_at = static_cast<int>(it.margin.size());
       it.margin.push_back(margin_of(c));
@@ -315,64 +312,6 @@ bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
   return out.left > 0;
 }
 
-/// Leaves out, by the prices of the last search for this cost, the candidates that no choice of cost <= most can hold:
-/// L(p) = sum of min_c (cost_c + p . d_c) - p . cap bounds every choice for all p >= 0 (search_cost.cpp). Whole numbers
-/// throughout. False = no choice is that cheap.
-bool Engine::cheap_enough(const Limit& cost, std::int64_t most, std::vector<Domain>& domain) const {
-  if (priced_cost_ != cost.id || priced_cost_step_ != 1) return true;
-  std::vector<int> rows;
-  std::vector<double> weight;
-  double size = 1 + static_cast<double>(std::max<std::int64_t>(most, 0)), paid = 0;
-  for (std::size_t r = 0; r < rows_.size() && kMostQuantities + r < cost_prices_.size(); ++r) {
-    const double price = cost_prices_[kMostQuantities + r];
-    if (price <= 0) continue;
-    rows.push_back(static_cast<int>(r));
-    weight.push_back(price);
-    double values = static_cast<double>(rows_[r].cap);
-    for (const Domain& d : domain) values += d.high[r];
-    size += (price + 1) * values;
-  }
-  for (std::size_t f = 0; f < domain.size(); ++f)
-    size += static_cast<double>(cost.quantity->most_of(static_cast<int>(f)));
-  double unit = 1;
-  for (int bits = 0; bits < 16 && size * unit * 2 < kExact; ++bits) unit *= 2;
-  if (size * unit >= kExact) return true;
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    weight[i] = std::floor(weight[i] * unit);
-    paid += weight[i] * static_cast<double>(rows_[rows[i]].cap);
-  }
-  std::vector<std::vector<double>> sum(domain.size());
-  std::vector<double> least(domain.size(), std::numeric_limits<double>::infinity());
-  double value = -paid;
-  for (std::size_t f = 0; f < domain.size(); ++f) {
-    const Domain& d = domain[f];
-    const std::vector<std::int64_t>& costs = cost.quantity->value[f];
-    if (d.columns == nullptr) {
-      least[f] = static_cast<double>(costs[0]) * unit;
-    } else {
-      sum[f].assign(d.columns->room(), 0.0);
-      d.columns->add_weighted(rows, weight, sum[f]);
-      for (int c = 0; c < d.columns->size(); ++c) {
-        if (d.gone[c] != 0) continue;
-        sum[f][c] += static_cast<double>(costs[static_cast<std::size_t>(items_[f].order[(*d.item)[c]] + 1)]) * unit;
-        least[f] = std::min(least[f], sum[f][c]);
-      }
-    }
-    value += least[f];
-  }
-  const double room = static_cast<double>(most) * unit - value;
-  if (room < 0) return false;
-  for (std::size_t f = 0; f < domain.size(); ++f) {
-    Domain& d = domain[f];
-    for (int c = 0; d.columns != nullptr && c < d.columns->size(); ++c) {
-      if (d.gone[c] != 0 || sum[f][c] - least[f] <= room) continue;
-      d.gone[c] = INT32_MAX;
-      --d.left;
-    }
-  }
-  return true;
-}
-
 void Engine::warm(Node& node, const std::vector<float>& prices) const {
   node.price.assign(node.row_id.size(), 0.0F);
   for (std::size_t i = 0; i < node.row_id.size(); ++i) {
@@ -406,7 +345,7 @@ void Engine::remember(const Node& node, std::vector<float>& prices) {
 }
 
 Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
-                            const Allowed& allowed, Node& out, Newcomers* newcomers) {
+                            const Allowed& allowed, Node& out, int none_from) {
   ++control_.stats().probes;
   refuting_row_ = refuting_budget_ = -1;
   const int n = static_cast<int>(items_.size()), n_rows = static_cast<int>(rows_.size());
@@ -430,18 +369,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     for (const Domain& d : domain) most += d.high[r];
     if (most > cap[r]) open.push_back(r);
   }
-  for (int f = 0; newcomers != nullptr && f <= newcomers->function; ++f) {
-    Domain& d = domain[f];
-    if (d.columns == nullptr) continue;
-    for (int c = 0; c < d.columns->size(); ++c) {
-      const bool is_new = items_[f].margin[(*d.item)[c]] < newcomers->margin;
-      if (d.gone[c] != 0 || is_new == (f == newcomers->function)) continue;
-      d.gone[c] = INT32_MAX;
-      --d.left;
-    }
-    if (d.left == 0) return Built::refuted;
-  }
-  if (cost != nullptr && !cheap_enough(*cost, cost_most, domain)) return Built::refuted;
+  if (cost != nullptr && !cheap_enough(*cost, cost_most, none_from, domain)) return Built::refuted;
 
   std::vector<std::vector<std::int64_t>> line_low(n, std::vector<std::int64_t>(lines.size())), line_high = line_low;
   std::vector<std::int64_t> base(n_rows, 0), line_base(lines.size(), 0);
@@ -525,18 +453,15 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     }
   }
 
-  if (newcomers != nullptr && newcomers->function < 0) {
-    newcomers->takers.clear();
-    for (int f = 0; f < n; ++f) {
-      const Domain& d = domain[f];
-      const bool any = d.columns != nullptr && std::any_of(column[f].begin(), column[f].end(), [&](int c) {
-                         return items_[f].margin[(*d.item)[c]] < newcomers->margin;
-                       });
-      if (any) newcomers->takers.push_back(f);
-    }
-    return newcomers->takers.empty() ? Built::refuted : Built::ready;
-  }
+  const auto holds_newcomer = [&](int f) {
+    return std::any_of(candidate[f].begin(), candidate[f].end(),
+                       [&](int c) { return margins_[f][static_cast<std::size_t>(c + 1)] < none_from; });
+  };
+  bool any_newcomer = none_from == INT_MAX;
+  for (int f = 0; f < n && !any_newcomer; ++f) any_newcomer = holds_newcomer(f);
+  if (!any_newcomer) return Built::refuted;
 
+  out.newcomer = false;
   out.row_id.clear();
   out.cap.clear();
   out.choice.assign(n, kUndecided);

@@ -187,21 +187,12 @@ class Engine {
   static void add_short(FunctionItems& it, int column);
   int column_of(int f, int candidate);
   static void measure(Domain& d, const std::vector<int>& rows);
-  bool cheap_enough(const Limit& cost, std::int64_t most, std::vector<Domain>& domain) const;
+  bool cheap_enough(const Limit& cost, std::int64_t most, int none_from, std::vector<Domain>& domain) const;
   std::vector<std::int32_t> mask_of(const FunctionItems& it) const;
   Prices whole_prices(const std::vector<double>& row, const std::vector<double>& budget) const;
   bool domain_of(int f, int threshold, int allowed, Domain& out);
-  /// One choice at least among the candidates below `margin`. To try every way once, `function` takes one of them and
-  /// the functions before it do not; -1: whatever function, and `takers` then says which ones have any left.
-  struct Newcomers {
-    int margin = INT_MAX;
-    int function = -1;
-    std::vector<int> takers;
-  };
   Built build(int threshold, const std::vector<Limit>& limits, const Limit* cost, std::int64_t cost_most,
-              const Allowed& allowed, Node& out, Newcomers* newcomers = nullptr);
-  Outcome within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap,
-                 Newcomers* newcomers, std::vector<int>& choice);
+              const Allowed& allowed, Node& out, int none_from = INT_MAX);
   Verdict accept(const std::vector<int>& choice, const std::vector<Limit>& limits);
   std::optional<int> shared_cell(const std::vector<int>& choice) const;
   void warm(Node& node, const std::vector<float>& prices) const;
@@ -221,6 +212,7 @@ class Engine {
   std::vector<std::int32_t> tile_, caps_;  ///< scratch: columns being built; the rows' capacities
   std::vector<FunctionItems> items_;
   std::vector<int> thresholds_;
+  std::vector<std::vector<int>> margins_;  ///< [function][candidate + 1]
   std::vector<Quantity> budget_quantity_;
   std::vector<Limit> budget_limits_;
   std::vector<std::int64_t> tight_caps_;  ///< see tighten_rows()
@@ -231,7 +223,7 @@ class Engine {
   bool priced_ = false;                           ///< the last find() left its prices in margin_prices_
   int refuting_row_ = -1, refuting_budget_ = -1;  ///< what refuted the last build at once
 
-  std::deque<Node> pool_;  ///< memory of search nodes, kept between probes
+  SearchMemory memory_;  ///< kept between probes
   Node root_;
 
   // How node costs relate to true costs in the last build with a cost.

@@ -1,6 +1,7 @@
 // Prices of rows and budgets as proofs, and short lists of the candidates that are cheap at some prices.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "allocation/engine.h"
 #include "base/check.h"
@@ -10,6 +11,9 @@ namespace {
 
 /// What all capacities together cost, about. A candidate that fits by itself never costs more.
 constexpr double kWorth = 1099511627776.0;  // 2^40
+
+/// Sums of whole numbers held in doubles stay below it: 2^51.
+constexpr double kExact = 2251799813685248.0;
 
 /// As a limit for values, which are held in 32 bits.
 std::int32_t whole_cap(std::int64_t cap) {
@@ -151,6 +155,91 @@ int Engine::beside(const std::vector<int>& choice, int f) {
   std::vector<int> with = choice;
   with[f] = it.order[it.item[best]];
   return accept(with, budget_limits_) == Verdict::accepted ? with[f] : kSkipped;
+}
+
+/// Leaves out, by the prices of the last search for this cost, the candidates that no choice of cost <= most can hold:
+/// L(p) = sum of min_c (cost_c + p . d_c) - p . cap bounds every choice for all p >= 0 (search_cost.cpp). Whole numbers
+/// throughout. False = no choice is that cheap.
+bool Engine::cheap_enough(const Limit& cost, std::int64_t most, int none_from, std::vector<Domain>& domain) const {
+  if (priced_cost_ != cost.id || priced_cost_step_ != 1) return true;
+  std::vector<int> rows;
+  std::vector<double> weight;
+  double size = 1 + static_cast<double>(std::max<std::int64_t>(most, 0)), paid = 0;
+  for (std::size_t r = 0; r < rows_.size() && kMostQuantities + r < cost_prices_.size(); ++r) {
+    const double price = cost_prices_[kMostQuantities + r];
+    if (price <= 0) continue;
+    rows.push_back(static_cast<int>(r));
+    weight.push_back(price);
+    double values = static_cast<double>(rows_[r].cap);
+    for (const Domain& d : domain) values += d.high[r];
+    size += (price + 1) * values;
+  }
+  for (std::size_t f = 0; f < domain.size(); ++f)
+    size += static_cast<double>(cost.quantity->most_of(static_cast<int>(f)));
+  double unit = 1;
+  for (int bits = 0; bits < 16 && size * unit * 2 < kExact; ++bits) unit *= 2;
+  if (size * unit >= kExact) return true;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    weight[i] = std::floor(weight[i] * unit);
+    paid += weight[i] * static_cast<double>(rows_[rows[i]].cap);
+  }
+  std::vector<std::vector<double>> sum(domain.size());
+  std::vector<double> least(domain.size(), std::numeric_limits<double>::infinity());
+  double value = -paid;
+  for (std::size_t f = 0; f < domain.size(); ++f) {
+    const Domain& d = domain[f];
+    const std::vector<std::int64_t>& costs = cost.quantity->value[f];
+    if (d.columns == nullptr) {
+      least[f] = static_cast<double>(costs[0]) * unit;
+    } else {
+      sum[f].assign(d.columns->room(), 0.0);
+      d.columns->add_weighted(rows, weight, sum[f]);
+      for (int c = 0; c < d.columns->size(); ++c) {
+        if (d.gone[c] != 0) continue;
+        sum[f][c] += static_cast<double>(costs[static_cast<std::size_t>(items_[f].order[(*d.item)[c]] + 1)]) * unit;
+        least[f] = std::min(least[f], sum[f][c]);
+      }
+    }
+    value += least[f];
+  }
+  const double room = static_cast<double>(most) * unit - value;
+  if (room < 0) return false;
+  // What the cheapest newcomer costs above its function's cheapest, and the cheapest of another function.
+  const auto is_new = [&](std::size_t f, int c) { return items_[f].margin[(*domain[f].item)[c]] < none_from; };
+  double newcomer = 0, other = 0;
+  std::size_t taker = domain.size();
+  if (none_from != INT_MAX) {
+    newcomer = other = std::numeric_limits<double>::infinity();
+    for (std::size_t f = 0; f < domain.size(); ++f) {
+      const Domain& d = domain[f];
+      double above = std::numeric_limits<double>::infinity();
+      if (d.columns == nullptr && margins_[f][0] < none_from) above = 0;
+      for (int c = 0; d.columns != nullptr && c < d.columns->size(); ++c) {
+        if (d.gone[c] == 0 && is_new(f, c)) above = std::min(above, sum[f][c] - least[f]);
+      }
+      if (above < newcomer) {
+        other = newcomer;
+        newcomer = above;
+        taker = f;
+      } else {
+        other = std::min(other, above);
+      }
+    }
+    if (newcomer > room) return false;
+  }
+  for (std::size_t f = 0; f < domain.size(); ++f) {
+    Domain& d = domain[f];
+    const double beside = f == taker ? other : newcomer;
+    for (int c = 0; d.columns != nullptr && c < d.columns->size(); ++c) {
+      if (d.gone[c] != 0) continue;
+      const bool met = none_from == INT_MAX || is_new(f, c);
+      if (sum[f][c] - least[f] + (met ? 0 : beside) <= room) continue;
+      d.gone[c] = INT32_MAX;
+      --d.left;
+    }
+    if (d.columns != nullptr && d.left == 0) return false;
+  }
+  return true;
 }
 
 }  // namespace allocation

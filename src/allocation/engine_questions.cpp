@@ -12,8 +12,6 @@ constexpr double kFirstShare = 0.03;
 /// Node cap of a galloping probe: a hard middle threshold is passed over and settled later, or never when the bottom
 /// is infeasible too.
 constexpr std::int64_t kGallopNodes = 60;
-/// Functions that may take a newcomer are tried one by one when they are no more than these.
-constexpr std::size_t kMostTakers = 4;
 /// Node cap of one step of the tie-break; beyond it the answer stays optimal but perhaps not the first of its equals.
 constexpr std::int64_t kTieNodes = 20000;
 
@@ -39,7 +37,7 @@ Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std:
       return out;
     }
     warm(root, margin_prices_);
-    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
+    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, memory_);
     out.outcome = search.find_any(root, node_cap, out.choice);
     remember(root, margin_prices_);
     priced_ = root.n_rows() > 0;
@@ -47,48 +45,28 @@ Engine::Found Engine::find(int threshold, const std::vector<Limit>& limits, std:
   }
 }
 
-Outcome Engine::within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap,
-                       Newcomers* newcomers, std::vector<int>& choice) {
-  Node& root = root_;
-  if (build(threshold, limits, &cost, cost.most, {}, root, newcomers) == Built::refuted) return Outcome::refuted;
-  warm_cost(root, cost);
-  Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, pool_);
-  Search::CostQuestion question;
-  question.limit = node_cost(cost.most);
-  question.first_only = true;
-  question.node_cap = node_cap;
-  question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
-  question.limit_below = [&](std::int64_t) { return question.limit; };
-  question.must_not_exceed = cost.most;
-  std::int64_t found_cost = 0;
-  const Outcome out = search.minimise(root, question, choice, found_cost).outcome;
-  remember_cost(root);
-  return out;
-}
-
 Engine::Found Engine::find_within(int threshold, const std::vector<Limit>& limits, const Limit& cost,
                                   std::int64_t node_cap, int none_from) {
   Found out;
   for (;;) {
-    if (none_from == INT_MAX) {
-      out.outcome = within(threshold, limits, cost, node_cap, nullptr, out.choice);
-    } else {
-      Newcomers newcomers{none_from, -1, {}};
+    Node& root = root_;
+    if (build(threshold, limits, &cost, cost.most, {}, root, none_from) == Built::refuted) {
       out.outcome = Outcome::refuted;
-      if (build(threshold, limits, &cost, cost.most, {}, root_, &newcomers) == Built::refuted) return out;
-      const std::int64_t start = control_.stats().nodes;
-      if (newcomers.takers.size() > kMostTakers) {
-        out.outcome = within(threshold, limits, cost, node_cap, nullptr, out.choice);
-        newcomers.takers.clear();
-      }
-      for (const int f : newcomers.takers) {
-        newcomers.function = f;
-        const std::int64_t left = node_cap - (control_.stats().nodes - start);
-        if (node_cap > 0 && left <= 0) out.outcome = Outcome::gave_up;
-        if (out.outcome != Outcome::refuted) break;
-        out.outcome = within(threshold, limits, cost, node_cap > 0 ? left : 0, &newcomers, out.choice);
-      }
+      return out;
     }
+    warm_cost(root, cost);
+    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, memory_);
+    Search::CostQuestion question;
+    question.limit = node_cost(cost.most);
+    question.first_only = true;
+    question.node_cap = node_cap;
+    question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
+    question.limit_below = [&](std::int64_t) { return question.limit; };
+    question.must_not_exceed = cost.most;
+    question.newcomers = {&margins_, none_from};
+    std::int64_t found_cost = 0;
+    out.outcome = search.minimise(root, question, out.choice, found_cost).outcome;
+    remember_cost(root);
     if (out.outcome != Outcome::new_rows) return out;
   }
 }
@@ -181,37 +159,27 @@ Engine::Cheapest Engine::cheapest(int threshold, const std::vector<Limit>& limit
   }
   out.choice = std::move(start);
   out.cost = cost.quantity->of(out.choice);
-  // One way to search, or one per function that may take a newcomer.
-  Newcomers newcomers{none_from, -1, {-1}};
-  if (none_from != INT_MAX && (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root_,
-                                                             &newcomers) == Built::refuted)) {
-    newcomers.takers.clear();
-  }
-  if (newcomers.takers.size() > kMostTakers) newcomers.takers = {-1};
-  for (std::size_t way = 0; way < newcomers.takers.size();) {
+  for (;;) {
     Node& root = root_;
     out.bound = 0;
-    newcomers.function = newcomers.takers[way];
-    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root,
-                                      newcomers.function < 0 ? nullptr : &newcomers) == Built::refuted) {
-      ++way;
-      continue;
+    if (cost.most < out.cost || build(threshold, limits, &cost, out.cost - 1, {}, root, none_from) == Built::refuted) {
+      break;
     }
     warm_cost(root, cost);
-    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, pool_);
+    Search search([&](const std::vector<int>& choice) { return accept(choice, limits); }, control_, memory_);
     Search::CostQuestion question;
     question.limit = node_cost(out.cost - 1);
     question.exact_cost = [&](const std::vector<int>& choice) { return cost.quantity->of(choice); };
     question.limit_below = [&](std::int64_t found) { return node_cost(found - 1); };
     question.must_not_exceed = out.cost - 1;
+    question.newcomers = {&margins_, none_from};
     const Search::CostResult result = search.minimise(root, question, out.choice, out.cost);
     remember_cost(root);
     if (const Options& options = control_.options(); options.progress) {
       options.progress({0, true, out.cost, out.cost, control_.stats().nodes});
     }
     if (result.outcome == Outcome::new_rows) continue;
-    ++way;
-    if (result.outcome == Outcome::refuted) continue;
+    if (result.outcome == Outcome::refuted) break;
     // Stopped: everything not searched costs at least the root bound.
     const double open = std::max(0.0, result.bound);
     if (none_from == INT_MAX) {
@@ -236,20 +204,14 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
   int reduced_rows = -1;
   for (int f = 0; f < n;) {
     if (reduced_rows != static_cast<int>(rows_.size())) {
-      Newcomers newcomers{none_from, -1, {}};
-      if (none_from != INT_MAX) {
-        const Built any = build(threshold, others, &cost, cost.most, {}, reduced, &newcomers);
-        KW_CHECK(any == Built::ready, "the tie-break lost the known choice");
-        if (newcomers.takers.size() == 1) newcomers.function = newcomers.takers[0];
-      }
-      if (build(threshold, others, &cost, cost.most, {}, reduced, newcomers.function < 0 ? nullptr : &newcomers) ==
-          Built::refuted) {
+      if (build(threshold, others, &cost, cost.most, {}, reduced, none_from) == Built::refuted) {
         return true;
       }
       warm_cost(reduced, cost);
       reduced_rows = static_cast<int>(rows_.size());
-      Search search(nullptr, control_, pool_);
-      const bool open = search.tighten(reduced, static_cast<double>((cost.most - cost_offset_) / cost_step_));
+      Search search(nullptr, control_, memory_);
+      const bool open =
+          search.tighten(reduced, static_cast<double>((cost.most - cost_offset_) / cost_step_), {&margins_, none_from});
       KW_CHECK(open, "the tie-break lost the known choice");
     }
     // Earlier functions keep their choice, function f must come earlier than it does now.
@@ -273,7 +235,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
       ++f;
       continue;
     }
-    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, pool_);
+    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, memory_);
     Search::CostQuestion question;
     question.limit = static_cast<double>((cost.most - cost_offset_) / cost_step_);
     question.first_only = true;
@@ -281,6 +243,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
     question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
     question.limit_below = [&](std::int64_t) { return question.limit; };
     question.must_not_exceed = cost.most;
+    question.newcomers = {&margins_, none_from};
     std::vector<int> better;
     std::int64_t better_cost = 0;
     const Search::CostResult result = search.minimise(root, question, better, better_cost);

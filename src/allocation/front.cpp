@@ -102,7 +102,10 @@ class Sweep {
     }
     box.evaluated = true;
     box.choice = std::move(best.choice);
-    if (best.outcome == Outcome::found) box.margin = std::min(box.margin, best.margin);
+    if (best.outcome == Outcome::found) {
+      box.margin = std::min(box.margin, best.margin);
+      if (!box.choice.empty() && best.margin < box.none_from) box.none_from = best.margin + 1;
+    }
     return true;
   }
 

@@ -146,4 +146,38 @@ int argmin(const float* v, int n) {
   return at;
 }
 
+ALLOCATION_CLONES
+void and_words(const std::uint64_t* __restrict from, int n, const std::uint64_t* __restrict masks,
+               const int* __restrict at, int n_masks, std::uint64_t* __restrict out) {
+  using Words = std::uint64_t __attribute__((vector_size(kWords * sizeof(std::uint64_t))));
+  int w = 0;
+  for (; w + 3 * kWords <= n; w += 3 * kWords) {
+    Words x, y, z, mask;
+    std::memcpy(&x, from + w, sizeof x);
+    std::memcpy(&y, from + w + kWords, sizeof y);
+    std::memcpy(&z, from + w + 2 * kWords, sizeof z);
+    for (int i = 0; i < n_masks; ++i) {
+      const std::uint64_t* m = masks + at[i] + w;
+      std::memcpy(&mask, m, sizeof mask);
+      x &= mask;
+      std::memcpy(&mask, m + kWords, sizeof mask);
+      y &= mask;
+      std::memcpy(&mask, m + 2 * kWords, sizeof mask);
+      z &= mask;
+    }
+    std::memcpy(out + w, &x, sizeof x);
+    std::memcpy(out + w + kWords, &y, sizeof y);
+    std::memcpy(out + w + 2 * kWords, &z, sizeof z);
+  }
+  for (; w < n; w += kWords) {
+    Words x, y;
+    std::memcpy(&x, from + w, sizeof x);
+    for (int i = 0; i < n_masks; ++i) {
+      std::memcpy(&y, masks + at[i] + w, sizeof y);
+      x &= y;
+    }
+    std::memcpy(out + w, &x, sizeof x);
+  }
+}
+
 }  // namespace allocation::kernel

@@ -41,4 +41,10 @@ void lower(std::int32_t* d, int stride, std::int32_t amount);
 /// Position of the smallest value, the first of equals; n a multiple of kLane.
 int argmin(const float* v, int n);
 
+inline constexpr int kWords = 4;
+
+/// out = from & masks[at[0]..] & masks[at[1]..] & ..., n words each, a multiple of kWords.
+void and_words(const std::uint64_t* from, int n, const std::uint64_t* masks, const int* at, int n_masks,
+               std::uint64_t* out);
+
 }  // namespace allocation::kernel

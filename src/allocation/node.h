@@ -38,6 +38,7 @@ struct Node {
   std::vector<float> price;       ///< per active row and unit; warm start
   std::vector<int> choice;        ///< per function; kUndecided while a block remains
   double cost_base = 0;
+  bool newcomer = false;  ///< whichever candidates are taken of what is left, one is a newcomer (see Newcomers)
 
   [[nodiscard]] int n_rows() const { return static_cast<int>(row_id.size()); }
 };

@@ -2,13 +2,16 @@
 // Exact: every refutation and every removal is decided in whole numbers; floats only steer.
 #pragma once
 
+#include <climits>
 #include <cstdint>
 #include <deque>
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "allocation/control.h"
 #include "allocation/node.h"
+#include "allocation/sieve.h"
 
 namespace allocation {
 
@@ -25,19 +28,40 @@ enum class Verdict { accepted, rejected, new_rows };
 /// Tests a complete choice exactly, rows the node does not hold included.
 using Accept = std::function<Verdict(const std::vector<int>& choice)>;
 
+/// One candidate at least must be a newcomer, one whose margin is below `below`: as known, there is no choice
+/// otherwise.
+struct Newcomers {
+  const std::vector<std::vector<int>>* margin = nullptr;  ///< [function][candidate + 1]
+  int below = INT_MAX;                                    ///< INT_MAX = any choice will do
+
+  [[nodiscard]] bool wanted() const { return below != INT_MAX; }
+  [[nodiscard]] bool is(int f, int candidate) const {
+    return (*margin)[f][static_cast<std::size_t>(candidate + 1)] < below;
+  }
+};
+
 struct SearchTuning {
   int root_feasibility_steps = 150;
   int node_feasibility_steps = 12;
   int root_cost_steps = 300;
   int node_cost_steps = 25;
-  int swap_moves = 150;  ///< local search at a root
+  int swap_moves = 150, cost_swap_moves = 20;  ///< local search at a root
+  /// The sieve is tried where there are no more choices than these, rows left aside, and ends after so many steps:
+  /// about what the nodes take that it spares.
+  double sieve_choices = 1e7;
+  std::int64_t sieve_steps = 5000;
+};
+
+/// Lent to searches that run one after the other.
+struct SearchMemory {
+  std::deque<Node> nodes;  ///< one per depth
+  Sieve sieve;
 };
 
 class Search {
  public:
-  /// `pool` lends the nodes' memory, one per depth; it may be shared by searches that run one after the other.
-  Search(Accept accept, Control& control, std::deque<Node>& pool)
-      : accept_(std::move(accept)), control_(control), pool_(pool) {}
+  Search(Accept accept, Control& control, SearchMemory& memory)
+      : accept_(std::move(accept)), control_(control), memory_(memory) {}
 
   SearchTuning tuning;
 
@@ -59,9 +83,10 @@ class Search {
     std::function<std::int64_t(const std::vector<int>&)> exact_cost;
     std::function<double(std::int64_t)> limit_below;
     std::int64_t must_not_exceed = INT64_MAX;
+    Newcomers newcomers;
   };
   /// Propagates, prices and removes candidates that cannot cost at most `limit`. False = nothing is left.
-  bool tighten(Node& root, double limit);
+  bool tighten(Node& root, double limit, const Newcomers& newcomers);
   CostResult minimise(Node& root, const CostQuestion& question, std::vector<int>& choice, std::int64_t& cost);
 
  private:
@@ -74,8 +99,14 @@ class Search {
   std::vector<int> to_choice(const Node& a, const std::vector<int>& at) const;
 
   Outcome cheapest_below(int depth);
+  Outcome take_newcomer(int depth, double bound);
+  std::optional<Outcome> split_by_row(int depth, double bound);
+  Outcome two_ways(int depth, int b, std::vector<char> marked, double bound);
+  bool narrow(Node& a);
   void lagrange(Node& a, int steps);
-  bool lagrange_exact(Node& a, const std::vector<float>& price, double& bound);
+  Outcome sift(Node& a);
+  bool reduced_costs(const Node& a, double& unit, double& value);
+  bool lagrange_exact(Node& a, double& bound);
   void offer(const std::vector<int>& choice);
   Outcome pending() const;
 
@@ -84,7 +115,7 @@ class Search {
 
   Accept accept_;
   Control& control_;
-  std::deque<Node>& pool_;
+  SearchMemory& memory_;
   std::vector<int> found_;
   std::int64_t cap_ = 0, used_ = 0;
   bool gave_up_ = false;
@@ -97,7 +128,7 @@ class Search {
 
   // Scratch of one node's pricing.
   std::vector<float> sum_, best_weight_, weight_, load_float_;
-  std::vector<double> exact_;
+  std::vector<std::vector<double>> reduced_;
   std::vector<int> rows_;
   std::vector<float> row_weight_;
 };

@@ -21,8 +21,8 @@ constexpr std::int64_t kSwapEvery = 32;
 }  // namespace
 
 Node& Search::node(int depth) {
-  while (static_cast<int>(pool_.size()) <= depth) pool_.emplace_back();
-  return pool_[depth];
+  while (static_cast<int>(memory_.nodes.size()) <= depth) memory_.nodes.emplace_back();
+  return memory_.nodes[depth];
 }
 
 bool Search::tick() {

@@ -13,6 +13,13 @@ namespace {
 constexpr double kExactRange = 2251799813685248.0;  // 2^51
 /// Finest fraction of a cost unit used for whole-number prices.
 constexpr int kMostFractionBits = 16;
+/// Pricing ends after so many steps that together brought the bound no nearer to the limit than by this share. Fewer
+/// end it before the step length suits the gap; more bring the bound up by a thousandth.
+constexpr int kMostIdle = 30;
+constexpr float kIdleShare = 0.01F;
+constexpr float kWarmTheta = 0.25F;
+/// A smallest block up to this is tried candidate by candidate, a larger one is halved.
+constexpr int kMostOneByOne = 4;
 
 }  // namespace
 
@@ -40,13 +47,44 @@ Search::CostResult Search::minimise(Node& root, const CostQuestion& question, st
   return result;
 }
 
-bool Search::tighten(Node& root, double limit) {
+bool Search::tighten(Node& root, double limit, const Newcomers& newcomers) {
   question_ = {};
+  question_.newcomers = newcomers;
   limit_ = limit;
-  if (!propagate(root, limit_)) return false;
+  if (!narrow(root)) return false;
   double bound = 0;
   lagrange(root, tuning.root_cost_steps);
-  return lagrange_exact(root, root.price, bound) && propagate(root, limit_);
+  return lagrange_exact(root, bound) && narrow(root);
+}
+
+/// propagate(), and what follows from the newcomer that one function must take. False = no choice below this node.
+bool Search::narrow(Node& a) {
+  const Newcomers& newcomers = question_.newcomers;
+  for (;;) {
+    if (!propagate(a, limit_)) return false;
+    if (!newcomers.wanted() || a.newcomer) return true;
+    for (std::size_t f = 0; f < a.choice.size(); ++f) {
+      if (a.choice[f] != kUndecided && newcomers.is(static_cast<int>(f), a.choice[f])) a.newcomer = true;
+    }
+    int takers = 0, last = -1;
+    for (int b = 0; b < a.n_blocks && !a.newcomer; ++b) {
+      const Block& block = a.blocks[b];
+      int n = 0;
+      for (const int c : block.candidate) n += newcomers.is(block.function, c) ? 1 : 0;
+      a.newcomer = n == block.n;
+      if (n == 0) continue;
+      ++takers;
+      last = b;
+    }
+    if (a.newcomer) return true;
+    if (takers == 0) return false;
+    if (takers > 1) return true;
+    const Block& block = a.blocks[last];
+    std::vector<std::int32_t> dead(block.stride, 0);
+    for (int c = 0; c < block.n; ++c) dead[c] = newcomers.is(block.function, block.candidate[c]) ? 0 : 1;
+    keep_only(a, last, dead);
+    a.newcomer = true;
+  }
 }
 
 /// Takes a choice that fits the node's rows; keeps it when it is accepted and cheaper than anything so far.
@@ -77,17 +115,23 @@ Outcome Search::cheapest_below(int depth) {
     open_bound_ = a.cost_base;
     return gave_up_ ? Outcome::gave_up : Outcome::stopped;
   }
-  if (!propagate(a, limit_)) return Outcome::refuted;
+  if (!narrow(a)) return Outcome::refuted;
 
   double bound = a.cost_base;
+  if (depth == 0 && limit_ < kNoLimit) {
+    if (!lagrange_exact(a, bound)) return Outcome::refuted;
+    if (!narrow(a)) return Outcome::refuted;
+    if (const Outcome out = sift(a); out != Outcome::gave_up) return out;
+  }
   for (int round = 0; round < (depth == 0 ? 4 : 1) && a.n_blocks > 0; ++round) {
     int before = 0, after = 0;
     for (int b = 0; b < a.n_blocks; ++b) before += a.blocks[b].n;
     lagrange(a, depth == 0 ? tuning.root_cost_steps : tuning.node_cost_steps);
     if (const Outcome out = pending(); out != Outcome::refuted) return out;
-    if (!lagrange_exact(a, a.price, bound)) return Outcome::refuted;
-    if (!propagate(a, limit_)) return Outcome::refuted;
+    if (!lagrange_exact(a, bound)) return Outcome::refuted;
+    if (!narrow(a)) return Outcome::refuted;
     for (int b = 0; b < a.n_blocks; ++b) after += a.blocks[b].n;
+    if (const Outcome out = sift(a); out != Outcome::gave_up) return out;
     if (depth == 0 && round == 0 && a.n_blocks > 0) {
       std::vector<int> start(a.n_blocks, 0), choice;
       rows_.resize(a.n_rows());
@@ -98,13 +142,13 @@ Outcome Search::cheapest_below(int depth) {
         kernel::add_weighted(sum_.data(), block.d.data(), block.stride, rows_.data(), a.price.data(), a.n_rows());
         start[b] = kernel::argmin(sum_.data(), block.stride);
       }
-      while (limit_ < kNoLimit && swap_search(a, start, tuning.swap_moves, limit_, choice)) {
+      while (limit_ < kNoLimit && swap_search(a, start, tuning.cost_swap_moves, limit_, choice)) {
         const double limit_before = limit_;
         offer(choice);
         if (const Outcome out = pending(); out != Outcome::refuted) return out;
         if (limit_ >= limit_before) break;
       }
-      if (!propagate(a, limit_)) return Outcome::refuted;
+      if (!narrow(a)) return Outcome::refuted;
     }
     if (after > before * 9 / 10) break;
   }
@@ -120,9 +164,13 @@ Outcome Search::cheapest_below(int depth) {
     if (a.n_blocks == 0 || limit_ < std::min(limit_before, a.cost_base)) return Outcome::refuted;
   }
 
+  if (question_.newcomers.wanted() && !a.newcomer) return take_newcomer(depth, bound);
   int pick = 0;
   for (int b = 1; b < a.n_blocks; ++b) {
     if (a.blocks[b].n < a.blocks[pick].n) pick = b;
+  }
+  if (a.blocks[pick].n > kMostOneByOne) {
+    if (const std::optional<Outcome> out = split_by_row(depth, bound)) return *out;
   }
   // Children in order of their bound: cost + priced rows of each candidate beside the cheapest others.
   const Block& block = a.blocks[pick];
@@ -145,6 +193,59 @@ Outcome Search::cheapest_below(int depth) {
   return Outcome::refuted;
 }
 
+/// Two ways: of the function that can be charged most for one row, those that take little of it, or much. Nothing when
+/// no row has a price.
+std::optional<Outcome> Search::split_by_row(int depth, double bound) {
+  const Node& a = node(depth);
+  int pick = -1, row = -1;
+  float most = 0;
+  for (int r = 0; r < a.n_rows(); ++r) {
+    for (int b = 0; b < a.n_blocks; ++b) {
+      const float charge = a.price[r] * static_cast<float>(a.blocks[b].high[r]);
+      if (charge <= most) continue;
+      most = charge;
+      pick = b;
+      row = r;
+    }
+  }
+  if (pick < 0) return std::nullopt;
+  const Block& block = a.blocks[pick];
+  const std::int32_t cut = (block.high[row] - 1) / 2;
+  std::vector<char> low(block.n);
+  for (int c = 0; c < block.n; ++c) low[c] = block.row(row)[c] <= cut ? 1 : 0;
+  return two_ways(depth, pick, std::move(low), bound);
+}
+
+/// Two ways: the function with the fewest newcomers takes one of them, or none of them.
+Outcome Search::take_newcomer(int depth, double bound) {
+  const Node& a = node(depth);
+  int pick = -1;
+  std::vector<char> is_new;
+  for (int b = 0; b < a.n_blocks; ++b) {
+    const Block& block = a.blocks[b];
+    std::vector<char> those;
+    for (const int c : block.candidate) those.push_back(question_.newcomers.is(block.function, c) ? 1 : 0);
+    const auto n = std::count(those.begin(), those.end(), 1);
+    if (n == 0 || (pick >= 0 && n >= std::count(is_new.begin(), is_new.end(), 1))) continue;
+    pick = b;
+    is_new = std::move(those);
+  }
+  KW_CHECK(pick >= 0, "no newcomer is left");
+  return two_ways(depth, pick, std::move(is_new), bound);
+}
+
+/// With block b reduced to the candidates marked, then to the others.
+Outcome Search::two_ways(int depth, int b, std::vector<char> marked, double bound) {
+  for (int way = 0; way < 2; ++way) {
+    copy_with_subset(node(depth), b, marked, node(depth + 1));
+    const Outcome out = cheapest_below(depth + 1);
+    if (out == Outcome::stopped || out == Outcome::gave_up) open_bound_ = bound;
+    if (out != Outcome::refuted) return out;
+    for (char& flag : marked) flag = flag ? 0 : 1;
+  }
+  return Outcome::refuted;
+}
+
 /// L(p) = cost_base + sum over blocks of min_c (cost_c + p . d_c) - p . cap is a lower bound for every p >= 0. Polyak
 /// steps towards the limit, each row scaled by its capacity. Choices met on the way that fit are offered.
 void Search::lagrange(Node& a, int steps) {
@@ -163,8 +264,11 @@ void Search::lagrange(Node& a, int steps) {
   }
   std::vector<int> at(a.n_blocks, -1);
   std::vector<std::int64_t> load(n_rows, 0);
-  float best = -1e30F, theta = 1.0F;
-  int since = 0;
+  // Prices from a question like this one are good already: long steps would only lead away from them.
+  const bool warm = std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
+  float best = -1e30F, theta = warm && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
+  float mark = best;  // best when it last rose by a share worth the steps
+  int since = 0, idle = 0;
   for (int step = 0; step < steps; ++step) {
     ++control_.stats().price_steps;
     rows_.clear();
@@ -203,6 +307,12 @@ void Search::lagrange(Node& a, int steps) {
       since = 0;
     }
     if (limit_ < kNoLimit && best > target) break;
+    if (best > mark + kIdleShare * (target - best)) {
+      mark = best;
+      idle = 0;
+    } else if (++idle > kMostIdle) {
+      break;
+    }
     bool fits = true;
     float norm = 0;
     for (int r = 0; r < n_rows; ++r) {
@@ -222,8 +332,36 @@ void Search::lagrange(Node& a, int steps) {
   for (int r = 0; r < n_rows; ++r) a.price[r] = best_scaled[r] * inverse[r];
 }
 
-/// The bound with whole-number prices (fractions 2^-k of a cost unit): refuted, or candidates too dear are removed.
-bool Search::lagrange_exact(Node& a, const std::vector<float>& price, double& bound) {
+/// Settles a small node by the sieve. gave_up = it is too large; what was found on the way is kept.
+Outcome Search::sift(Node& a) {
+  const auto too_large = [&](int b) { return a.blocks[b].n > Sieve::kMostCandidates; };
+  if (a.n_blocks == 0 || limit_ >= kNoLimit || !question_.exact_cost) return Outcome::gave_up;
+  for (int b = 0; b < a.n_blocks; ++b) {
+    if (too_large(b)) return Outcome::gave_up;
+  }
+  double unit = 1, value = 0;
+  if (!reduced_costs(a, unit, value)) return Outcome::gave_up;
+  const auto room = [&] { return Sieve::Room{(limit_ - a.cost_base) * unit - value, limit_ - a.cost_base}; };
+  if (room().priced < 0) return Outcome::refuted;
+  if (Sieve::choices(a, reduced_, room().priced) > tuning.sieve_choices) return Outcome::gave_up;
+  Sieve& sieve = memory_.sieve;
+  sieve.load(a, reduced_);
+  if (question_.newcomers.wanted() && !a.newcomer) {
+    sieve.demand([&](int b, int c) { return question_.newcomers.is(a.blocks[b].function, a.blocks[b].candidate[c]); });
+  }
+  const Sieve::Take take = [&](const std::vector<int>& at) {
+    offer(to_choice(a, at));
+    return pending() == Outcome::refuted ? std::optional(room()) : std::nullopt;
+  };
+  const Sieve::End end = sieve.run(room(), tuning.sieve_steps, take);
+  if (const Outcome out = pending(); out != Outcome::refuted) return out;
+  return end == Sieve::End::complete ? Outcome::refuted : Outcome::gave_up;
+}
+
+/// The bound with whole-number prices, in fractions of a cost unit: `value` above cost_base * unit. reduced_ then holds
+/// what each candidate costs above the cheapest of its block. False = too large to decide exactly.
+bool Search::reduced_costs(const Node& a, double& unit, double& value) {
+  const std::vector<float>& price = a.price;
   const int n_rows = a.n_rows();
   double size = 1;
   for (int r = 0; r < n_rows; ++r) {
@@ -235,9 +373,9 @@ bool Search::lagrange_exact(Node& a, const std::vector<float>& price, double& bo
     size += *std::max_element(a.blocks[b].cost.begin(), a.blocks[b].cost.begin() + a.blocks[b].n);
   }
   if (limit_ < kNoLimit) size += std::fabs(limit_ - a.cost_base);
-  double unit = 1;
+  unit = 1;
   for (int bits = 0; bits < kMostFractionBits && size * unit * 2 < kExactRange; ++bits) unit *= 2;
-  if (size * unit >= kExactRange) return true;  // too large to decide exactly: keep everything
+  if (size * unit >= kExactRange) return false;
 
   rows_.clear();
   std::vector<double> whole;
@@ -249,29 +387,60 @@ bool Search::lagrange_exact(Node& a, const std::vector<float>& price, double& bo
     whole.push_back(p);
     paid += p * a.cap[r];
   }
-  std::vector<std::vector<double>> sums(a.n_blocks);
-  std::vector<double> least(a.n_blocks);
-  double value = -paid;
+  reduced_.resize(std::max<std::size_t>(reduced_.size(), a.n_blocks));
+  value = -paid;
   for (int b = 0; b < a.n_blocks; ++b) {
     const Block& block = a.blocks[b];
-    sums[b].resize(block.stride);
-    for (int c = 0; c < block.stride; ++c) sums[b][c] = block.cost[c] * unit;
-    kernel::add_weighted_exact(sums[b].data(), block.d.data(), block.stride, rows_.data(), whole.data(),
+    std::vector<double>& sums = reduced_[b];
+    sums.resize(block.stride);
+    for (int c = 0; c < block.stride; ++c) sums[c] = block.cost[c] * unit;
+    kernel::add_weighted_exact(sums.data(), block.d.data(), block.stride, rows_.data(), whole.data(),
                                static_cast<int>(rows_.size()));
-    least[b] = *std::min_element(sums[b].begin(), sums[b].begin() + block.n);
-    value += least[b];
+    const double least = *std::min_element(sums.begin(), sums.begin() + block.n);
+    for (double& sum : sums) sum -= least;
+    value += least;
   }
+  return true;
+}
+
+/// Refutes by the bound, or removes candidates that are too dear.
+bool Search::lagrange_exact(Node& a, double& bound) {
+  double unit = 1, value = 0;
+  if (!reduced_costs(a, unit, value)) return true;
   bound = std::max(bound, a.cost_base + std::ceil(value / unit));
   if (limit_ >= kNoLimit) return true;
   const double room = (limit_ - a.cost_base) * unit;
   if (value > room) return false;
+  // What the cheapest newcomer costs above its block's cheapest, and the cheapest of another block.
+  double newcomer = 0, other = 0;
+  int newcomer_block = -1;
+  const bool wanted = question_.newcomers.wanted() && !a.newcomer;
+  if (wanted) {
+    newcomer = other = kNoLimit;
+    for (int b = 0; b < a.n_blocks; ++b) {
+      const Block& block = a.blocks[b];
+      double least = kNoLimit;
+      for (int c = 0; c < block.n; ++c) {
+        if (question_.newcomers.is(block.function, block.candidate[c])) least = std::min(least, reduced_[b][c]);
+      }
+      if (least < newcomer) {
+        other = newcomer;
+        newcomer = least;
+        newcomer_block = b;
+      } else {
+        other = std::min(other, least);
+      }
+    }
+  }
   std::vector<std::int32_t> dead;
   for (int b = 0; b < a.n_blocks; ++b) {
-    const double most = room - value + least[b];
+    const double most = room - value;
+    const double beside = b == newcomer_block ? other : newcomer;
     dead.assign(a.blocks[b].stride, 0);
     bool any = false;
     for (int c = 0; c < a.blocks[b].n; ++c) {
-      dead[c] = sums[b][c] > most ? 1 : 0;
+      const bool met = !wanted || question_.newcomers.is(a.blocks[b].function, a.blocks[b].candidate[c]);
+      dead[c] = reduced_[b][c] + (met ? 0 : beside) > most ? 1 : 0;
       any |= dead[c] != 0;
     }
     if (any) keep_only(a, b, dead);

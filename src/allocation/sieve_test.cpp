@@ -1,0 +1,177 @@
+// The sieve finds the choices that trying each one finds; the cheapest choice is the same with it, without it and where
+// it ends before it is through, newcomers wanted or not.
+#include "allocation/sieve.h"
+
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "allocation/random_problem.h"
+#include "allocation/search.h"
+
+namespace allocation {
+namespace {
+
+using test::Random;
+
+/// A root as the engine builds it: values and costs not relative yet. Row 0 has large values.
+Node random_node(Random& random) {
+  Node node;
+  const int rows = random.in(1, 9), blocks = random.in(1, 6);
+  for (int r = 0; r < rows; ++r) {
+    node.row_id.push_back(r);
+    node.cap.push_back(r == 0 ? random.in(500, 3000) : random.in(2, 9));
+    node.price.push_back(static_cast<float>(random.in(0, 40)) / static_cast<float>(r == 0 ? 100 : 10));
+  }
+  node.choice.assign(blocks, kUndecided);
+  node.n_blocks = blocks;
+  node.blocks.resize(blocks);
+  for (int b = 0; b < blocks; ++b) {
+    Block& block = node.blocks[b];
+    block.function = b;
+    block.n = random.in(2, 7);
+    block.stride = kernel::kLane;
+    block.d.resize(static_cast<std::size_t>(rows) * block.stride);
+    block.cost.resize(block.stride);
+    for (int c = 0; c < block.stride; ++c) {
+      const bool real = c < block.n;
+      if (real) block.candidate.push_back(c);
+      block.cost[c] = real ? random.in(0, 60) : block.cost[0];
+      for (int r = 0; r < rows; ++r) {
+        block.row(r)[c] = !real ? block.row(r)[0] : r == 0 ? random.in(0, 1000) : std::max(0, random.in(-3, 4));
+      }
+    }
+  }
+  return node;
+}
+
+/// Calls fn(at, cost) for every choice within the rows, `at` per block.
+template <typename Fn>
+void for_each_fitting(const Node& node, const Fn& fn) {
+  std::vector<int> at(node.n_blocks, 0);
+  for (bool more = true; more;) {
+    std::vector<std::int64_t> load(node.n_rows(), 0);
+    double cost = node.cost_base;
+    for (int b = 0; b < node.n_blocks; ++b) {
+      for (int r = 0; r < node.n_rows(); ++r) load[r] += node.blocks[b].row(r)[at[b]];
+      cost += node.blocks[b].cost[at[b]];
+    }
+    bool fits = true;
+    for (int r = 0; r < node.n_rows(); ++r) fits = fits && load[r] <= node.cap[r];
+    if (fits) fn(at, cost);
+    more = false;
+    for (int b = 0; b < node.n_blocks && !more; ++b) {
+      more = ++at[b] < node.blocks[b].n;
+      if (!more) at[b] = 0;
+    }
+  }
+}
+
+TEST(Sieve, FindsEveryChoiceThatFitsAndIsCheapEnough) {
+  std::size_t found = 0, stopped = 0;
+  Sieve sieve;
+  for (std::uint64_t seed = 0; seed < 600; ++seed) {
+    Random random(seed);
+    Node node = random_node(random);
+    if (!propagate(node, kNoLimit) || node.n_blocks == 0) continue;
+    std::vector<std::vector<double>> reduced(node.n_blocks);
+    for (int b = 0; b < node.n_blocks; ++b) {
+      for (int c = 0; c < node.blocks[b].n; ++c) reduced[b].push_back(c == 0 ? 0 : random.in(0, 50));
+    }
+    const Sieve::Room room{static_cast<double>(random.in(0, 120)), static_cast<double>(random.in(20, 200))};
+    const bool demanded = seed % 2 == 1;
+    const auto is_new = [&](int b, int c) { return (b * 7 + c * 3 + static_cast<int>(seed)) % 5 == 0; };
+    std::set<std::vector<int>> want, got;
+    double cheap = 0;
+    for_each_fitting(node, [&](const std::vector<int>& at, double cost) {
+      double priced = 0;
+      bool any_new = false;
+      for (int b = 0; b < node.n_blocks; ++b) {
+        priced += reduced[b][at[b]];
+        any_new = any_new || is_new(b, at[b]);
+      }
+      cheap += priced <= room.priced ? 1 : 0;
+      if (priced <= room.priced && cost - node.cost_base <= room.plain && (any_new || !demanded)) want.insert(at);
+    });
+    EXPECT_GE(Sieve::choices(node, reduced, room.priced), cheap) << "seed " << seed;
+    sieve.load(node, reduced);
+    if (demanded) sieve.demand(is_new);
+    const auto take = [&](const std::vector<int>& at) {
+      EXPECT_TRUE(got.insert(at).second) << "seed " << seed << ": a choice twice";
+      return std::optional(room);
+    };
+    ASSERT_EQ(sieve.run(room, 1'000'000, take), Sieve::End::complete);
+    ASSERT_EQ(got, want) << "seed " << seed;
+    found += got.size();
+    // It says so when its steps do not suffice, and when the taker has enough.
+    got.clear();
+    if (sieve.run(room, 2, take) == Sieve::End::out_of_steps) ++stopped;
+    for (const auto& at : got) ASSERT_TRUE(want.contains(at));
+    if (!want.empty()) {
+      ASSERT_EQ(sieve.run(room, 1'000'000, [](const std::vector<int>&) { return std::nullopt; }), Sieve::End::ended);
+    }
+  }
+  EXPECT_GT(found, 3000U);
+  EXPECT_GT(stopped, 100U);
+}
+
+TEST(Search, CheapestIsTheSameHoweverItIsSought) {
+  int improved = 0, none = 0;
+  for (std::uint64_t seed = 0; seed < 900; ++seed) {
+    Random random(seed + 5000);
+    const Node whole = random_node(random);
+    const bool wanted = seed % 3 != 0;
+    std::vector<std::vector<int>> margin(whole.n_blocks);
+    for (int b = 0; b < whole.n_blocks; ++b) {
+      margin[b].assign(static_cast<std::size_t>(whole.blocks[b].n) + 1, 9);
+      for (int& m : margin[b]) m = random.in(0, 3) == 0 ? 1 : 9;
+    }
+    const auto is_new = [&](int f, int c) { return margin[f][static_cast<std::size_t>(c + 1)] < 5; };
+    // Cheapest without and with a newcomer.
+    double old = kNoLimit, with_new = kNoLimit;
+    for_each_fitting(whole, [&](const std::vector<int>& at, double cost) {
+      bool any_new = false;
+      for (int b = 0; b < whole.n_blocks; ++b) any_new = any_new || is_new(b, at[b]);
+      (any_new ? with_new : old) = std::min(any_new ? with_new : old, cost);
+    });
+    const double limit = wanted ? (old < kNoLimit ? old - 1 : 1000) : random.in(20, 300);
+    const double want = wanted ? with_new : std::min(old, with_new);
+    for (int way = 0; way < 4; ++way) {
+      Options options;
+      Stats stats;
+      Control control(options, stats);
+      SearchMemory memory;
+      Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
+      if (way == 1) search.tuning.sieve_choices = 0;
+      if (way == 2) search.tuning.sieve_steps = 3;
+      if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
+      Search::CostQuestion question;
+      question.limit = limit;
+      question.exact_cost = [&](const std::vector<int>& choice) {
+        std::int64_t sum = 0;
+        for (int b = 0; b < whole.n_blocks; ++b) sum += static_cast<std::int64_t>(whole.blocks[b].cost[choice[b]]);
+        return sum;
+      };
+      question.limit_below = [](std::int64_t found) { return static_cast<double>(found - 1); };
+      question.must_not_exceed = static_cast<std::int64_t>(limit);
+      if (wanted) question.newcomers = {&margin, 5};
+      Node root = whole;
+      std::vector<int> choice;
+      std::int64_t cost = 0;
+      const Search::CostResult result = search.minimise(root, question, choice, cost);
+      ASSERT_EQ(result.outcome, Outcome::refuted);
+      ASSERT_EQ(result.improved, want <= limit) << "seed " << seed << " way " << way;
+      if (!result.improved) {
+        ++none;
+        continue;
+      }
+      ++improved;
+      ASSERT_EQ(static_cast<double>(cost), want) << "seed " << seed << " way " << way;
+    }
+  }
+  EXPECT_GT(improved, 500);
+  EXPECT_GT(none, 500);
+}
+
+}  // namespace
+}  // namespace allocation
