@@ -100,7 +100,7 @@ void Router::Ready::find_input_lines() {
     }
     return out;
   };
-  const auto offer = [&](Axis axis, Cross at, const Slots& outgoing) {
+  const auto offer = [&](Axis axis, Cross at, const Slots& outgoing, const std::vector<Terminal>& motors) {
     const Plane& on = plane(axis);
     if (!on.contains(at)) return;  // outside the box no shaft leads to it
     int& line = input_line_at[static_cast<std::size_t>(lattice::index(axis))][static_cast<std::size_t>(on.index(at))];
@@ -111,6 +111,14 @@ void Router::Ready::find_input_lines() {
     }
     Slots& all = input_lines[static_cast<std::size_t>(line)].outgoing;
     all = all | outgoing;
+    InputLine& here = input_lines[static_cast<std::size_t>(line)];
+    if (motors.size() > 1) {
+      here.paired = true;
+    } else if (motors.front().direction > 0) {
+      here.lowest_up = std::min(here.lowest_up, motors.front().face.at(axis));
+    } else {
+      here.highest_down = std::max(here.highest_down, motors.front().face.at(axis));
+    }
   };
   for (const Input& in : q.inputs) {
     const Slots outgoing = before(in);
@@ -119,7 +127,7 @@ void Router::Ready::find_input_lines() {
     for (const Terminal& other : in.motors)
       KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == at,
                "the motors of an input stand on one line");
-    offer(t.axis, at, outgoing);
+    offer(t.axis, at, outgoing, in.motors);
   }
   for (const InputField& field : q.input_fields) {
     const Slots outgoing = before(field.at_origin);
@@ -127,7 +135,8 @@ void Router::Ready::find_input_lines() {
     for (const Terminal& t : field.at_origin.motors)
       KW_CHECK(t.axis == field.axis() && lattice::across(t.axis, t.face) == Cross{}, "a field stands on the origin");
     for (int i = 0; i < field.lines(); ++i)
-      if (field.free[static_cast<std::size_t>(i)] != 0) offer(field.axis(), field.line(i), outgoing);
+      if (field.free[static_cast<std::size_t>(i)] != 0)
+        offer(field.axis(), field.line(i), outgoing, field.at_origin.motors);
   }
   line_inputs_.resize(input_lines.size());
 }

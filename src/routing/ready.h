@@ -6,6 +6,7 @@
 #include <array>
 #include <atomic>
 #include <cstdlib>
+#include <limits>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -77,6 +78,9 @@ struct Router::Ready {
   struct InputLine {
     Line line;
     Slots outgoing = Slots::of(0, 0);  ///< slots before some motor's face
+    /// Of single motors: the lowest face that points up the line, the highest that points down.
+    int lowest_up = std::numeric_limits<int>::max(), highest_down = std::numeric_limits<int>::min();
+    bool paired = false;  ///< has inputs of two motors, of which the faces say nothing
   };
   std::vector<InputLine> input_lines;
   /// Inputs of one line, in the order of their numbers.

@@ -166,10 +166,14 @@ bool Router::Ready::beyond_motor(int place, const Pair& q, Axis axis, Cross at, 
   for (const int side : {1, -1}) {
     const auto along = right_angle_interval(problem.kit, q.type, driver, driven, meet, side);
     const int low = slot_floor(along.first), high = slot_ceil(along.second);
-    const LineInputs& line = inputs_of(*inputs_at(axis, at));
-    const int first = plane(axis).first_slot();
-    if (line.facing(low - first, high - first) == 0 || !stands_clear(place, driver, axis, at, along)) continue;
-    for (const Input& in : line.inputs) {
+    const InputLine& line = *inputs_at(axis, at);
+    if (!line.paired) {
+      if ((low >= line.lowest_up || high <= line.highest_down) && stands_clear(place, driver, axis, at, along))
+        return true;
+      continue;
+    }
+    if (!stands_clear(place, driver, axis, at, along)) continue;
+    for (const Input& in : inputs_of(line).inputs) {
       const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
         return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
       });
