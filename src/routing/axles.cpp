@@ -23,8 +23,9 @@ void grow(Box3& box, const Box3& b) {
 
 }  // namespace
 
-/// A piece of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
-bool Filler::stick_out_free(int s, int low, int high) {
+/// A piece of an axle beyond its core, against everything of other shafts; those from `settled` on stand with their
+/// cores.
+bool Filler::stick_out_free(int s, int settled, int low, int high) {
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
   const bool masked = by_slots(shaft.axis);
@@ -46,8 +47,8 @@ bool Filler::stick_out_free(int s, int low, int high) {
     if (x == s) continue;
     const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
     const Hold& other = hold_[static_cast<std::size_t>(x)];
-    if (clash(piece, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-    if (x < s && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
+    if (clash(piece, x < settled ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
+    if (x < settled && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
     for (int i = 0; i < other.n_bushes; ++i)
       if (clash(piece, bush_of(x, i), h_, clear_)) return false;
     for (int j = 0; j < other.n_bearings; ++j)
@@ -118,57 +119,98 @@ void Filler::use_axle(const AxleStock& axle, std::size_t number, int pieces) {
   joiners_used_ += pieces;
 }
 
+/// Whether an axle from one place to another keeps clear beyond its core.
+bool Filler::ends_free(int s, int settled, int from, int to, StickOut& out) {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  if (from <= out.low_taken || to >= out.high_taken) return false;
+  if (from < out.low_free) {
+    if (!stick_out_free(s, settled, from, hold.core_low)) {
+      out.low_taken = from;
+      return false;
+    }
+    out.low_free = from;
+  }
+  if (to > out.high_free) {
+    if (!stick_out_free(s, settled, hold.core_high, to)) {
+      out.high_taken = to;
+      return false;
+    }
+    out.high_free = to;
+  }
+  return true;
+}
+
+/// Where an axle of this length may begin; upside down: nowhere.
+Filler::Span Filler::begins(int s, int length) const {
+  const Hold& hold = hold_[static_cast<std::size_t>(s)];
+  const Ends& ends = ends_[static_cast<std::size_t>(s)];
+  const int spare = length - (hold.core_high - hold.core_low);
+  Span out{hold.core_low - spare, hold.core_low};
+  if (ends.up != nullptr) out.low = out.high;                                      // its low end is fixed
+  if (ends.down != nullptr) out.high = std::min(out.high, hold.core_low - spare);  // its high end is
+  return out;
+}
+
+/// What each shaft's axle costs at least where the others stand with their cores, which is less than they will take;
+/// false: one has none. Most fillings that fail here do so for a single shaft, whatever the others get.
+bool Filler::axles_at_least() {
+  for (int s = 0; s < sketch_->n_shafts; ++s) {
+    const Hold& hold = hold_[static_cast<std::size_t>(s)];
+    StickOut& out = beside_cores_[static_cast<std::size_t>(s)];
+    out = {hold.core_low, INT_MIN, hold.core_high, INT_MAX};
+    std::int64_t& least = least_axle_[static_cast<std::size_t>(s)];
+    least = INT64_MAX;
+    for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
+      const AxleStock& axle = problem_.kit.axles[a];
+      const int length = 2 * axle.length_p;
+      if (length < hold.core_high - hold.core_low || axle_cost(axle) >= least || !axle_left(axle, a)) continue;
+      const Span may = begins(s, length);
+      for (int from = may.high; from >= may.low && least > axle_cost(axle); --from)
+        if (ends_free(s, 0, from, from + length, out)) least = axle_cost(axle);
+    }
+    if (least == INT64_MAX) return false;
+  }
+  return true;
+}
+
 bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
   if (s == sketch_->n_shafts) return finish(cost, envelope);
   // What the later shafts' axles cost at least.
   std::int64_t rest = 0;
-  for (int x = s + 1; x < sketch_->n_shafts; ++x) {
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    rest += other.least - other.cost;
-  }
+  for (int x = s + 1; x < sketch_->n_shafts; ++x) rest += least_axle_[static_cast<std::size_t>(x)];
   Hold& hold = hold_[static_cast<std::size_t>(s)];
   const Ends& ends = ends_[static_cast<std::size_t>(s)];
   const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
-  // What sticks out at an end is free as far as some slot, whatever the axle's length.
-  int low_free = hold.core_low, low_taken = INT_MIN, high_free = hold.core_high, high_taken = INT_MAX;
-  const auto ends_free = [&](int from, int to) {
-    if (from <= low_taken || to >= high_taken) return false;
-    if (from < low_free) {
-      if (!stick_out_free(s, from, hold.core_low)) {
-        low_taken = from;
-        return false;
-      }
-      low_free = from;
-    }
-    if (to > high_free) {
-      if (!stick_out_free(s, hold.core_high, to)) {
-        high_taken = to;
-        return false;
-      }
-      high_free = to;
-    }
-    return true;
-  };
+  // What sticks out at an end is free as far as some slot, whatever the axle's length, and no further than beside the
+  // others' cores.
+  StickOut out = beside_cores_[static_cast<std::size_t>(s)];
+  out.low_free = hold.core_low;
+  out.high_free = hold.core_high;
   for (std::size_t a = 0; a < problem_.kit.axles.size(); ++a) {
     const AxleStock& axle = problem_.kit.axles[a];
-    const int length = 2 * axle.length_p, need = hold.core_high - hold.core_low;
-    if (length < need || !axle_left(axle, a)) continue;
+    const int length = 2 * axle.length_p;
+    if (length < hold.core_high - hold.core_low) continue;
     const std::int64_t with = cost + axle_cost(axle);
-    if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) {
+    const bool bounded = found_ || bounded_;
+    if (bounded && with + rest + envelope_cost(envelope) >= best_) {
       if (axle.joined()) break;  // longer ones cost more; joined ones stand behind the single ones
       continue;
     }
-    const int spare = length - need;
-    int low = hold.core_low - spare, high = hold.core_low;
-    if (ends.up != nullptr) low = high;                                      // its low end is fixed
-    if (ends.down != nullptr) high = std::min(high, hold.core_low - spare);  // its high end is
-    if (ends.up != nullptr && ends.down != nullptr && spare != 0) continue;
-    for (int from = high; from >= low; --from) {
+    if (!axle_left(axle, a)) continue;
+    Span may = begins(s, length);
+    if (bounded) {
+      // Further out the envelope alone costs too much.
+      const std::int64_t spare = best_ - 1 - with - rest - envelope_cost(envelope);
+      const auto reach = static_cast<int>(std::min<std::int64_t>(spare / Weights::envelope_hp, 1'000'000));
+      if (ends.up == nullptr) may.low = std::max(may.low, envelope.low.at(axis) - reach);
+      if (ends.down == nullptr) may.high = std::min(may.high, envelope.high.at(axis) + reach - length);
+    }
+    for (int from = may.high; from >= may.low && from > out.low_taken; --from) {
       Box3 box = envelope;
       if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
       if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
       if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
-      if (!ends_free(from, from + length)) continue;
+      if (!ends_free(s, s, from, from + length, out)) continue;
       hold.axle = static_cast<int>(a);
       hold.from = from;
       hold.to = from + length;

@@ -158,11 +158,19 @@ class Filler {
   [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
   void use_axle(const AxleStock&, std::size_t number, int pieces);
+  /// How far the ends of a shaft's axle may stick out, as far as that is known: free to the one, taken from the other.
+  struct StickOut {
+    int low_free = 0, low_taken = 0, high_free = 0, high_taken = 0;
+  };
+  [[nodiscard]] bool ends_free(int shaft, int settled, int from, int to, StickOut&);
+  [[nodiscard]] Span begins(int shaft, int length) const;
+  [[nodiscard]] bool axles_at_least();
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
-  [[nodiscard]] bool stick_out_free(int shaft, int low, int high);
+  [[nodiscard]] bool stick_out_free(int shaft, int settled, int low, int high);
   bool finish(std::int64_t cost, const Box3& envelope);
   [[nodiscard]] Box3 core_envelope() const;
   [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }
+  void begin_stand(int wheel);
   void stand_at(int wheel, double from, double to);
   [[nodiscard]] Round axle_of(int shaft) const;
   [[nodiscard]] Round whole_axle_of(int shaft) const;
@@ -228,6 +236,8 @@ class Filler {
   };
   std::vector<Apart> input_apart_;  ///< body_apart() of the bodies of each of inputs_
   std::vector<int> axle_used_;      ///< pieces
+  std::array<StickOut, kMostShafts> beside_cores_{};
+  std::array<std::int64_t, kMostShafts> least_axle_{};
   int joiners_used_ = 0;
   int input_ = -1;
   std::int64_t base_cost_ = 0;

@@ -185,7 +185,7 @@ bool Filler::hold_all() {
   const bool clear = !explain_ && problem_.outputs.size() == 1;
   for (std::size_t b = 0; !clear && b < bodies; ++b)
     if (!body_free(b)) return false;
-  bool stop = false, held = false, all_planned = !one_way_;
+  bool stop = false, held = false;
   Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
   const std::uint64_t facing = may_face(load);
@@ -218,12 +218,6 @@ bool Filler::hold_all() {
         planned = ends;
       }
       if (held) {
-        // Of the others one way was enough so far.
-        if (!all_planned) {
-          all_planned = true;
-          for (int x = 0; x < sketch_->n_shafts; ++x)
-            if (x != s && !plan_all_ways(x)) least_of_[static_cast<std::size_t>(x)] = 0;
-        }
         rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
         for (int x = sketch_->n_shafts - 1; x >= 0; --x)
           rest_least_[static_cast<std::size_t>(x)] =
@@ -246,10 +240,17 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
     if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
     cost = base_cost_;
     for (int i = 0; i < s; ++i) cost += hold_[static_cast<std::size_t>(i)].cost;
-    return choose_axle(0, cost, core_envelope());
+    return axles_at_least() && choose_axle(0, cost, core_envelope());
   }
-  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
-    if ((open_plans_[static_cast<std::size_t>(s)] >> static_cast<unsigned>(n) & 1U) == 0) continue;
+  // Of the shafts but the input's one way was enough so far.
+  const bool more = one_way_ && s != sketch_->input_shaft;
+  if (more) look_at(s);
+  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)] || (more && plan_next(s)); ++n) {
+    if (more) {
+      if (!clear_of_standing(s, plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)])) continue;
+    } else if ((open_plans_[static_cast<std::size_t>(s)] >> static_cast<unsigned>(n) & 1U) == 0) {
+      continue;
+    }
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
     if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
