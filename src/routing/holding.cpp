@@ -245,6 +245,7 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
   // Of the shafts but the input's one way was enough so far.
   const bool more = one_way_ && s != sketch_->input_shaft;
   if (more) look_at(s);
+  const bool beside_wheels = !explain_ && (more || s == sketch_->input_shaft);
   for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)] || (more && plan_next(s)); ++n) {
     if (more) {
       if (!clear_of_standing(s, plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)])) continue;
@@ -254,7 +255,8 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
     if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
-    if (hold_free(s, hold_[static_cast<std::size_t>(s)]) && hold_shaft(s + 1, cost + plan.least)) return true;
+    if (hold_free(s, hold_[static_cast<std::size_t>(s)], beside_wheels) && hold_shaft(s + 1, cost + plan.least))
+      return true;
   }
   return false;
 }
@@ -597,7 +599,8 @@ bool Filler::meets_body(int s, const Hold& hold, std::size_t b) const {
   return false;
 }
 
-bool Filler::hold_free(int s, const Hold& hold) {
+/// `beside_wheels`: clear_of_standing() has been asked since all of them stand.
+bool Filler::hold_free(int s, const Hold& hold, bool beside_wheels) {
   if (explain_ && !room_for(s, hold)) return false;
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Round axle = axle_of(s);
@@ -611,7 +614,7 @@ bool Filler::hold_free(int s, const Hold& hold) {
     return false;
   };
   const Extent mine = extent_of(s, hold);
-  for (int w = 0; w < sketch_->n_wheels; ++w)
+  for (int w = 0; w < sketch_->n_wheels && !beside_wheels; ++w)
     if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s &&
         (explain_ || !mine.apart(stand_[static_cast<std::size_t>(w)].extent, apart_hp_)) && meets_round(round_of(w)))
       return false;
