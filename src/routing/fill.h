@@ -206,7 +206,8 @@ class Filler {
   std::array<Hold, kMostShafts> hold_;
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
   std::array<int, kMostShafts> n_plans_{};
-  std::array<unsigned, kMostShafts> open_plans_{};  ///< bit n: plan n keeps clear of what stands
+  std::array<unsigned, kMostShafts> open_plans_{};   ///< bit n: plan n keeps clear of what stands
+  std::array<unsigned, kMostShafts> asked_plans_{};  ///< with one_way_, bit n: open_plans_ knows of plan n
   /// For which places of its first two wheels a shaft's plans_ were made, and of which sketch.
   struct Planned {
     std::uint64_t sketch = 0;

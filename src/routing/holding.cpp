@@ -186,6 +186,8 @@ bool Filler::hold_all() {
   for (std::size_t b = 0; !clear && b < bodies; ++b)
     if (!body_free(b)) return false;
   bool stop = false, held = false;
+  for (int x = 0; x < sketch_->n_shafts && one_way_; ++x)
+    open_plans_[static_cast<std::size_t>(x)] = asked_plans_[static_cast<std::size_t>(x)] = 0;
   Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
   const std::uint64_t facing = may_face(load);
@@ -247,12 +249,14 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
   if (more) look_at(s);
   const bool beside_wheels = !explain_ && (more || s == sketch_->input_shaft);
   for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)] || (more && plan_next(s)); ++n) {
-    if (more) {
-      if (!clear_of_standing(s, plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)])) continue;
-    } else if ((open_plans_[static_cast<std::size_t>(s)] >> static_cast<unsigned>(n) & 1U) == 0) {
-      continue;
-    }
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
+    const unsigned bit = 1U << static_cast<unsigned>(n);
+    unsigned &open = open_plans_[static_cast<std::size_t>(s)], &asked = asked_plans_[static_cast<std::size_t>(s)];
+    if (more && (asked & bit) == 0) {
+      asked |= bit;
+      if (clear_of_standing(s, plan)) open |= bit;
+    }
+    if ((open & bit) == 0) continue;
     if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
     if (hold_free(s, hold_[static_cast<std::size_t>(s)], beside_wheels) && hold_shaft(s + 1, cost + plan.least))
