@@ -1,6 +1,6 @@
-// Order of decisions: every wheel's slots, mesh by mesh; then, in holding.cpp, which input, how each shaft is held,
-// which axle and where. Each step is checked against everything already standing; the cost so far plus the least the
-// rest can cost cuts.
+// Order of decisions: every wheel's slots, mesh by mesh; then, in holding.cpp, which input and how each shaft is held;
+// then, in axles.cpp, which axle and where. Each step is checked against everything already standing; the cost so far
+// plus the least the rest can cost cuts.
 #include "routing/fill.h"
 
 #include <algorithm>
