@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "base/check.h"
 
@@ -14,19 +13,35 @@ double capped(double ratio) {
   return std::min(ratio, kMarginCap);
 }
 
-/// Needs summed by acceptable set, so that two candidates compare need by need.
-using NeedMap = std::map<std::vector<stock::ClassId>, int>;
+/// Needs summed by acceptable set, ascending, so that two candidates compare need by need.
+struct SetNeed {
+  const std::vector<stock::ClassId>* accepts = nullptr;
+  int count = 0;
+};
+using NeedList = std::vector<SetNeed>;
 
-NeedMap need_map(const Demand& demand) {
-  NeedMap out;
-  for (const Need& need : demand.needs) out[need.accepts] += need.count;
+NeedList need_list(const Demand& demand) {
+  NeedList out;
+  out.reserve(demand.needs.size());
+  for (const Need& need : demand.needs) out.push_back({&need.accepts, need.count});
+  std::sort(out.begin(), out.end(), [](const SetNeed& a, const SetNeed& b) { return *a.accepts < *b.accepts; });
+  std::size_t n = 0;
+  for (const SetNeed& need : out) {
+    if (n > 0 && *out[n - 1].accepts == *need.accepts) {
+      out[n - 1].count += need.count;
+    } else {
+      out[n++] = need;
+    }
+  }
+  out.resize(n);
   return out;
 }
 
-bool needs_at_most(const NeedMap& a, const NeedMap& b) {
-  return std::all_of(a.begin(), a.end(), [&](const auto& entry) {
-    const auto other = b.find(entry.first);
-    return other != b.end() && entry.second <= other->second;
+bool needs_at_most(const NeedList& a, const NeedList& b) {
+  auto other = b.begin();
+  return std::all_of(a.begin(), a.end(), [&](const SetNeed& need) {
+    while (other != b.end() && *other->accepts < *need.accepts) ++other;
+    return other != b.end() && *other->accepts == *need.accepts && need.count <= other->count;
   });
 }
 
@@ -40,7 +55,7 @@ struct Ranked {
   const std::vector<BodyCells>* cells = nullptr;
   std::size_t cell_count = 0;
   std::uint64_t signature = 0;  ///< one bit per acceptable set (hashed): a dominator's bits are among the other's
-  NeedMap needs;
+  NeedList needs;
 };
 
 /// Whether whatever leaves room for b's cells leaves room for a's.
@@ -84,11 +99,12 @@ void keep_non_dominated(std::vector<Candidate>& candidates, const stock::Catalog
              &c.cells,
              0,
              0,
-             need_map(c.demand)};
+             need_list(c.demand)};
     for (const BodyCells& own : c.cells) r.cell_count += own.cells.size();
-    for (const auto& [accepts, count] : r.needs) {
+    for (const SetNeed& need : r.needs) {
       std::uint64_t h = 0;
-      for (const stock::ClassId id : accepts) h = h * 0x9e3779b97f4a7c15ULL + static_cast<std::uint64_t>(index(id)) + 1;
+      for (const stock::ClassId id : *need.accepts)
+        h = h * 0x9e3779b97f4a7c15ULL + static_cast<std::uint64_t>(index(id)) + 1;
       r.signature |= std::uint64_t{1} << ((h ^ (h >> 29)) & 63U);
     }
     ranked.push_back(std::move(r));

@@ -70,20 +70,23 @@ CellSet::CellSet(const Box3& bounds)
       words_((static_cast<std::size_t>(nz_) + 63) / 64),
       bits_(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_) * words_, 0) {}
 
-void CellSet::add(int x_hp, int y_hp, int from_hp, int past_hp) {
-  const int x = x_hp - low_.x_hp, y = y_hp - low_.y_hp;
-  if (from_hp >= past_hp) return;
-  const int from = from_hp - low_.z_hp, past = past_hp - low_.z_hp;
-  KW_CHECK(x >= 0 && x < nx_ && y >= 0 && y < ny_ && from >= 0 && past <= nz_, "a cell beyond the bounds");
-  std::uint64_t* const column =
-      bits_.data() +
-      (static_cast<std::size_t>(x) * static_cast<std::size_t>(ny_) + static_cast<std::size_t>(y)) * words_;
+void CellSet::add(const Box3& box) {
+  if (box.low.x_hp >= box.high.x_hp || box.low.y_hp >= box.high.y_hp || box.low.z_hp >= box.high.z_hp) return;
+  const int x0 = box.low.x_hp - low_.x_hp, y0 = box.low.y_hp - low_.y_hp, from = box.low.z_hp - low_.z_hp;
+  const int x1 = box.high.x_hp - low_.x_hp, y1 = box.high.y_hp - low_.y_hp, past = box.high.z_hp - low_.z_hp;
+  KW_CHECK(x0 >= 0 && x1 <= nx_ && y0 >= 0 && y1 <= ny_ && from >= 0 && past <= nz_, "a cell beyond the bounds");
   const int first = from / 64, last = (past - 1) / 64;
   for (int w = first; w <= last; ++w) {
     std::uint64_t ticked = ~std::uint64_t{0};
     if (w == first) ticked &= ~std::uint64_t{0} << (from % 64);
     if (w == last) ticked &= ~std::uint64_t{0} >> (63 - (past - 1) % 64);
-    column[w] |= ticked;
+    for (int x = x0; x < x1; ++x) {
+      std::uint64_t* word =
+          bits_.data() +
+          (static_cast<std::size_t>(x) * static_cast<std::size_t>(ny_) + static_cast<std::size_t>(y0)) * words_ +
+          static_cast<std::size_t>(w);
+      for (int y = y0; y < y1; ++y, word += words_) *word |= ticked;
+    }
   }
 }
 
@@ -92,7 +95,7 @@ Cells CellSet::cells() const {
   // A column's runs end at its words' borders too; what touches is put together afterwards.
   std::size_t at = 0, count = 0;
   for (const std::uint64_t w : bits_) count += w != 0 ? 1 : 0;
-  runs.reserve(count + count / 4);
+  runs.reserve(count);
   for (int x = 0; x < nx_; ++x) {
     for (int y = 0; y < ny_; ++y) {
       for (std::size_t w = 0; w < words_; ++w) {

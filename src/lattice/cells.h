@@ -78,8 +78,8 @@ class CellSet {
  public:
   /// Cells inside `bounds`; one that is empty or upside down holds none.
   explicit CellSet(const Box3& bounds);
-  /// Ticks the cells (x, y, z), z in [from, past); all within the bounds.
-  void add(int x_hp, int y_hp, int from_hp, int past_hp);
+  /// Ticks the cells of a box, all within the bounds; one that is empty or upside down has none.
+  void add(const Box3& box);
   [[nodiscard]] Cells cells() const;
 
  private:

@@ -85,8 +85,11 @@ TEST(Space, CellsTickedInColumnsAreThoseOfASet) {
     };
     for (int i = 0; i < 30; ++i) {
       const int x = -3 + next(5), y = 2 + next(4), from = -70 + next(depth), past = from + next(-70 + depth - from + 1);
-      cells.add(x, y, from, past);
-      for (int z = from; z < past; ++z) want.insert({x, y, z});
+      const lattice::Box3 box{{x, y, from}, {x + next(3 - x), y + next(7 - y), past}};
+      cells.add(box);
+      for (int u = x; u < box.high.x_hp; ++u)
+        for (int v = y; v < box.high.y_hp; ++v)
+          for (int z = from; z < past; ++z) want.insert({u, v, z});
     }
     const lattice::Cells got = cells.cells();
     EXPECT_EQ(got.list(), std::vector<lattice::Point3>(want.begin(), want.end())) << depth;

@@ -71,25 +71,29 @@ lattice::Cells cells_of(const Problem& p, const Layout& l) {
     const Millimetres middle = s.middle_mm();
     const auto u = static_cast<std::size_t>(index(u_axis(s.axis))), v = static_cast<std::size_t>(index(v_axis(s.axis)));
     const auto enters = [&](int cu, int cv) {
-      return !s.round || disc_enters(cu - middle[u] / half_mm, cv - middle[v] / half_mm, s.radius_mm / half_mm,
-                                     s.open_radius_mm / half_mm);
+      return disc_enters(cu - middle[u] / half_mm, cv - middle[v] / half_mm, s.radius_mm / half_mm,
+                         s.open_radius_mm / half_mm);
     };
+    if (!s.round) {
+      cells.add({{in_x.first, in_y.first, in_z.first}, {in_x.past, in_y.past, in_z.past}});
+      continue;
+    }
     // The disc is the same all along the axis: each of its squares is asked for once.
-    switch (s.round ? s.axis : Axis::z) {
+    switch (s.axis) {
       case Axis::z:
         for (int x = in_x.first; x < in_x.past; ++x)
-          for (int y = in_y.first; y < in_y.past; ++y)
-            if (enters(x, y)) cells.add(x, y, in_z.first, in_z.past);
+          for (const Span& run : runs(in_y, [&](int y) { return enters(x, y); }))
+            cells.add({{x, run.first, in_z.first}, {x + 1, run.past, in_z.past}});
         break;
       case Axis::y:
         for (int x = in_x.first; x < in_x.past; ++x)
           for (const Span& run : runs(in_z, [&](int z) { return enters(x, z); }))
-            for (int y = in_y.first; y < in_y.past; ++y) cells.add(x, y, run.first, run.past);
+            cells.add({{x, in_y.first, run.first}, {x + 1, in_y.past, run.past}});
         break;
       case Axis::x:
         for (int y = in_y.first; y < in_y.past; ++y)
           for (const Span& run : runs(in_z, [&](int z) { return enters(y, z); }))
-            for (int x = in_x.first; x < in_x.past; ++x) cells.add(x, y, run.first, run.past);
+            cells.add({{in_x.first, y, run.first}, {in_x.past, y + 1, run.past}});
         break;
     }
   }

@@ -1,6 +1,6 @@
-// Order of decisions: every wheel's slots, mesh by mesh; then, in holding.cpp, which input, how each shaft is held,
-// which axle and where. Each step is checked against everything already standing; the cost so far plus the least the
-// rest can cost cuts.
+// Order of decisions: every wheel's slots, mesh by mesh; then, in holding.cpp, which input and how each shaft is held;
+// then, in axles.cpp, which axle and where. Each step is checked against everything already standing; the cost so far
+// plus the least the rest can cost cuts.
 #include "routing/fill.h"
 
 #include <algorithm>
@@ -37,15 +37,12 @@ Filler::Filler(const Router::Ready& ready, bool explain)
   bush_near_hp2_ = least_squared_hp(problem_.kit.bush_radius_mm + clear_, h_);
 }
 
-void Filler::stand_at(int w, double from, double to) {
+/// What of a wheel's solid does not go with its slots.
+void Filler::begin_stand(int w) {
   const SketchWheel& s = sketch_->wheels[static_cast<std::size_t>(w)];
   const Wheel& wheel = problem_.kit.wheels[static_cast<std::size_t>(s.cls)];
   Stand& stand = stand_[static_cast<std::size_t>(w)];
-  stand.from = from;
-  stand.to = to;
-  stand.low = slot_floor(from);
-  stand.high = slot_ceil(to);
-  stand.placed = true;
+  stand.placed = false;
   Round& r = stand.solid;
   if (s.shaft >= 0) {
     r.axis = sketch_->shafts[static_cast<std::size_t>(s.shaft)].axis;
@@ -56,11 +53,21 @@ void Filler::stand_at(int w, double from, double to) {
     r.axis = place.axis;
     r.at = place.at;
   }
-  r.from_hp = from;
-  r.to_hp = to;
   r.radius_mm = wheel.outer_radius_mm;
   r.open_mm = wheel.open_radius_mm;
-  if (!explain_) stand.extent = extent_of(r.axis, r.at, r.radius_mm / h_, from, to);
+  if (!explain_) stand.extent = extent_of(r.axis, r.at, r.radius_mm / h_, 0, 0);
+}
+
+void Filler::stand_at(int w, double from, double to) {
+  Stand& stand = stand_[static_cast<std::size_t>(w)];
+  stand.from = stand.solid.from_hp = from;
+  stand.to = stand.solid.to_hp = to;
+  stand.low = slot_floor(from);
+  stand.high = slot_ceil(to);
+  stand.placed = true;
+  const auto along = static_cast<std::size_t>(lattice::index(stand.solid.axis));
+  stand.extent.low[along] = from;
+  stand.extent.high[along] = to;
 }
 
 Filler::Extent Filler::extent_of(Axis axis, Cross at, double half_across_hp, double from_hp, double to_hp) {
@@ -111,7 +118,7 @@ void Filler::set_up(const Sketch& sketch) {
     in_way_known_[static_cast<std::size_t>(s)] = false;
   }
   for (int w = 0; w < sketch.n_wheels; ++w) {
-    stand_[static_cast<std::size_t>(w)].placed = false;
+    begin_stand(w);
     meshes_with_[static_cast<std::size_t>(w)] = 0;
     const int s = sketch.wheels[static_cast<std::size_t>(w)].shaft;
     if (s >= 0)

@@ -154,15 +154,24 @@ class Filler {
   [[nodiscard]] static Extent extent_of(Axis, Cross, double half_across_hp, double from_hp, double to_hp);
   [[nodiscard]] Extent extent_of(int shaft, const Hold&) const;
   [[nodiscard]] bool meets_body(int shaft, const Hold&, std::size_t body) const;
-  [[nodiscard]] bool hold_free(int shaft, const Hold&);
+  [[nodiscard]] bool hold_free(int shaft, const Hold&, bool beside_wheels);
   [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
   void use_axle(const AxleStock&, std::size_t number, int pieces);
+  /// How far the ends of a shaft's axle may stick out, as far as that is known: free to the one, taken from the other.
+  struct StickOut {
+    int low_free = 0, low_taken = 0, high_free = 0, high_taken = 0;
+  };
+  [[nodiscard]] bool ends_free(int shaft, int settled, int from, int to, StickOut&);
+  [[nodiscard]] Span begins(int shaft, int length) const;
+  [[nodiscard]] static bool sticks_out_too_far(int length, const StickOut&);
+  [[nodiscard]] bool axles_at_least();
   bool choose_axle(int shaft, std::int64_t cost, const Box3& envelope);
-  [[nodiscard]] bool stick_out_free(int shaft, int low, int high);
+  [[nodiscard]] bool stick_out_free(int shaft, int settled, int low, int high);
   bool finish(std::int64_t cost, const Box3& envelope);
   [[nodiscard]] Box3 core_envelope() const;
   [[nodiscard]] const Round& round_of(int wheel) const { return stand_[static_cast<std::size_t>(wheel)].solid; }
+  void begin_stand(int wheel);
   void stand_at(int wheel, double from, double to);
   [[nodiscard]] Round axle_of(int shaft) const;
   [[nodiscard]] Round whole_axle_of(int shaft) const;
@@ -198,7 +207,8 @@ class Filler {
   std::array<Hold, kMostShafts> hold_;
   std::array<std::array<Hold, 3>, kMostShafts> plans_;
   std::array<int, kMostShafts> n_plans_{};
-  std::array<unsigned, kMostShafts> open_plans_{};  ///< bit n: plan n keeps clear of what stands
+  std::array<unsigned, kMostShafts> open_plans_{};   ///< bit n: plan n keeps clear of what stands
+  std::array<unsigned, kMostShafts> asked_plans_{};  ///< with one_way_, bit n: open_plans_ knows of plan n
   /// For which places of its first two wheels a shaft's plans_ were made, and of which sketch.
   struct Planned {
     std::uint64_t sketch = 0;
@@ -228,6 +238,8 @@ class Filler {
   };
   std::vector<Apart> input_apart_;  ///< body_apart() of the bodies of each of inputs_
   std::vector<int> axle_used_;      ///< pieces
+  std::array<StickOut, kMostShafts> beside_cores_{};
+  std::array<std::int64_t, kMostShafts> least_axle_{};
   int joiners_used_ = 0;
   int input_ = -1;
   std::int64_t base_cost_ = 0;

@@ -1,30 +1,12 @@
-// The second half of a filling: with every wheel in its slots, how each shaft is held and which axle it gets.
+// The second half of a filling: with every wheel in its slots, how each shaft is held.
 #include <algorithm>
 #include <bit>
 #include <climits>
-#include <limits>
 
 #include "base/check.h"
 #include "routing/fill.h"
 
 namespace routing {
-namespace {
-
-std::int64_t envelope_cost(const Box3& b) {
-  return Weights::envelope_hp * ((b.high.x_hp - b.low.x_hp) + (b.high.y_hp - b.low.y_hp) + (b.high.z_hp - b.low.z_hp));
-}
-
-/// Grows a box so that it holds another.
-void grow(Box3& box, const Box3& b) {
-  box.low.x_hp = std::min(box.low.x_hp, b.low.x_hp);
-  box.low.y_hp = std::min(box.low.y_hp, b.low.y_hp);
-  box.low.z_hp = std::min(box.low.z_hp, b.low.z_hp);
-  box.high.x_hp = std::max(box.high.x_hp, b.high.x_hp);
-  box.high.y_hp = std::max(box.high.y_hp, b.high.y_hp);
-  box.high.z_hp = std::max(box.high.z_hp, b.high.z_hp);
-}
-
-}  // namespace
 
 Round Filler::axle_of(int s) const {
   const Hold& hold = hold_[static_cast<std::size_t>(s)];
@@ -203,7 +185,9 @@ bool Filler::hold_all() {
   const bool clear = !explain_ && problem_.outputs.size() == 1;
   for (std::size_t b = 0; !clear && b < bodies; ++b)
     if (!body_free(b)) return false;
-  bool stop = false, held = false, all_planned = !one_way_;
+  bool stop = false, held = false;
+  for (int x = 0; x < sketch_->n_shafts && one_way_; ++x)
+    open_plans_[static_cast<std::size_t>(x)] = asked_plans_[static_cast<std::size_t>(x)] = 0;
   Ends planned;  // whose plans stand: motors that only lie otherwise at one face hold the shaft alike
   const Span load = load_of(s);
   const std::uint64_t facing = may_face(load);
@@ -236,12 +220,6 @@ bool Filler::hold_all() {
         planned = ends;
       }
       if (held) {
-        // Of the others one way was enough so far.
-        if (!all_planned) {
-          all_planned = true;
-          for (int x = 0; x < sketch_->n_shafts; ++x)
-            if (x != s && !plan_all_ways(x)) least_of_[static_cast<std::size_t>(x)] = 0;
-        }
         rest_least_[static_cast<std::size_t>(sketch_->n_shafts)] = 0;
         for (int x = sketch_->n_shafts - 1; x >= 0; --x)
           rest_least_[static_cast<std::size_t>(x)] =
@@ -264,14 +242,25 @@ bool Filler::hold_shaft(int s, std::int64_t cost) {
     if (obstacle_ == Obstacle::bearings) obstacle_ = Obstacle::axles;
     cost = base_cost_;
     for (int i = 0; i < s; ++i) cost += hold_[static_cast<std::size_t>(i)].cost;
-    return choose_axle(0, cost, core_envelope());
+    return axles_at_least() && choose_axle(0, cost, core_envelope());
   }
-  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)]; ++n) {
-    if ((open_plans_[static_cast<std::size_t>(s)] >> static_cast<unsigned>(n) & 1U) == 0) continue;
+  // Of the shafts but the input's one way was enough so far.
+  const bool more = one_way_ && s != sketch_->input_shaft;
+  if (more) look_at(s);
+  const bool beside_wheels = !explain_ && (more || s == sketch_->input_shaft);
+  for (int n = 0; n < n_plans_[static_cast<std::size_t>(s)] || (more && plan_next(s)); ++n) {
     const Hold& plan = plans_[static_cast<std::size_t>(s)][static_cast<std::size_t>(n)];
+    const unsigned bit = 1U << static_cast<unsigned>(n);
+    unsigned &open = open_plans_[static_cast<std::size_t>(s)], &asked = asked_plans_[static_cast<std::size_t>(s)];
+    if (more && (asked & bit) == 0) {
+      asked |= bit;
+      if (clear_of_standing(s, plan)) open |= bit;
+    }
+    if ((open & bit) == 0) continue;
     if ((found_ || bounded_) && cost + plan.least + rest_least_[static_cast<std::size_t>(s + 1)] >= best_) continue;
     hold_[static_cast<std::size_t>(s)] = plan;
-    if (hold_free(s, hold_[static_cast<std::size_t>(s)]) && hold_shaft(s + 1, cost + plan.least)) return true;
+    if (hold_free(s, hold_[static_cast<std::size_t>(s)], beside_wheels) && hold_shaft(s + 1, cost + plan.least))
+      return true;
   }
   return false;
 }
@@ -614,7 +603,8 @@ bool Filler::meets_body(int s, const Hold& hold, std::size_t b) const {
   return false;
 }
 
-bool Filler::hold_free(int s, const Hold& hold) {
+/// `beside_wheels`: clear_of_standing() has been asked since all of them stand.
+bool Filler::hold_free(int s, const Hold& hold, bool beside_wheels) {
   if (explain_ && !room_for(s, hold)) return false;
   const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
   const Round axle = axle_of(s);
@@ -628,7 +618,7 @@ bool Filler::hold_free(int s, const Hold& hold) {
     return false;
   };
   const Extent mine = extent_of(s, hold);
-  for (int w = 0; w < sketch_->n_wheels; ++w)
+  for (int w = 0; w < sketch_->n_wheels && !beside_wheels; ++w)
     if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s &&
         (explain_ || !mine.apart(stand_[static_cast<std::size_t>(w)].extent, apart_hp_)) && meets_round(round_of(w)))
       return false;
@@ -655,208 +645,6 @@ bool Filler::hold_free(int s, const Hold& hold) {
     }
   }
   return true;
-}
-
-/// A piece of an axle beyond its core, against everything of other shafts; later shafts stand with their cores.
-bool Filler::stick_out_free(int s, int low, int high) {
-  if (low >= high) return true;
-  const SketchShaft& shaft = sketch_->shafts[static_cast<std::size_t>(s)];
-  const Plane& plane = ground_.plane[static_cast<std::size_t>(lattice::index(shaft.axis))];
-  const bool masked = by_slots(shaft.axis);
-  for (int k = low; k < high; ++k)
-    if (!plane.axle_fits(shaft.at, k)) return false;
-  for (const int w : problem_.walls.along(shaft.axis))
-    if (w - 1 < high && low < w + 1) return false;
-  const Round piece{
-      shaft.axis, shaft.at, static_cast<double>(low), static_cast<double>(high), problem_.kit.axle_radius_mm, 0};
-  for (int w = 0; w < sketch_->n_wheels; ++w)
-    if (sketch_->wheels[static_cast<std::size_t>(w)].shaft != s && clash(piece, round_of(w), h_, clear_)) return false;
-  for (std::size_t a = 0; a < attachments_.size(); ++a)
-    if (attachment_shaft_[a] != s && clash(piece, attachments_[a], h_, clear_)) return false;
-  if (masked && (in_way(s).stick_out & Slots::between(low - plane.first_slot(), high - plane.first_slot())).any())
-    return false;
-  for (std::size_t b = masked ? output_bodies_ : 0; b < bodies_.size(); ++b)
-    if (clash(piece, *bodies_[b], h_, clear_)) return false;
-  for (int x = 0; x < sketch_->n_shafts; ++x) {
-    if (x == s) continue;
-    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    if (clash(piece, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-    if (x < s && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
-    for (int i = 0; i < other.n_bushes; ++i)
-      if (clash(piece, bush_of(x, i), h_, clear_)) return false;
-    for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
-  }
-  return true;
-}
-
-/// The joiner of a shaft: on a bare piece of it, out of walls, and clear of everything else; later shafts stand with
-/// their cores.
-bool Filler::joiner_free(int s, const Round& joiner) const {
-  const Hold& hold = hold_[static_cast<std::size_t>(s)];
-  const Ends& ends = ends_[static_cast<std::size_t>(s)];
-  if (!hull(joiner, h_).inside(problem_.box)) return false;
-  if ((ends.up != nullptr && joiner.from_hp < hold.solid_low) ||
-      (ends.down != nullptr && joiner.to_hp > hold.solid_high))
-    return false;
-  for (const int w : problem_.walls.along(joiner.axis))
-    if (overlap(joiner.from_hp, joiner.to_hp, w - 1, w + 1)) return false;
-  for (int i = 0; i < hold.n_bushes; ++i) {
-    const Round bush = bush_of(s, i);
-    if (overlap(joiner.from_hp, joiner.to_hp, bush.from_hp, bush.to_hp)) return false;
-  }
-  for (const Box3& k : problem_.keep_outs)
-    if (clash(joiner, k, h_, clear_)) return false;
-  for (const Box3* b : bodies_)
-    if (clash(joiner, *b, h_, clear_)) return false;
-  const auto meets = [&](const Round& r, bool own) {
-    return own ? overlap(joiner.from_hp, joiner.to_hp, r.from_hp, r.to_hp) : clash(joiner, r, h_, clear_);
-  };
-  for (int w = 0; w < sketch_->n_wheels; ++w)
-    if (meets(round_of(w), sketch_->wheels[static_cast<std::size_t>(w)].shaft == s)) return false;
-  for (std::size_t a = 0; a < attachments_.size(); ++a)
-    if (meets(attachments_[a], attachment_shaft_[a] == s)) return false;
-  for (int x = 0; x < sketch_->n_shafts; ++x) {
-    if (x == s) continue;
-    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    if (clash(joiner, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-    if (x < s && other.joined && clash(joiner, joiner_of(x), h_, clear_)) return false;
-    for (int i = 0; i < other.n_bushes; ++i)
-      if (clash(joiner, bush_of(x, i), h_, clear_)) return false;
-    for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(joiner, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
-  }
-  return true;
-}
-
-/// Whether the stock still has what an axle is made of.
-bool Filler::axle_left(const AxleStock& axle, std::size_t number) const {
-  const Kit& kit = problem_.kit;
-  const auto serves = [&](std::size_t a, int more) {
-    return (axle_used_[a] + more) * kit.copies <= kit.axles[a].count;
-  };
-  if (!axle.joined()) return serves(number, 1);
-  const auto low = static_cast<std::size_t>(axle.low_part), high = static_cast<std::size_t>(axle.high_part);
-  return (joiners_used_ + 1) * kit.copies <= kit.joiners &&
-         (low == high ? serves(low, 2) : serves(low, 1) && serves(high, 1));
-}
-
-void Filler::use_axle(const AxleStock& axle, std::size_t number, int pieces) {
-  if (!axle.joined()) {
-    axle_used_[number] += pieces;
-    return;
-  }
-  axle_used_[static_cast<std::size_t>(axle.low_part)] += pieces;
-  axle_used_[static_cast<std::size_t>(axle.high_part)] += pieces;
-  joiners_used_ += pieces;
-}
-
-namespace {
-
-/// How far an axle may stick out of one end, half-pitches: a longer piece meets whatever a shorter one meets.
-struct Reach {
-  int free = 0;                                   ///< known to be free
-  int blocked = std::numeric_limits<int>::max();  ///< known not to be
-};
-
-}  // namespace
-
-bool Filler::choose_axle(int s, std::int64_t cost, const Box3& envelope) {
-  if (s == sketch_->n_shafts) return finish(cost, envelope);
-  // What the later shafts' axles cost at least.
-  std::int64_t rest = 0;
-  for (int x = s + 1; x < sketch_->n_shafts; ++x) {
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    rest += other.least - other.cost;
-  }
-  Hold& hold = hold_[static_cast<std::size_t>(s)];
-  const Ends& ends = ends_[static_cast<std::size_t>(s)];
-  const Axis axis = sketch_->shafts[static_cast<std::size_t>(s)].axis;
-  // Nothing sticks out of an end that a terminal holds.
-  Reach below{0, ends.up != nullptr ? 1 : Reach{}.blocked}, above{0, ends.down != nullptr ? 1 : Reach{}.blocked};
-  const auto reaches = [&](Reach& reach, int length, int low, int high) {
-    if (length <= reach.free) return true;
-    if (length >= reach.blocked) return false;
-    const bool free = stick_out_free(s, low, high);
-    (free ? reach.free : reach.blocked) = length;
-    return free;
-  };
-  const int need = hold.core_high - hold.core_low;
-  if (need >= static_cast<int>(ready_.axles_from.size())) return false;
-  const Router::Ready::AxleRanges& from_need = ready_.axles_from[static_cast<std::size_t>(std::max(0, need))];
-  for (const auto& [begin, end] :
-       {std::pair(from_need.single, from_need.single_end), std::pair(from_need.joined, from_need.joined_end)}) {
-    for (std::size_t a = begin; a < end; ++a) {
-      const AxleStock& axle = problem_.kit.axles[a];
-      const int length = 2 * axle.length_p, spare = length - need;
-      // Longer than what may stick out of both ends, and so are all that follow.
-      if (spare >= below.blocked && spare - below.blocked + 2 > above.blocked) break;
-      if (!axle_left(axle, a)) continue;
-      const std::int64_t with = cost + axle_cost(axle);
-      if ((found_ || bounded_) && with + rest + envelope_cost(envelope) >= best_) {
-        if (axle.joined()) break;  // longer ones cost more; joined ones stand behind the single ones
-        continue;
-      }
-      int low = hold.core_low - spare, high = hold.core_low;
-      if (below.blocked <= spare) low = hold.core_low - below.blocked + 1;
-      if (above.blocked <= spare) high = hold.core_high + above.blocked - 1 - length;
-      for (int from = high; from >= low; --from) {
-        Box3 box = envelope;
-        if (ends.up == nullptr) box.low.set(axis, std::min(box.low.at(axis), from));
-        if (ends.down == nullptr) box.high.set(axis, std::max(box.high.at(axis), from + length));
-        if ((found_ || bounded_) && with + rest + envelope_cost(box) >= best_) continue;
-        if (!reaches(below, hold.core_low - from, from, hold.core_low) ||
-            !reaches(above, from + length - hold.core_high, hold.core_high, from + length))
-          continue;
-        hold.axle = static_cast<int>(a);
-        hold.from = from;
-        hold.to = from + length;
-        hold.joined = axle.joined();
-        if (hold.joined) {
-          hold.joint = from + 2 * problem_.kit.axles[static_cast<std::size_t>(axle.low_part)].length_p;
-          const Round joiner = joiner_of(s);
-          if (!joiner_free(s, joiner)) continue;
-          grow(box, hull(joiner, h_));
-        }
-        use_axle(axle, a, 1);
-        const bool stop = choose_axle(s + 1, with, box);
-        use_axle(axle, a, -1);
-        if (stop) return true;
-      }
-    }
-  }
-  return false;
-}
-
-/// Everything outside the terminals, axles without what sticks out.
-Box3 Filler::core_envelope() const {
-  Box3 box = hull(axle_of(0), h_);
-  for (int w = 0; w < sketch_->n_wheels; ++w) grow(box, hull(round_of(w), h_));
-  for (const Round& a : attachments_) grow(box, hull(a, h_));
-  for (int s = 0; s < sketch_->n_shafts; ++s) {
-    const Hold& hold = hold_[static_cast<std::size_t>(s)];
-    grow(box, hull(axle_of(s), h_));
-    for (int i = 0; i < hold.n_bushes; ++i) grow(box, hull(bush_of(s, i), h_));
-    for (int i = 0; i < hold.n_bearings; ++i)
-      grow(box, bearing_block(sketch_->shafts[static_cast<std::size_t>(s)].axis,
-                              sketch_->shafts[static_cast<std::size_t>(s)].at, hold.bearing[i]));
-  }
-  return box;
-}
-
-bool Filler::finish(std::int64_t cost, const Box3& envelope) {
-  cost += envelope_cost(envelope);
-  found_ = true;
-  if (cost < best_) {
-    best_ = cost;
-    if (out_ != nullptr) {
-      write(*out_, cost);
-      out_->envelope = envelope;
-    }
-  }
-  return any_;
 }
 
 }  // namespace routing

@@ -76,10 +76,10 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
   const std::vector<AxleStock>& axles = q.kit.axles;
   const auto first_joined = static_cast<std::size_t>(
       std::find_if(axles.begin(), axles.end(), [](const AxleStock& a) { return a.joined(); }) - axles.begin());
-  AxleRanges from{0, first_joined, first_joined, axles.size()};
+  AxleRanges from{std::pair<std::size_t, std::size_t>{0, first_joined}, {first_joined, axles.size()}};
   for (int need_hp = 0; need_hp <= longest_hp; ++need_hp) {
-    while (from.single < from.single_end && 2 * axles[from.single].length_p < need_hp) ++from.single;
-    while (from.joined < from.joined_end && 2 * axles[from.joined].length_p < need_hp) ++from.joined;
+    for (auto& [first, last] : from)
+      while (first < last && 2 * axles[first].length_p < need_hp) ++first;
     axles_from.push_back(from);
   }
   for (const Axis a : lattice::kAxes) {
@@ -109,7 +109,7 @@ void Router::Ready::find_input_lines() {
     }
     return out;
   };
-  const auto offer = [&](Axis axis, Cross at, const Slots& outgoing) {
+  const auto offer = [&](Axis axis, Cross at, const Slots& outgoing, const std::vector<Terminal>& motors) {
     const Plane& on = plane(axis);
     if (!on.contains(at)) return;  // outside the box no shaft leads to it
     int& line = input_line_at[static_cast<std::size_t>(lattice::index(axis))][static_cast<std::size_t>(on.index(at))];
@@ -120,6 +120,14 @@ void Router::Ready::find_input_lines() {
     }
     Slots& all = input_lines[static_cast<std::size_t>(line)].outgoing;
     all = all | outgoing;
+    InputLine& here = input_lines[static_cast<std::size_t>(line)];
+    if (motors.size() > 1) {
+      here.paired = true;
+    } else if (motors.front().direction > 0) {
+      here.lowest_up = std::min(here.lowest_up, motors.front().face.at(axis));
+    } else {
+      here.highest_down = std::max(here.highest_down, motors.front().face.at(axis));
+    }
   };
   for (const Input& in : q.inputs) {
     const Slots outgoing = before(in);
@@ -128,7 +136,7 @@ void Router::Ready::find_input_lines() {
     for (const Terminal& other : in.motors)
       KW_CHECK(other.axis == t.axis && lattice::across(t.axis, other.face) == at,
                "the motors of an input stand on one line");
-    offer(t.axis, at, outgoing);
+    offer(t.axis, at, outgoing, in.motors);
   }
   for (const InputField& field : q.input_fields) {
     const Slots outgoing = before(field.at_origin);
@@ -136,7 +144,8 @@ void Router::Ready::find_input_lines() {
     for (const Terminal& t : field.at_origin.motors)
       KW_CHECK(t.axis == field.axis() && lattice::across(t.axis, t.face) == Cross{}, "a field stands on the origin");
     for (int i = 0; i < field.lines(); ++i)
-      if (field.free[static_cast<std::size_t>(i)] != 0) offer(field.axis(), field.line(i), outgoing);
+      if (field.free[static_cast<std::size_t>(i)] != 0)
+        offer(field.axis(), field.line(i), outgoing, field.at_origin.motors);
   }
   line_inputs_.resize(input_lines.size());
 }

@@ -6,6 +6,7 @@
 #include <array>
 #include <atomic>
 #include <cstdlib>
+#include <limits>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -77,6 +78,9 @@ struct Router::Ready {
   struct InputLine {
     Line line;
     Slots outgoing = Slots::of(0, 0);  ///< slots before some motor's face
+    /// Of single motors: the lowest face that points up the line, the highest that points down.
+    int lowest_up = std::numeric_limits<int>::max(), highest_down = std::numeric_limits<int>::min();
+    bool paired = false;  ///< has inputs of two motors, of which the faces say nothing
   };
   std::vector<InputLine> input_lines;
   /// Inputs of one line, in the order of their numbers.
@@ -156,11 +160,13 @@ struct Router::Ready {
   std::int64_t shortest_axle = 0;
   /// Least cost of an axle that is so many half-pitches long at least; ends with the longest.
   std::vector<std::int64_t> axle_from;
-  /// By the same length: the first single and the first joined axle of the kit that are so long, up to which to look.
-  struct AxleRanges {
-    std::size_t single = 0, single_end = 0, joined = 0, joined_end = 0;
-  };
+  /// By the same length: the axles of the kit that are so long, [first, last) of the single and of the joined ones.
+  using AxleRanges = std::array<std::pair<std::size_t, std::size_t>, 2>;
   std::vector<AxleRanges> axles_from;
+  [[nodiscard]] AxleRanges axles_of(int need_hp) const {
+    return need_hp < static_cast<int>(axles_from.size()) ? axles_from[static_cast<std::size_t>(std::max(0, need_hp))]
+                                                         : AxleRanges{};
+  }
 
   [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
     if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;

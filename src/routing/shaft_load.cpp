@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 #include <optional>
+#include <span>
 
 #include "base/check.h"
 #include "routing/solids.h"
@@ -126,7 +127,10 @@ struct PlaneLoad {
 /// Reactions in one plane. The bending moment at s is that of everything before it: M = sum F (s - s_j) - sum C.
 std::vector<double> plane_reactions(const std::vector<double>& s, const std::vector<PlaneLoad>& loads) {
   const std::size_t n = s.size();
-  std::vector<double> moment(n, 0.0), right_side(n, 0.0), start_shear(n, 0.0), span_force(n, 0.0);
+  std::vector<double> room(5 * n, 0.0);
+  const std::span<double> all(room);
+  const auto moment = all.subspan(0, n), right_side = all.subspan(n, n), start_shear = all.subspan(2 * n, n),
+             span_force = all.subspan(3 * n, n), upper = all.subspan(4 * n, n);
   double before = 0, beyond = 0;
   for (const PlaneLoad& q : loads) {
     if (q.at <= s.front()) {
@@ -148,7 +152,6 @@ std::vector<double> plane_reactions(const std::vector<double>& s, const std::vec
     }
   }
   // M[i-1] L[i-1] + 2 M[i] (L[i-1] + L[i]) + M[i+1] L[i] = right side, tridiagonal and diagonally dominant.
-  std::vector<double> upper(n, 0.0);
   for (std::size_t i = 1; i + 1 < n; ++i) {
     const double left = s[i] - s[i - 1], right = s[i + 1] - s[i];
     const double pivot = 2 * (left + right) - left * upper[i - 1];
@@ -276,12 +279,15 @@ std::vector<Reaction> bearing_reactions(const std::vector<double>& supports_mm, 
     KW_CHECK(supports_mm[i] > supports_mm[i - 1], "supports ascend");
   }
   std::vector<PlaneLoad> u, v;
+  u.reserve(loads.size());
+  v.reserve(loads.size());
   for (const PointLoad& q : loads) {
     u.push_back({q.at_mm, q.u_n, q.couple_u_nmm});
     v.push_back({q.at_mm, q.v_n, q.couple_v_nmm});
   }
   const std::vector<double> in_u = plane_reactions(supports_mm, u), in_v = plane_reactions(supports_mm, v);
   std::vector<Reaction> out;
+  out.reserve(supports_mm.size());
   for (std::size_t i = 0; i < supports_mm.size(); ++i) out.push_back({supports_mm[i], in_u[i], in_v[i]});
   return out;
 }

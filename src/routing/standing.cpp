@@ -165,9 +165,15 @@ bool Router::Ready::beyond_motor(int place, const Pair& q, Axis axis, Cross at, 
   const Wheel& driven = problem.kit.wheels[static_cast<std::size_t>(q.driven)];
   for (const int side : {1, -1}) {
     const auto along = right_angle_interval(problem.kit, q.type, driver, driven, meet, side);
-    if (!stands_clear(place, driver, axis, at, along)) continue;
     const int low = slot_floor(along.first), high = slot_ceil(along.second);
-    for (const Input& in : inputs_of(*inputs_at(axis, at)).inputs) {
+    const InputLine& line = *inputs_at(axis, at);
+    if (!line.paired) {
+      if ((low >= line.lowest_up || high <= line.highest_down) && stands_clear(place, driver, axis, at, along))
+        return true;
+      continue;
+    }
+    if (!stands_clear(place, driver, axis, at, along)) continue;
+    for (const Input& in : inputs_of(line).inputs) {
       const bool beyond = std::all_of(in.motors.begin(), in.motors.end(), [&](const Terminal& t) {
         return t.direction > 0 ? low >= t.face.at(axis) : high <= t.face.at(axis);
       });

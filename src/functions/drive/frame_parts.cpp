@@ -1,6 +1,7 @@
 #include "functions/drive/frame_parts.h"
 
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <cstdint>
 #include <map>
@@ -17,7 +18,7 @@ namespace {
 using lattice::Cross;
 
 /// Length of the beam that holds these holes; nothing when they do not lie in a row or no length is long enough.
-std::optional<int> beam_length(const std::vector<Cross>& holes, std::span<const int> lengths_p) {
+std::optional<int> beam_length(std::span<const Cross> holes, std::span<const int> lengths_p) {
   const Cross a = holes.front();
   const bool along_u = std::all_of(holes.begin(), holes.end(), [&](Cross c) { return c.v_hp == a.v_hp; });
   const bool along_v = std::all_of(holes.begin(), holes.end(), [&](Cross c) { return c.u_hp == a.u_hp; });
@@ -38,13 +39,15 @@ std::optional<int> beam_length(const std::vector<Cross>& holes, std::span<const 
 std::vector<std::vector<Cross>> cover(const std::vector<Cross>& holes, std::span<const int> lengths_p) {
   constexpr std::size_t kMost = 12;  // more bearings than the longest train and its outputs can put in one wall
   KW_CHECK(holes.size() <= kMost, "more bearings in one wall than a layout has shafts");
+  if (holes.size() == 1) return {holes};
   const std::size_t sets = std::size_t{1} << holes.size();
+  std::array<Cross, kMost> room;
   const auto members = [&](std::size_t set) {
-    std::vector<Cross> out;
+    std::size_t n = 0;
     for (std::size_t i = 0; i < holes.size(); ++i) {
-      if ((set >> i & 1U) != 0) out.push_back(holes[i]);
+      if ((set >> i & 1U) != 0) room[n++] = holes[i];
     }
-    return out;
+    return std::span<const Cross>(room).first(n);
   };
   std::vector<std::optional<int>> length(sets);
   for (std::size_t s = 1; s < sets; ++s) length[s] = beam_length(members(s), lengths_p);
@@ -66,7 +69,10 @@ std::vector<std::vector<Cross>> cover(const std::vector<Cross>& holes, std::span
     }
   }
   std::vector<std::vector<Cross>> out;
-  for (std::size_t s = sets - 1; s != 0; s ^= best[s].last) out.push_back(members(best[s].last));
+  for (std::size_t s = sets - 1; s != 0; s ^= best[s].last) {
+    const std::span<const Cross> held = members(best[s].last);
+    out.emplace_back(held.begin(), held.end());
+  }
   return out;
 }
 

@@ -30,6 +30,27 @@ std::vector<int> styles_for(const gearing::Train& train) {
   return order;
 }
 
+/// A kit that keeps the offsets only of the meshes that are used: a thousand layouts hold one each.
+routing::Kit cut_down(const routing::Kit& kit, const std::vector<int>& used) {
+  routing::Kit out;
+  out.pitch_mm = kit.pitch_mm;
+  out.addendum_mm = kit.addendum_mm;
+  out.axle_radius_mm = kit.axle_radius_mm;
+  out.bush_radius_mm = kit.bush_radius_mm;
+  out.bush_hp = kit.bush_hp;
+  out.clearance_mm = kit.clearance_mm;
+  out.wheels = kit.wheels;
+  out.axles = kit.axles;
+  out.joiners = kit.joiners;
+  out.joiner_hp = kit.joiner_hp;
+  out.copies = kit.copies;
+  out.pairs.reserve(kit.pairs.size());
+  for (const routing::Pair& p : kit.pairs) out.pairs.push_back({p.driver, p.driven, p.type, p.ratio, {}});
+  for (const int pair : used)
+    out.pairs[static_cast<std::size_t>(pair)].offsets = kit.pairs[static_cast<std::size_t>(pair)].offsets;
+  return out;
+}
+
 /// Any ratio: the train that is given sets it.
 const base::Rational kSlowest(1, 1'000'000), kFastest(1'000'000);
 
@@ -57,7 +78,9 @@ Placed Placers::placed(const std::shared_ptr<const Site>& site, const routing::R
                        routing::Layout layout, std::vector<int> train) const {
   const routing::Problem& from = router.problem();
   auto problem = std::make_shared<routing::Problem>();
-  problem->kit = from.kit;
+  std::vector<int> used = train;
+  for (const routing::PlacedMesh& m : layout.meshes) used.push_back(m.pair);
+  problem->kit = cut_down(from.kit, used);
   problem->box = from.box;
   problem->walls = from.walls;
   problem->keep_outs = from.keep_outs;
@@ -395,6 +418,7 @@ std::vector<Placed> Placers::several(stock::ClassId motor, const Ways& ways,
   if (ways.path.size() == 1) return {*alone.placed};
   const routing::Layout& base = *alone.placed->layout;
   routing::Problem problem = *alone.placed->problem;
+  problem.kit = problem.kit.axles.size() == kit_.axles.size() ? kit_ : joined_kit_;  // whole again
   const routing::PlacedShaft& input = base.shafts.front();
   for (std::size_t o = 1; o < ways.path.size(); ++o) {
     routing::Output out = site->outputs[o];

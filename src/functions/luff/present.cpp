@@ -91,9 +91,11 @@ void add_curves(const Nominal& n, candidate::Candidate& c) {
   const Geometry& g = n.design.geometry;
   const std::size_t count = g.length_mm.size();
   std::vector<double> angle;
+  angle.reserve(count);
   for (std::size_t i = 0; i < count; ++i) angle.push_back(n.degrees(i));
   const auto add = [&](std::string name, std::string y_name, std::string y_unit, const auto& value) {
     candidate::Curve curve{std::move(name), "angle", "deg", std::move(y_name), std::move(y_unit), angle, {}};
+    curve.y.reserve(count);
     for (std::size_t i = 0; i < count; ++i) curve.y.push_back(value(i));
     c.curves.push_back(std::move(curve));
   };
@@ -124,6 +126,7 @@ void add_holdings(const Nominal& n, candidate::Candidate& c) {
   const auto add = [&](Limit limit, const char* name, const char* margin, double rod_n) {
     if (!std::isfinite(rod_n)) return;
     candidate::Holding h{limit, name, w.body, n.problem.moments.angle_rad, {}, margin};
+    h.holds.reserve(g.lever_mm.size());
     for (std::size_t i = 0; i < g.lever_mm.size(); ++i) {
       const double held_nmm = rod_n * (g.lever_mm[i] - circle_mm * (g.eyes[i] + 1)) - circle_mm * weight_n;
       h.holds.push_back(std::max(0.0, held_nmm) * n.problem.sides);
@@ -359,6 +362,7 @@ void add_drive(const Nominal& n, candidate::Candidate& c) {
   const Geometry& g = n.design.geometry;
   const Cycle& free = n.mounted->free;
   d.at = n.problem.moments.angle_rad;
+  d.per_rad.reserve(g.lever_mm.size());
   for (const double lever_mm : g.lever_mm) d.per_rad.push_back(n.part.lead_mm / (2 * std::numbers::pi) / lever_mm);
   d.plus_nmm = n.cycle.raise_nmm;
   d.minus_nmm = n.cycle.lower_nmm;
