@@ -7,6 +7,7 @@
 #include <deque>
 #include <functional>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "allocation/control.h"
@@ -35,9 +36,8 @@ struct Newcomers {
   int below = INT_MAX;                                    ///< INT_MAX = any choice will do
 
   [[nodiscard]] bool wanted() const { return below != INT_MAX; }
-  [[nodiscard]] bool is(int f, int candidate) const {
-    return (*margin)[f][static_cast<std::size_t>(candidate + 1)] < below;
-  }
+  [[nodiscard]] int of(int f, int candidate) const { return (*margin)[f][static_cast<std::size_t>(candidate + 1)]; }
+  [[nodiscard]] bool is(int f, int candidate) const { return of(f, candidate) < below; }
 };
 
 struct SearchTuning {
@@ -84,6 +84,9 @@ class Search {
     std::function<double(std::int64_t)> limit_below;
     std::int64_t must_not_exceed = INT64_MAX;
     Newcomers newcomers;
+    /// Not the cheapest but the one of the largest worst margin is sought; the limits stay, newcomers.margin must be
+    /// set.
+    bool best_margin = false;
   };
   /// Propagates, prices and removes candidates that cannot cost at most `limit`. False = nothing is left.
   bool tighten(Node& root, double limit, const Newcomers& newcomers);
@@ -102,8 +105,10 @@ class Search {
   Outcome take_newcomer(int depth, double bound);
   std::optional<Outcome> split_by_row(int depth, double bound);
   Outcome two_ways(int depth, int b, std::vector<char> marked, double bound);
+  bool rise(Node& a) const;
   bool narrow(Node& a);
   void lagrange(Node& a, int steps);
+  void count_taken(int function, int candidate);
   Outcome sift(Node& a);
   bool reduced_costs(const Node& a, double& unit, double& value);
   bool lagrange_exact(Node& a, double& bound);
@@ -124,7 +129,11 @@ class Search {
   double limit_ = kNoLimit;
   bool improved_ = false, want_rows_ = false;
   std::int64_t best_cost_ = 0;
+  int margin_above_ = INT_MIN;  ///< worst margin of the best choice found, where that is sought
   double open_bound_ = kNoLimit;
+
+  /// Per function: which candidates were the cheapest in the last pricing, and how often.
+  std::vector<std::vector<std::pair<int, int>>> taken_;
 
   // Scratch of one node's pricing.
   std::vector<float> sum_, best_weight_, weight_, load_float_;
