@@ -45,7 +45,8 @@ struct SearchTuning {
   int node_feasibility_steps = 12;
   int root_cost_steps = 300;
   int node_cost_steps = 25;
-  int swap_moves = 150, cost_swap_moves = 20;  ///< local search at a root
+  int swap_moves = 150;     ///< local search at a root
+  int few_swap_moves = 20;  ///< for one of many questions
   /// The sieve is tried where there are no more choices than these, rows left aside, and ends after so many steps:
   /// about what the nodes take that it spares.
   double sieve_choices = 1e7;
@@ -114,6 +115,8 @@ class Search {
   bool lagrange_exact(Node& a, double& bound);
   void offer(const std::vector<int>& choice);
   Outcome pending() const;
+  /// Of a front: much is known already, and mostly there is nothing to be found.
+  [[nodiscard]] bool one_of_many() const { return question_.best_margin || question_.newcomers.wanted(); }
 
   Node& node(int depth);
   bool tick();

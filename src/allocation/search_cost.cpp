@@ -168,7 +168,8 @@ Outcome Search::cheapest_below(int depth) {
         kernel::add_weighted(sum_.data(), block.d.data(), block.stride, rows_.data(), a.price.data(), a.n_rows());
         start[b] = kernel::argmin(sum_.data(), block.stride);
       }
-      while (limit_ < kNoLimit && swap_search(a, start, tuning.cost_swap_moves, limit_, choice)) {
+      const int moves = one_of_many() ? tuning.few_swap_moves : tuning.swap_moves;
+      while (limit_ < kNoLimit && swap_search(a, start, moves, limit_, choice)) {
         const double limit_before = limit_;
         offer(choice);
         if (const Outcome out = pending(); out != Outcome::refuted) return out;
@@ -265,6 +266,13 @@ std::optional<Outcome> Search::split_by_row(int depth, double bound) {
   const Block& block = a.blocks[pick];
   std::vector<char> low(block.n);
   for (int c = 0; c < block.n; ++c) low[c] = block.row(row)[c] <= cut ? 1 : 0;
+  std::vector<double> priced(block.cost.begin(), block.cost.begin() + block.n);
+  for (int r = 0; r < a.n_rows(); ++r) {
+    for (int c = 0; c < block.n; ++c) priced[c] += static_cast<double>(a.price[r]) * block.row(r)[c];
+  }
+  if (!low[std::min_element(priced.begin(), priced.end()) - priced.begin()]) {  // those with the cheapest first
+    for (char& flag : low) flag = flag ? 0 : 1;
+  }
   return two_ways(depth, pick, std::move(low), bound);
 }
 
@@ -328,8 +336,8 @@ void Search::lagrange(Node& a, int steps) {
   for (int b = 0; b < a.n_blocks; ++b) taken_[a.blocks[b].function].clear();
   std::vector<std::int64_t> load(n_rows, 0);
   // Prices from a question like this one are good already: long steps would only lead away from them.
-  const bool warm = std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
-  float best = -1e30F, theta = warm && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
+  const bool asked_before = one_of_many() && std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
+  float best = -1e30F, theta = asked_before && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
   float mark = best;  // best when it last rose by a share worth the steps
   int since = 0, idle = 0;
   for (int step = 0; step < steps; ++step) {
@@ -374,7 +382,7 @@ void Search::lagrange(Node& a, int steps) {
     if (best > mark + kIdleShare * (target - best)) {
       mark = best;
       idle = 0;
-    } else if (++idle > kMostIdle) {
+    } else if (asked_before && ++idle > kMostIdle) {
       break;
     }
     bool fits = true;
