@@ -98,7 +98,10 @@ class Search {
   Outcome leaf(const Node& a);
   Outcome split_singles(int depth, const std::function<Outcome(int)>& below);
   bool surrogate(Node& a, int steps, bool& found);
-  bool surrogate_exact(Node& a, const std::vector<float>& weight, bool& removed);
+  double surrogate_room(const Node& a);
+  bool surrogate_exact(Node& a);
+  Outcome sift_any(const Node& a);
+  static bool small(const Node& a);
   bool swap_search(Node& a, std::vector<int> at, int moves, double cost_limit, std::vector<int>& choice);
   std::vector<int> to_choice(const Node& a, const std::vector<int>& at) const;
 

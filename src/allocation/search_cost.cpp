@@ -408,10 +408,7 @@ void Search::lagrange(Node& a, int steps) {
 /// Settles a small node by the sieve. gave_up = it is too large; what was found on the way is kept.
 Outcome Search::sift(Node& a) {
   for (;;) {
-    if (a.n_blocks == 0 || limit_ >= kNoLimit || !question_.exact_cost) return Outcome::gave_up;
-    for (int b = 0; b < a.n_blocks; ++b) {
-      if (a.blocks[b].n > Sieve::kMostCandidates) return Outcome::gave_up;
-    }
+    if (!small(a) || limit_ >= kNoLimit || !question_.exact_cost) return Outcome::gave_up;
     double unit = 1, value = 0;
     if (!reduced_costs(a, unit, value)) return Outcome::gave_up;
     const auto room = [&] { return Sieve::Room{(limit_ - a.cost_base) * unit - value, limit_ - a.cost_base}; };

@@ -29,7 +29,7 @@ class Sieve {
   static double choices(const Node& node, const std::vector<std::vector<double>>& reduced, double priced);
 
   /// A node after propagate(), of which every block has at most kMostCandidates; it must stay while this runs. Costs
-  /// and reduced costs are whole numbers >= 0, below 2^51 together.
+  /// and reduced costs are whole numbers >= 0, below 2^53 together.
   void load(const Node& node, const std::vector<std::vector<double>>& reduced);
   /// After load(): only choices that hold a candidate of which is_new(b, c) is true.
   void demand(const std::function<bool(int, int)>& is_new);

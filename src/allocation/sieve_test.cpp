@@ -1,5 +1,5 @@
-// The sieve finds the choices that trying each one finds; the cheapest choice is the same with it, without it and where
-// it ends before it is through, newcomers wanted or not.
+// The sieve finds the choices that trying each one finds; any choice, the cheapest one and the largest margin are the
+// same with it, without it and where it ends before it is through, newcomers wanted or not.
 #include "allocation/sieve.h"
 
 #include <gtest/gtest.h>
@@ -113,6 +113,39 @@ TEST(Sieve, FindsEveryChoiceThatFitsAndIsCheapEnough) {
   }
   EXPECT_GT(found, 3000U);
   EXPECT_GT(stopped, 100U);
+}
+
+TEST(Search, FindsAnyChoiceHoweverItIsSoughtIfThereIsOne) {
+  int found = 0, none = 0;
+  for (std::uint64_t seed = 0; seed < 900; ++seed) {
+    Random random(seed + 20000);
+    Node whole = random_node(random);
+    for (Block& block : whole.blocks) std::fill(block.cost.begin(), block.cost.end(), 0.0);
+    std::set<std::vector<int>> fitting;
+    for_each_fitting(whole, [&](const std::vector<int>& at, double) { fitting.insert(at); });
+    const bool some_rejected = seed % 2 == 1;  // as rows that the node does not hold would
+    const auto accepted = [&](const std::vector<int>& choice) { return !some_rejected || choice[0] % 2 == 1; };
+    const bool any = std::any_of(fitting.begin(), fitting.end(), accepted);
+    for (int way = 0; way < 3; ++way) {
+      Options options;
+      Stats stats;
+      Control control(options, stats);
+      SearchMemory memory;
+      const auto accept = [&](const std::vector<int>& c) {
+        return accepted(c) ? Verdict::accepted : Verdict::rejected;
+      };
+      Search search(accept, control, memory);
+      if (way == 1) search.tuning.sieve_choices = 0;
+      if (way == 2) search.tuning = {1, 1, 1, 0, 0, 0, 1e3, 2};
+      Node root = whole;
+      std::vector<int> choice;
+      ASSERT_EQ(search.find_any(root, 0, choice), any ? Outcome::found : Outcome::refuted) << seed << " way " << way;
+      ASSERT_TRUE(!any || (fitting.contains(choice) && accepted(choice))) << seed << " way " << way;
+      (any ? found : none) += 1;
+    }
+  }
+  EXPECT_GT(found, 500);
+  EXPECT_GT(none, 300);
 }
 
 TEST(Search, CheapestIsTheSameHoweverItIsSought) {
