@@ -188,7 +188,18 @@ TEST(WaysOut, EachOneWorksAndIsTheLeast) {
     if (!c.found) continue;
     std::int64_t last = 0;
     bool parts_way = false;
-    for (const WayOut& way : ways_out(p, c)) {
+    const std::vector<WayOut> ways = ways_out(p, c);
+    if (seed % 10 == 0) {  // shared among threads they are the same
+      Options options;
+      options.jobs = 3;
+      const std::vector<WayOut> shared = ways_out(p, c, options);
+      ASSERT_EQ(shared.size(), ways.size()) << "seed " << seed;
+      for (std::size_t i = 0; i < ways.size(); ++i) {
+        ASSERT_EQ(shared[i].text, ways[i].text) << "seed " << seed;
+        ASSERT_EQ(shared[i].solution.choice, ways[i].solution.choice) << "seed " << seed;
+      }
+    }
+    for (const WayOut& way : ways) {
       ++count[static_cast<int>(way.kind)];
       ASSERT_GE(way.cost, last);
       last = way.cost;

@@ -462,6 +462,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   if (!any_newcomer) return Built::refuted;
 
   out.newcomer = false;
+  out.margin_above = INT_MIN;
   out.row_id.clear();
   out.cap.clear();
   out.choice.assign(n, kUndecided);

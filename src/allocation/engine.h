@@ -54,8 +54,9 @@ class Engine {
   /// Any choice with every margin >= threshold within the limits.
   Found find(int threshold, const std::vector<Limit>& limits, std::int64_t node_cap = 0, const Allowed& allowed = {});
 
-  /// Any choice that costs at most `cost.most` besides. `none_from`: as known, no such choice has a worst margin of
-  /// that or more, so one candidate at least must be below it: a newcomer.
+  /// Of the choices that cost at most `cost.most` besides, one of the largest worst margin; with gave_up and stopped
+  /// the best one met, if any. `none_from`: as known, no such choice has a worst margin of that or more, so one
+  /// candidate at least must be below it: a newcomer.
   Found find_within(int threshold, const std::vector<Limit>& limits, const Limit& cost, std::int64_t node_cap = 0,
                     int none_from = INT_MAX);
 

@@ -58,16 +58,18 @@ Engine::Found Engine::find_within(int threshold, const std::vector<Limit>& limit
     Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, memory_);
     Search::CostQuestion question;
     question.limit = node_cost(cost.most);
-    question.first_only = true;
+    question.best_margin = true;
     question.node_cap = node_cap;
     question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
     question.limit_below = [&](std::int64_t) { return question.limit; };
     question.must_not_exceed = cost.most;
     question.newcomers = {&margins_, none_from};
     std::int64_t found_cost = 0;
-    out.outcome = search.minimise(root, question, out.choice, found_cost).outcome;
+    const Search::CostResult result = search.minimise(root, question, out.choice, found_cost);
     remember_cost(root);
-    if (out.outcome != Outcome::new_rows) return out;
+    if (result.outcome == Outcome::new_rows) continue;
+    out.outcome = result.outcome == Outcome::refuted && result.improved ? Outcome::found : result.outcome;
+    return out;
   }
 }
 
@@ -108,14 +110,15 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
     share *= 2;
     const bool bottom = at == size - 1;
     Found probe = any(thresholds_[at], bottom ? 0 : kGallopNodes);
-    if (probe.outcome == Outcome::found) {
-      take(std::move(probe.choice));
-      report();
-      break;
-    }
+    if (probe.outcome == Outcome::found || !probe.choice.empty()) take(std::move(probe.choice));
     if (probe.outcome == Outcome::stopped) {
       out.outcome = Outcome::stopped;
       return out;
+    }
+    if (probe.outcome == Outcome::found && cost != nullptr) refuted = known;
+    if (known < size) {
+      report();
+      break;
     }
     if (probe.outcome == Outcome::refuted) {
       refuted = std::max(refuted, at + 1);
@@ -126,10 +129,11 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
     report();
   }
   while (refuted < known) {
-    const int at = cost == nullptr ? refuted + (known - 1 - refuted) / 2 : known - 1 - (known - 1 - refuted) / 100000;
+    const int at = cost == nullptr ? refuted + (known - 1 - refuted) / 2 : known - 1;
     Found probe = any(thresholds_[at], 0);
+    if (probe.outcome == Outcome::found || !probe.choice.empty()) take(std::move(probe.choice));
     if (probe.outcome == Outcome::found) {
-      take(std::move(probe.choice));
+      if (cost != nullptr) refuted = known;
     } else if (probe.outcome == Outcome::refuted) {
       refuted = at + 1;
       none_from = std::min(none_from, thresholds_[at]);
@@ -137,7 +141,7 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
       out.outcome = Outcome::stopped;
       return out;
     }
-    out.bound = thresholds_[refuted];
+    out.bound = thresholds_[std::min(refuted, size - 1)];
     report();
   }
   out.bound = out.margin;

@@ -103,6 +103,7 @@ void copy_frame(const Node& source, Node& target) {
   target.choice = source.choice;
   target.cost_base = source.cost_base;
   target.newcomer = source.newcomer;
+  target.margin_above = source.margin_above;
   target.n_blocks = source.n_blocks;
   if (static_cast<int>(target.blocks.size()) < source.n_blocks) target.blocks.resize(source.n_blocks);
 }

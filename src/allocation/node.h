@@ -5,6 +5,7 @@
 // a candidate is dead when its value exceeds the capacity, and a row cannot bind when the largest values fit.
 #pragma once
 
+#include <climits>
 #include <cstdint>
 #include <limits>
 #include <vector>
@@ -38,7 +39,8 @@ struct Node {
   std::vector<float> price;       ///< per active row and unit; warm start
   std::vector<int> choice;        ///< per function; kUndecided while a block remains
   double cost_base = 0;
-  bool newcomer = false;  ///< whichever candidates are taken of what is left, one is a newcomer (see Newcomers)
+  int margin_above = INT_MIN;  ///< no candidate left has this margin or less
+  bool newcomer = false;       ///< whichever candidates are taken of what is left, one is a newcomer (see Newcomers)
 
   [[nodiscard]] int n_rows() const { return static_cast<int>(row_id.size()); }
 };

@@ -7,6 +7,7 @@
 #include <deque>
 #include <functional>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "allocation/control.h"
@@ -35,9 +36,8 @@ struct Newcomers {
   int below = INT_MAX;                                    ///< INT_MAX = any choice will do
 
   [[nodiscard]] bool wanted() const { return below != INT_MAX; }
-  [[nodiscard]] bool is(int f, int candidate) const {
-    return (*margin)[f][static_cast<std::size_t>(candidate + 1)] < below;
-  }
+  [[nodiscard]] int of(int f, int candidate) const { return (*margin)[f][static_cast<std::size_t>(candidate + 1)]; }
+  [[nodiscard]] bool is(int f, int candidate) const { return of(f, candidate) < below; }
 };
 
 struct SearchTuning {
@@ -45,7 +45,8 @@ struct SearchTuning {
   int node_feasibility_steps = 12;
   int root_cost_steps = 300;
   int node_cost_steps = 25;
-  int swap_moves = 150, cost_swap_moves = 20;  ///< local search at a root
+  int swap_moves = 150;     ///< local search at a root
+  int few_swap_moves = 20;  ///< for one of many questions
   /// The sieve is tried where there are no more choices than these, rows left aside, and ends after so many steps:
   /// about what the nodes take that it spares.
   double sieve_choices = 1e7;
@@ -84,6 +85,9 @@ class Search {
     std::function<double(std::int64_t)> limit_below;
     std::int64_t must_not_exceed = INT64_MAX;
     Newcomers newcomers;
+    /// Not the cheapest but the one of the largest worst margin is sought; the limits stay, newcomers.margin must be
+    /// set.
+    bool best_margin = false;
   };
   /// Propagates, prices and removes candidates that cannot cost at most `limit`. False = nothing is left.
   bool tighten(Node& root, double limit, const Newcomers& newcomers);
@@ -94,7 +98,10 @@ class Search {
   Outcome leaf(const Node& a);
   Outcome split_singles(int depth, const std::function<Outcome(int)>& below);
   bool surrogate(Node& a, int steps, bool& found);
-  bool surrogate_exact(Node& a, const std::vector<float>& weight, bool& removed);
+  double surrogate_room(const Node& a);
+  bool surrogate_exact(Node& a);
+  Outcome sift_any(const Node& a);
+  static bool small(const Node& a);
   bool swap_search(Node& a, std::vector<int> at, int moves, double cost_limit, std::vector<int>& choice);
   std::vector<int> to_choice(const Node& a, const std::vector<int>& at) const;
 
@@ -102,13 +109,17 @@ class Search {
   Outcome take_newcomer(int depth, double bound);
   std::optional<Outcome> split_by_row(int depth, double bound);
   Outcome two_ways(int depth, int b, std::vector<char> marked, double bound);
+  bool rise(Node& a) const;
   bool narrow(Node& a);
   void lagrange(Node& a, int steps);
+  void count_taken(int function, int candidate);
   Outcome sift(Node& a);
   bool reduced_costs(const Node& a, double& unit, double& value);
   bool lagrange_exact(Node& a, double& bound);
   void offer(const std::vector<int>& choice);
   Outcome pending() const;
+  /// Of a front: much is known already, and mostly there is nothing to be found.
+  [[nodiscard]] bool one_of_many() const { return question_.best_margin || question_.newcomers.wanted(); }
 
   Node& node(int depth);
   bool tick();
@@ -124,7 +135,11 @@ class Search {
   double limit_ = kNoLimit;
   bool improved_ = false, want_rows_ = false;
   std::int64_t best_cost_ = 0;
+  int margin_above_ = INT_MIN;  ///< worst margin of the best choice found, where that is sought
   double open_bound_ = kNoLimit;
+
+  /// Per function: which candidates were the cheapest in the last pricing, and how often.
+  std::vector<std::vector<std::pair<int, int>>> taken_;
 
   // Scratch of one node's pricing.
   std::vector<float> sum_, best_weight_, weight_, load_float_;

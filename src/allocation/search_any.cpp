@@ -111,6 +111,7 @@ Outcome Search::find_below(int depth) {
     if (size_after > size_before * 9 / 10 || (round > 0 && a.n_rows() == before)) break;
   }
 
+  if (const Outcome out = sift_any(a); out != Outcome::gave_up) return out;
   std::vector<int> start(a.n_blocks, 0), choice;
   if (depth == 0 || used_ % kSwapEvery == 0) {
     rows_.clear();
@@ -250,49 +251,72 @@ bool Search::surrogate(Node& a, int steps, bool& found) {
     for (int r = 0; r < n_rows; ++r) share[r] /= total;
   }
   for (int r = 0; r < n_rows; ++r) a.price[r] = best_share[r] * inverse[r];
-  bool removed = false;
-  return surrogate_exact(a, a.price, removed);
+  return surrogate_exact(a);
 }
 
-/// Decides with whole-number prices: refuted, or which candidates cannot fit even beside the cheapest others.
-bool Search::surrogate_exact(Node& a, const std::vector<float>& weight, bool& removed) {
+/// With whole-number prices: what the capacities are worth less what the cheapest candidates cost. reduced_ then holds
+/// what each candidate costs above the cheapest of its block.
+double Search::surrogate_room(const Node& a) {
   rows_.clear();
   std::vector<double> price;
-  double budget = 0;
+  double room = 0;
   for (int r = 0; r < a.n_rows(); ++r) {
-    const double p = std::floor(static_cast<double>(weight[r]) * kPriceScale);
+    const double p = std::floor(static_cast<double>(a.price[r]) * kPriceScale);
     if (p < 1) continue;
     rows_.push_back(r);
     price.push_back(p);
-    budget += p * a.cap[r];
+    room += p * a.cap[r];
   }
-  std::vector<std::vector<double>> sums(a.n_blocks);
-  std::vector<double> least(a.n_blocks);
-  double spent = 0;
+  reduced_.resize(std::max<std::size_t>(reduced_.size(), a.n_blocks));
   for (int b = 0; b < a.n_blocks; ++b) {
     const Block& block = a.blocks[b];
-    sums[b].assign(block.stride, 0.0);
-    kernel::add_weighted_exact(sums[b].data(), block.d.data(), block.stride, rows_.data(), price.data(),
+    std::vector<double>& sums = reduced_[b];
+    sums.assign(block.stride, 0.0);
+    kernel::add_weighted_exact(sums.data(), block.d.data(), block.stride, rows_.data(), price.data(),
                                static_cast<int>(rows_.size()));
-    least[b] = *std::min_element(sums[b].begin(), sums[b].begin() + block.n);
-    spent += least[b];
+    const double least = *std::min_element(sums.begin(), sums.begin() + block.n);
+    for (double& sum : sums) sum -= least;
+    room -= least;
   }
-  if (spent > budget) return false;
+  return room;
+}
+
+/// Decides with whole-number prices: refuted, or which candidates cannot fit even beside the cheapest others.
+bool Search::surrogate_exact(Node& a) {
+  const double room = surrogate_room(a);
+  if (room < 0) return false;
   std::vector<std::int32_t> dead;
   for (int b = 0; b < a.n_blocks; ++b) {
-    const double room = budget - spent + least[b];
     dead.assign(a.blocks[b].stride, 0);
-    bool any = false;
-    for (int c = 0; c < a.blocks[b].n; ++c) {
-      dead[c] = sums[b][c] > room ? 1 : 0;
-      any |= dead[c] != 0;
-    }
-    if (any) {
-      keep_only(a, b, dead);
-      removed = true;
-    }
+    for (int c = 0; c < a.blocks[b].n; ++c) dead[c] = reduced_[b][c] > room ? 1 : 0;
+    keep_only(a, b, dead);
   }
   return true;
+}
+
+/// Settles a small node by the sieve; gave_up = it is too large.
+Outcome Search::sift_any(const Node& a) {
+  if (!small(a)) return Outcome::gave_up;
+  const Sieve::Room room{surrogate_room(a), kNoLimit};
+  if (room.priced < 0) return Outcome::refuted;
+  if (Sieve::choices(a, reduced_, room.priced) > tuning.sieve_choices) return Outcome::gave_up;
+  memory_.sieve.load(a, reduced_);
+  Outcome out = Outcome::refuted;
+  const Sieve::Take take = [&](const std::vector<int>& at) {
+    std::vector<int> choice = to_choice(a, at);
+    const Verdict verdict = accept_(choice);
+    if (verdict == Verdict::rejected) return std::optional(room);
+    out = verdict == Verdict::accepted ? Outcome::found : Outcome::new_rows;
+    if (verdict == Verdict::accepted) found_ = std::move(choice);
+    return std::optional<Sieve::Room>();
+  };
+  const Sieve::End end = memory_.sieve.run(room, tuning.sieve_steps, take);
+  return end == Sieve::End::out_of_steps ? Outcome::gave_up : out;
+}
+
+bool Search::small(const Node& a) {
+  const auto few = [](const Block& block) { return block.n <= Sieve::kMostCandidates; };
+  return a.n_blocks > 0 && std::all_of(a.blocks.begin(), a.blocks.begin() + a.n_blocks, few);
 }
 
 /// Repairs a choice by single swaps; each row's excess is weighted, and weights of violated rows rise when no swap

@@ -28,6 +28,7 @@ Search::CostResult Search::minimise(Node& root, const CostQuestion& question, st
   question_ = question;
   limit_ = question.limit;
   improved_ = false;
+  margin_above_ = INT_MIN;
   want_rows_ = false;
   open_bound_ = kNoLimit;
   cap_ = question.node_cap;
@@ -50,6 +51,7 @@ Search::CostResult Search::minimise(Node& root, const CostQuestion& question, st
 bool Search::tighten(Node& root, double limit, const Newcomers& newcomers) {
   question_ = {};
   question_.newcomers = newcomers;
+  margin_above_ = INT_MIN;
   limit_ = limit;
   if (!narrow(root)) return false;
   double bound = 0;
@@ -57,9 +59,27 @@ bool Search::tighten(Node& root, double limit, const Newcomers& newcomers) {
   return lagrange_exact(root, bound) && narrow(root);
 }
 
-/// propagate(), and what follows from the newcomer that one function must take. False = no choice below this node.
+/// Leaves out what has no larger margin than the best choice found. False = no choice below this node has one.
+bool Search::rise(Node& a) const {
+  const auto none = [&](int f, int c) { return question_.newcomers.of(f, c) <= margin_above_; };
+  for (std::size_t f = 0; f < a.choice.size(); ++f) {
+    if (a.choice[f] != kUndecided && none(static_cast<int>(f), a.choice[f])) return false;
+  }
+  for (int b = 0; b < a.n_blocks; ++b) {
+    const Block& block = a.blocks[b];
+    std::vector<std::int32_t> dead(block.stride, 0);
+    for (int c = 0; c < block.n; ++c) dead[c] = none(block.function, block.candidate[c]) ? 1 : 0;
+    keep_only(a, b, dead);
+  }
+  a.margin_above = margin_above_;
+  return true;
+}
+
+/// propagate(), and what follows from the margin asked for and from the newcomer that one function must take. False =
+/// no choice below this node.
 bool Search::narrow(Node& a) {
   const Newcomers& newcomers = question_.newcomers;
+  if (a.margin_above < margin_above_ && !rise(a)) return false;
   for (;;) {
     if (!propagate(a, limit_)) return false;
     if (!newcomers.wanted() || a.newcomer) return true;
@@ -87,17 +107,23 @@ bool Search::narrow(Node& a) {
   }
 }
 
-/// Takes a choice that fits the node's rows; keeps it when it is accepted and cheaper than anything so far.
+/// Takes a choice that fits the node's rows; keeps it when it is accepted and better than anything so far.
 void Search::offer(const std::vector<int>& choice) {
   if (!question_.exact_cost) return;
   const std::int64_t cost = question_.exact_cost(choice);
-  if (cost > question_.must_not_exceed || (improved_ && cost >= best_cost_)) return;
+  int margin = INT_MAX;
+  for (std::size_t f = 0; f < choice.size() && question_.best_margin; ++f) {
+    margin = std::min(margin, question_.newcomers.of(static_cast<int>(f), choice[f]));
+  }
+  if (cost > question_.must_not_exceed) return;
+  if (improved_ && (question_.best_margin ? margin <= margin_above_ : cost >= best_cost_)) return;
   const Verdict verdict = accept_(choice);
   if (verdict == Verdict::new_rows) want_rows_ = true;
   if (verdict != Verdict::accepted) return;
   improved_ = true;
   best_cost_ = cost;
   found_ = choice;
+  if (question_.best_margin) margin_above_ = margin;
   limit_ = std::min(limit_, question_.limit_below(cost));
 }
 
@@ -142,7 +168,8 @@ Outcome Search::cheapest_below(int depth) {
         kernel::add_weighted(sum_.data(), block.d.data(), block.stride, rows_.data(), a.price.data(), a.n_rows());
         start[b] = kernel::argmin(sum_.data(), block.stride);
       }
-      while (limit_ < kNoLimit && swap_search(a, start, tuning.cost_swap_moves, limit_, choice)) {
+      const int moves = one_of_many() ? tuning.few_swap_moves : tuning.swap_moves;
+      while (limit_ < kNoLimit && swap_search(a, start, moves, limit_, choice)) {
         const double limit_before = limit_;
         offer(choice);
         if (const Outcome out = pending(); out != Outcome::refuted) return out;
@@ -193,26 +220,59 @@ Outcome Search::cheapest_below(int depth) {
   return Outcome::refuted;
 }
 
-/// Two ways: of the function that can be charged most for one row, those that take little of it, or much. Nothing when
-/// no row has a price.
+/// Two ways: those of a function that take little of a row, or much. Where pricing wavered between candidates that
+/// differ most in what they are charged for one row, their mean use parts them. Nothing when no row has a price.
 std::optional<Outcome> Search::split_by_row(int depth, double bound) {
   const Node& a = node(depth);
   int pick = -1, row = -1;
-  float most = 0;
-  for (int r = 0; r < a.n_rows(); ++r) {
-    for (int b = 0; b < a.n_blocks; ++b) {
-      const float charge = a.price[r] * static_cast<float>(a.blocks[b].high[r]);
+  std::int32_t cut = 0;
+  double most = 0;
+  std::vector<std::pair<int, int>> columns;  // column, times taken
+  for (int b = 0; b < a.n_blocks; ++b) {
+    const Block& block = a.blocks[b];
+    columns.clear();
+    double times = 0;
+    for (const auto& [candidate, n] : taken_[block.function]) {
+      const auto at = std::find(block.candidate.begin(), block.candidate.end(), candidate);
+      if (at == block.candidate.end()) continue;
+      columns.emplace_back(static_cast<int>(at - block.candidate.begin()), n);
+      times += n;
+    }
+    for (int r = 0; r < a.n_rows() && columns.size() > 1; ++r) {
+      if (a.price[r] <= 0) continue;
+      double mean = 0, apart = 0;
+      for (const auto& [c, n] : columns) mean += block.row(r)[c] * n / times;
+      for (const auto& [c, n] : columns) apart += std::fabs(block.row(r)[c] - mean) * n / times;
+      const auto below = static_cast<std::int32_t>(mean);
+      if (apart * a.price[r] <= most || below >= block.high[r]) continue;
+      most = apart * a.price[r];
+      pick = b;
+      row = r;
+      cut = below;
+    }
+  }
+  const bool wavered = pick >= 0;
+  for (int b = 0; b < a.n_blocks && !wavered; ++b) {
+    for (int r = 0; r < a.n_rows(); ++r) {
+      const double charge = static_cast<double>(a.price[r]) * a.blocks[b].high[r];
       if (charge <= most) continue;
       most = charge;
       pick = b;
       row = r;
+      cut = (a.blocks[b].high[r] - 1) / 2;
     }
   }
   if (pick < 0) return std::nullopt;
   const Block& block = a.blocks[pick];
-  const std::int32_t cut = (block.high[row] - 1) / 2;
   std::vector<char> low(block.n);
   for (int c = 0; c < block.n; ++c) low[c] = block.row(row)[c] <= cut ? 1 : 0;
+  std::vector<double> priced(block.cost.begin(), block.cost.begin() + block.n);
+  for (int r = 0; r < a.n_rows(); ++r) {
+    for (int c = 0; c < block.n; ++c) priced[c] += static_cast<double>(a.price[r]) * block.row(r)[c];
+  }
+  if (!low[std::min_element(priced.begin(), priced.end()) - priced.begin()]) {  // those with the cheapest first
+    for (char& flag : low) flag = flag ? 0 : 1;
+  }
   return two_ways(depth, pick, std::move(low), bound);
 }
 
@@ -246,6 +306,15 @@ Outcome Search::two_ways(int depth, int b, std::vector<char> marked, double boun
   return Outcome::refuted;
 }
 
+void Search::count_taken(int function, int candidate) {
+  for (auto& [c, n] : taken_[function]) {
+    if (c != candidate) continue;
+    ++n;
+    return;
+  }
+  taken_[function].emplace_back(candidate, 1);
+}
+
 /// L(p) = cost_base + sum over blocks of min_c (cost_c + p . d_c) - p . cap is a lower bound for every p >= 0. Polyak
 /// steps towards the limit, each row scaled by its capacity. Choices met on the way that fit are offered.
 void Search::lagrange(Node& a, int steps) {
@@ -263,10 +332,12 @@ void Search::lagrange(Node& a, int steps) {
     spread += *std::max_element(cost[b].begin(), cost[b].end());
   }
   std::vector<int> at(a.n_blocks, -1);
+  taken_.resize(a.choice.size());
+  for (int b = 0; b < a.n_blocks; ++b) taken_[a.blocks[b].function].clear();
   std::vector<std::int64_t> load(n_rows, 0);
   // Prices from a question like this one are good already: long steps would only lead away from them.
-  const bool warm = std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
-  float best = -1e30F, theta = warm && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
+  const bool asked_before = one_of_many() && std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
+  float best = -1e30F, theta = asked_before && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
   float mark = best;  // best when it last rose by a share worth the steps
   int since = 0, idle = 0;
   for (int step = 0; step < steps; ++step) {
@@ -288,6 +359,7 @@ void Search::lagrange(Node& a, int steps) {
                            static_cast<int>(rows_.size()));
       const int c = kernel::argmin(sum_.data(), block.stride);
       value += sum_[c];
+      count_taken(block.function, block.candidate[c]);
       if (c == at[b]) continue;
       moved = true;
       const std::int32_t* d = block.d.data();
@@ -310,7 +382,7 @@ void Search::lagrange(Node& a, int steps) {
     if (best > mark + kIdleShare * (target - best)) {
       mark = best;
       idle = 0;
-    } else if (++idle > kMostIdle) {
+    } else if (asked_before && ++idle > kMostIdle) {
       break;
     }
     bool fits = true;
@@ -322,8 +394,9 @@ void Search::lagrange(Node& a, int steps) {
       norm += direction[r] * direction[r];
     }
     if (fits && moved) {
+      const int margin = margin_above_;
       offer(to_choice(a, at));
-      if (pending() != Outcome::refuted) break;
+      if (pending() != Outcome::refuted || margin_above_ > margin) break;
     }
     if (norm < 1e-12F) break;
     const float length = theta * std::max(target - value, 1e-3F) / norm;
@@ -334,28 +407,31 @@ void Search::lagrange(Node& a, int steps) {
 
 /// Settles a small node by the sieve. gave_up = it is too large; what was found on the way is kept.
 Outcome Search::sift(Node& a) {
-  const auto too_large = [&](int b) { return a.blocks[b].n > Sieve::kMostCandidates; };
-  if (a.n_blocks == 0 || limit_ >= kNoLimit || !question_.exact_cost) return Outcome::gave_up;
-  for (int b = 0; b < a.n_blocks; ++b) {
-    if (too_large(b)) return Outcome::gave_up;
+  for (;;) {
+    if (!small(a) || limit_ >= kNoLimit || !question_.exact_cost) return Outcome::gave_up;
+    double unit = 1, value = 0;
+    if (!reduced_costs(a, unit, value)) return Outcome::gave_up;
+    const auto room = [&] { return Sieve::Room{(limit_ - a.cost_base) * unit - value, limit_ - a.cost_base}; };
+    if (room().priced < 0) return Outcome::refuted;
+    if (Sieve::choices(a, reduced_, room().priced) > tuning.sieve_choices) return Outcome::gave_up;
+    Sieve& sieve = memory_.sieve;
+    sieve.load(a, reduced_);
+    if (question_.newcomers.wanted() && !a.newcomer) {
+      sieve.demand(
+          [&](int b, int c) { return question_.newcomers.is(a.blocks[b].function, a.blocks[b].candidate[c]); });
+    }
+    const int margin = margin_above_;
+    const Sieve::Take take = [&](const std::vector<int>& at) {
+      offer(to_choice(a, at));
+      const bool on = pending() == Outcome::refuted && margin_above_ == margin;
+      return on ? std::optional(room()) : std::nullopt;
+    };
+    const Sieve::End end = sieve.run(room(), tuning.sieve_steps, take);
+    if (const Outcome out = pending(); out != Outcome::refuted) return out;
+    if (end == Sieve::End::complete) return Outcome::refuted;
+    if (margin_above_ == margin) return Outcome::gave_up;
+    if (!narrow(a)) return Outcome::refuted;  // the candidates left have larger margins: once more
   }
-  double unit = 1, value = 0;
-  if (!reduced_costs(a, unit, value)) return Outcome::gave_up;
-  const auto room = [&] { return Sieve::Room{(limit_ - a.cost_base) * unit - value, limit_ - a.cost_base}; };
-  if (room().priced < 0) return Outcome::refuted;
-  if (Sieve::choices(a, reduced_, room().priced) > tuning.sieve_choices) return Outcome::gave_up;
-  Sieve& sieve = memory_.sieve;
-  sieve.load(a, reduced_);
-  if (question_.newcomers.wanted() && !a.newcomer) {
-    sieve.demand([&](int b, int c) { return question_.newcomers.is(a.blocks[b].function, a.blocks[b].candidate[c]); });
-  }
-  const Sieve::Take take = [&](const std::vector<int>& at) {
-    offer(to_choice(a, at));
-    return pending() == Outcome::refuted ? std::optional(room()) : std::nullopt;
-  };
-  const Sieve::End end = sieve.run(room(), tuning.sieve_steps, take);
-  if (const Outcome out = pending(); out != Outcome::refuted) return out;
-  return end == Sieve::End::complete ? Outcome::refuted : Outcome::gave_up;
 }
 
 /// The bound with whole-number prices, in fractions of a cost unit: `value` above cost_base * unit. reduced_ then holds

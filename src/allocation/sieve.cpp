@@ -26,6 +26,7 @@ double Sieve::choices(const Node& node, const std::vector<std::vector<double>>& 
 }
 
 void Sieve::load(const Node& node, const std::vector<std::vector<double>>& reduced) {
+  node_ = &node;
   n_blocks_ = node.n_blocks;
   n_rows_ = node.n_rows();
   words_ = (n_blocks_ + kernel::kWords - 1) / kernel::kWords * kernel::kWords;
@@ -51,8 +52,10 @@ void Sieve::load(const Node& node, const std::vector<std::vector<double>>& reduc
     alive_[b] = block.n == kMostCandidates ? ~std::uint64_t{0} : (std::uint64_t{1} << block.n) - 1;
   }
   demanded_ = false;
+  part_.assign(slots, {0, -1});
+  parts_.clear();
+  masks_.resize(n_rows_);
   list_rows(node);
-  list_parts(node);
 }
 
 void Sieve::demand(const std::function<bool(int, int)>& is_new) {
@@ -101,29 +104,15 @@ void Sieve::list_rows(const Node& node) {
   }
 }
 
-/// What each candidate takes of the rows, only where it takes anything.
-void Sieve::list_parts(const Node& node) {
-  const auto slots = static_cast<std::size_t>(n_blocks_) * kMostCandidates;
-  first_part_.assign(slots + 1, 0);
-  for (int r = 0; r < n_rows_; ++r) {
-    for (int b = 0; b < n_blocks_; ++b) {
-      const std::int32_t* value = node.blocks[b].row(r);
-      const std::size_t slot = static_cast<std::size_t>(b) * kMostCandidates;
-      for (int i = 0; i < node.blocks[b].n; ++i) first_part_[slot + i + 1] += value[column_[slot + i]] > 0 ? 1 : 0;
-    }
+/// What a candidate takes of the rows, only where it takes anything.
+void Sieve::list_parts(std::size_t slot) {
+  const Block& block = node_->blocks[slot / kMostCandidates];
+  part_[slot].first = static_cast<int>(parts_.size());
+  const std::int32_t* value = block.d.data() + column_[slot];
+  for (int r = 0; r < n_rows_; ++r, value += block.stride) {
+    if (*value > 0) parts_.push_back({r, *value});
   }
-  std::partial_sum(first_part_.begin(), first_part_.end(), first_part_.begin());
-  parts_.resize(first_part_.back());
-  next_part_ = first_part_;
-  for (int r = 0; r < n_rows_; ++r) {
-    for (int b = 0; b < n_blocks_; ++b) {
-      const std::int32_t* value = node.blocks[b].row(r);
-      const std::size_t slot = static_cast<std::size_t>(b) * kMostCandidates;
-      for (int i = 0; i < node.blocks[b].n; ++i) {
-        if (const std::int32_t v = value[column_[slot + i]]; v > 0) parts_[next_part_[slot + i]++] = {r, v};
-      }
-    }
-  }
+  part_[slot].second = static_cast<int>(parts_.size());
 }
 
 /// Of the largest value of the row that is not above `value`.
@@ -138,7 +127,8 @@ Sieve::End Sieve::run(Room room, std::int64_t steps, const Take& take) {
   steps_ = steps;
   end_ = End::complete;
   take_ = &take;
-  decided_.assign(n_blocks_, 0);
+  block_.resize(n_blocks_);
+  std::iota(block_.begin(), block_.end(), 0);
   descend(0, 0, 0, !demanded_);
   return end_;
 }
@@ -149,44 +139,46 @@ void Sieve::fit_beside(int level, std::size_t slot) {
   const std::int32_t* left = left_.data() + static_cast<std::ptrdiff_t>(level) * n_rows_;
   std::int32_t* next_left = left_.data() + static_cast<std::ptrdiff_t>(level + 1) * n_rows_;
   std::copy_n(left, n_rows_, next_left);
-  masks_.clear();
-  for (int i = first_part_[slot]; i < first_part_[slot + 1]; ++i) {
+  if (part_[slot].second < 0) list_parts(slot);
+  int n = 0;
+  for (int i = part_[slot].first; i < part_[slot].second; ++i) {
     const Part part = parts_[i];
     const Row& row = row_[part.row];
     const std::int32_t room = next_left[part.row] -= part.value;
-    if (room < row.largest) masks_.push_back(row.first + rank(row, room) * words_);
+    masks_[n] = room < row.largest ? row.first + rank(row, room) * words_ : 0;
+    n += room < row.largest ? 1 : 0;
   }
-  kernel::and_words(alive, words_, fits_.data(), masks_.data(), static_cast<int>(masks_.size()),
+  kernel::and_words(alive, words_, fits_.data(), masks_.data(), n,
                     alive_.data() + static_cast<std::ptrdiff_t>(level + 1) * words_);
 }
 
 /// Whether the cheapest that are alive can be paid, after what was spent, with one that is demanded among them; takes
 /// out those that cannot.
-bool Sieve::cheap_enough(std::uint64_t* alive, double priced, double plain, bool met) const {
+bool Sieve::cheap_enough(int level, double priced, double plain, bool met) {
+  std::uint64_t* alive = alive_.data() + static_cast<std::ptrdiff_t>(level) * words_;
   std::uint64_t fresh = met ? 1 : 0;
-  for (int b = 0; b < n_blocks_; ++b) {
-    if (decided_[b]) continue;
+  for (int i = level; i < n_blocks_; ++i) {
+    const int b = block_[i];
     if (alive[b] == 0) return false;
     priced += priced_[static_cast<std::size_t>(b) * kMostCandidates + std::countr_zero(alive[b])];
     if (!met) fresh |= alive[b] & fresh_[b];
   }
   if (fresh == 0 || priced > room_.priced || plain > room_.plain) return false;
-  for (int b = 0; b < n_blocks_; ++b) {
-    if (decided_[b]) continue;
-    const double* cost = plain_.data() + static_cast<std::size_t>(b) * kMostCandidates;
+  for (int i = level; i < n_blocks_; ++i) {
+    const double* cost = plain_.data() + static_cast<std::size_t>(block_[i]) * kMostCandidates;
     double least = std::numeric_limits<double>::infinity();
-    for (std::uint64_t open = alive[b]; open != 0; open &= open - 1) {
+    for (std::uint64_t open = alive[block_[i]]; open != 0; open &= open - 1) {
       least = std::min(least, cost[std::countr_zero(open)]);
     }
     plain += least;
     if (plain > room_.plain) return false;
   }
-  for (int b = 0; b < n_blocks_; ++b) {
-    if (decided_[b]) continue;
-    const double* cost = priced_.data() + static_cast<std::size_t>(b) * kMostCandidates;
-    const double most = room_.priced - priced + cost[std::countr_zero(alive[b])];
-    for (int top = 63 - std::countl_zero(alive[b]); cost[top] > most; top = 63 - std::countl_zero(alive[b])) {
-      alive[b] ^= std::uint64_t{1} << top;
+  for (int i = level; i < n_blocks_; ++i) {
+    std::uint64_t& word = alive[block_[i]];
+    const double* cost = priced_.data() + static_cast<std::size_t>(block_[i]) * kMostCandidates;
+    const double most = room_.priced - priced + cost[std::countr_zero(word)];
+    for (int top = 63 - std::countl_zero(word); cost[top] > most; top = 63 - std::countl_zero(word)) {
+      word ^= std::uint64_t{1} << top;
     }
   }
   return true;
@@ -195,21 +187,21 @@ bool Sieve::cheap_enough(std::uint64_t* alive, double priced, double plain, bool
 /// Takes one after the other of the block with the fewest candidates left. False = end.
 bool Sieve::descend(int level, double priced, double plain, bool met) {
   const std::uint64_t* alive = alive_.data() + static_cast<std::ptrdiff_t>(level) * words_;
-  int pick = -1, fewest = kMostCandidates + 1;
-  for (int b = 0; b < n_blocks_; ++b) {
-    if (decided_[b]) continue;
-    if (const int n = std::popcount(alive[b]); n < fewest) {
+  int next = -1, fewest = kMostCandidates + 1;
+  for (int i = level; i < n_blocks_; ++i) {
+    if (const int n = std::popcount(alive[block_[i]]); n < fewest) {
       fewest = n;
-      pick = b;
+      next = i;
     }
   }
-  if (pick < 0) {
+  if (next < 0) {
     const std::optional<Room> room = (*take_)(at_);
     if (room) room_ = *room;
     if (!room) end_ = End::ended;
     return room.has_value();
   }
-  decided_[pick] = 1;
+  std::swap(block_[level], block_[next]);
+  const int pick = block_[level];
   for (std::uint64_t open = alive[pick]; open != 0; open &= open - 1) {
     const int c = std::countr_zero(open);
     const std::size_t slot = static_cast<std::size_t>(pick) * kMostCandidates + c;
@@ -221,12 +213,11 @@ bool Sieve::descend(int level, double priced, double plain, bool met) {
     fit_beside(level, slot);
     const double priced_then = priced + priced_[slot], plain_then = plain + plain_[slot];
     const bool met_then = met || (fresh_[pick] >> c & 1) != 0;
-    std::uint64_t* next = alive_.data() + static_cast<std::ptrdiff_t>(level + 1) * words_;
-    if (!cheap_enough(next, priced_then, plain_then, met_then)) continue;
+    if (!cheap_enough(level + 1, priced_then, plain_then, met_then)) continue;
     at_[pick] = column_[slot];
     if (!descend(level + 1, priced_then, plain_then, met_then)) return false;
   }
-  decided_[pick] = 0;
+  std::swap(block_[level], block_[next]);
   return true;
 }
 

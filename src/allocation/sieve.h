@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <functional>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "allocation/node.h"
@@ -27,8 +28,8 @@ class Sieve {
   /// `reduced[b][c]`: what candidate c costs above the cheapest of its block at the prices in use.
   static double choices(const Node& node, const std::vector<std::vector<double>>& reduced, double priced);
 
-  /// Takes over a node after propagate(), of which every block has at most kMostCandidates. Costs and reduced costs are
-  /// whole numbers >= 0, below 2^51 together.
+  /// A node after propagate(), of which every block has at most kMostCandidates; it must stay while this runs. Costs
+  /// and reduced costs are whole numbers >= 0, below 2^53 together.
   void load(const Node& node, const std::vector<std::vector<double>>& reduced);
   /// After load(): only choices that hold a candidate of which is_new(b, c) is true.
   void demand(const std::function<bool(int, int)>& is_new);
@@ -58,12 +59,13 @@ class Sieve {
   };
 
   void list_rows(const Node& node);
-  void list_parts(const Node& node);
+  void list_parts(std::size_t slot);
   [[nodiscard]] int rank(const Row& row, std::int32_t value) const;
   bool descend(int level, double priced, double plain, bool met);
   void fit_beside(int level, std::size_t slot);
-  [[nodiscard]] bool cheap_enough(std::uint64_t* alive, double priced, double plain, bool met) const;
+  [[nodiscard]] bool cheap_enough(int level, double priced, double plain, bool met);
 
+  const Node* node_ = nullptr;
   int n_blocks_ = 0, n_rows_ = 0, words_ = 0;  ///< words: blocks, padded
   std::vector<Row> row_;
   std::vector<std::int32_t> values_, distinct_;
@@ -71,7 +73,7 @@ class Sieve {
   // Per slot, kMostCandidates of them per block, in the order of rising priced costs.
   std::vector<int> column_;  ///< position in the node's block
   std::vector<double> priced_, plain_;
-  std::vector<int> first_part_, next_part_;  ///< one more at the end
+  std::vector<std::pair<int, int>> part_;  ///< its first and its last but one in parts_; listed when it is first taken
   std::vector<Part> parts_;
   std::vector<std::uint64_t> fresh_;  ///< per block: those demanded
   bool demanded_ = false;
@@ -79,7 +81,7 @@ class Sieve {
   std::vector<std::uint64_t> alive_;  ///< words_ per level
   std::vector<std::int32_t> left_;    ///< n_rows_ per level
   std::vector<int> masks_;            ///< scratch
-  std::vector<char> decided_;
+  std::vector<int> block_;            ///< the first `level` of them are decided
   std::vector<int> at_;
   Room room_;
   std::int64_t steps_ = 0;

@@ -1,5 +1,5 @@
-// The sieve finds the choices that trying each one finds; the cheapest choice is the same with it, without it and where
-// it ends before it is through, newcomers wanted or not.
+// The sieve finds the choices that trying each one finds; any choice, the cheapest one and the largest margin are the
+// same with it, without it and where it ends before it is through, newcomers wanted or not.
 #include "allocation/sieve.h"
 
 #include <gtest/gtest.h>
@@ -115,6 +115,39 @@ TEST(Sieve, FindsEveryChoiceThatFitsAndIsCheapEnough) {
   EXPECT_GT(stopped, 100U);
 }
 
+TEST(Search, FindsAnyChoiceHoweverItIsSoughtIfThereIsOne) {
+  int found = 0, none = 0;
+  for (std::uint64_t seed = 0; seed < 900; ++seed) {
+    Random random(seed + 20000);
+    Node whole = random_node(random);
+    for (Block& block : whole.blocks) std::fill(block.cost.begin(), block.cost.end(), 0.0);
+    std::set<std::vector<int>> fitting;
+    for_each_fitting(whole, [&](const std::vector<int>& at, double) { fitting.insert(at); });
+    const bool some_rejected = seed % 2 == 1;  // as rows that the node does not hold would
+    const auto accepted = [&](const std::vector<int>& choice) { return !some_rejected || choice[0] % 2 == 1; };
+    const bool any = std::any_of(fitting.begin(), fitting.end(), accepted);
+    for (int way = 0; way < 3; ++way) {
+      Options options;
+      Stats stats;
+      Control control(options, stats);
+      SearchMemory memory;
+      const auto accept = [&](const std::vector<int>& c) {
+        return accepted(c) ? Verdict::accepted : Verdict::rejected;
+      };
+      Search search(accept, control, memory);
+      if (way == 1) search.tuning.sieve_choices = 0;
+      if (way == 2) search.tuning = {1, 1, 1, 0, 0, 0, 1e3, 2};
+      Node root = whole;
+      std::vector<int> choice;
+      ASSERT_EQ(search.find_any(root, 0, choice), any ? Outcome::found : Outcome::refuted) << seed << " way " << way;
+      ASSERT_TRUE(!any || (fitting.contains(choice) && accepted(choice))) << seed << " way " << way;
+      (any ? found : none) += 1;
+    }
+  }
+  EXPECT_GT(found, 500);
+  EXPECT_GT(none, 300);
+}
+
 TEST(Search, CheapestIsTheSameHoweverItIsSought) {
   int improved = 0, none = 0;
   for (std::uint64_t seed = 0; seed < 900; ++seed) {
@@ -167,6 +200,64 @@ TEST(Search, CheapestIsTheSameHoweverItIsSought) {
       }
       ++improved;
       ASSERT_EQ(static_cast<double>(cost), want) << "seed " << seed << " way " << way;
+    }
+  }
+  EXPECT_GT(improved, 500);
+  EXPECT_GT(none, 500);
+}
+
+TEST(Search, BestMarginIsTheSameHoweverItIsSought) {
+  int improved = 0, none = 0;
+  for (std::uint64_t seed = 0; seed < 900; ++seed) {
+    Random random(seed + 9000);
+    const Node whole = random_node(random);
+    std::vector<std::vector<int>> margin(whole.n_blocks);
+    for (int b = 0; b < whole.n_blocks; ++b) {
+      margin[b].resize(static_cast<std::size_t>(whole.blocks[b].n) + 1);
+      for (int& m : margin[b]) m = random.in(0, 20);
+    }
+    const double limit = random.in(20, 300);
+    int want = -1;
+    for_each_fitting(whole, [&](const std::vector<int>& at, double cost) {
+      int worst = INT_MAX;
+      for (int b = 0; b < whole.n_blocks; ++b) worst = std::min(worst, margin[b][static_cast<std::size_t>(at[b] + 1)]);
+      if (cost <= limit) want = std::max(want, worst);
+    });
+    for (int way = 0; way < 6; ++way) {
+      Options options;
+      Stats stats;
+      Control control(options, stats);
+      SearchMemory memory;
+      Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
+      if (way % 3 == 1) search.tuning.sieve_choices = 0;
+      if (way % 3 == 2) search.tuning = {1, 1, 1, 0, 0, 0, 3, 3};
+      Search::CostQuestion question;
+      question.limit = limit;
+      question.exact_cost = [&](const std::vector<int>& choice) {
+        std::int64_t sum = 0;
+        for (int b = 0; b < whole.n_blocks; ++b) sum += static_cast<std::int64_t>(whole.blocks[b].cost[choice[b]]);
+        return sum;
+      };
+      question.limit_below = [&](std::int64_t) { return limit; };
+      question.must_not_exceed = static_cast<std::int64_t>(limit);
+      question.best_margin = true;
+      question.newcomers = {&margin, way < 3 ? INT_MAX : want + 1};
+      Node root = whole;
+      std::vector<int> choice;
+      std::int64_t cost = 0;
+      const Search::CostResult result = search.minimise(root, question, choice, cost);
+      ASSERT_EQ(result.outcome, Outcome::refuted);
+      ASSERT_EQ(result.improved, want >= 0) << "seed " << seed << " way " << way;
+      if (!result.improved) {
+        ++none;
+        continue;
+      }
+      ++improved;
+      int worst = INT_MAX;
+      for (int b = 0; b < whole.n_blocks; ++b)
+        worst = std::min(worst, margin[b][static_cast<std::size_t>(choice[b] + 1)]);
+      ASSERT_EQ(worst, want) << "seed " << seed << " way " << way;
+      ASSERT_LE(static_cast<double>(question.exact_cost(choice)), limit);
     }
   }
   EXPECT_GT(improved, 500);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <compare>
+#include <functional>
 #include <map>
 #include <optional>
 #include <set>
@@ -13,6 +14,7 @@
 #include "allocation/hall_rows.h"
 #include "allocation/serve.h"
 #include "allocation/solve.h"
+#include "base/parallel.h"
 
 namespace allocation {
 namespace {
@@ -72,13 +74,9 @@ class Finder {
       case WayOutKind::unlock:
         unlock(change.of);
         break;
-      case WayOutKind::drop_functions: {
-        WayOut way;
-        way.functions = {change.of};
-        way.proven_least = true;
-        add_drop_way(std::move(way));
+      case WayOutKind::drop_functions:
+        drop(change.of);
         break;
-      }
       case WayOutKind::release_reserve:
         release(change.of);
         break;
@@ -94,13 +92,33 @@ class Finder {
     return std::nullopt;
   }
 
+  /// Every change is a question of its own, so they are shared among the caller's jobs.
   std::vector<WayOut> run() {
-    more_parts();
-    for (int f : conflict_.functions) loosen(f);
-    for (int f : conflict_.functions) unlock(f);
-    drop();
-    for (int r : conflict_.reserves) release(r);
-    for (std::size_t b = 0; b < p_.budgets.size(); ++b) raise(static_cast<int>(b));
+    std::vector<std::function<void(Finder&)>> questions{[](Finder& own) { own.more_parts(); }};
+    for (int f : conflict_.functions) questions.emplace_back([f](Finder& own) { own.loosen(f); });
+    for (int f : conflict_.functions) questions.emplace_back([f](Finder& own) { own.unlock(f); });
+    const std::size_t first_drop = questions.size();
+    for (int f : conflict_.functions) questions.emplace_back([f](Finder& own) { own.drop(f); });
+    const std::size_t after_drop = questions.size();
+    for (int r : conflict_.reserves) questions.emplace_back([r](Finder& own) { own.release(r); });
+    for (int b = 0; b < static_cast<int>(p_.budgets.size()); ++b) {
+      questions.emplace_back([b](Finder& own) { own.raise(b); });
+    }
+    std::vector<std::vector<WayOut>> found(questions.size());
+    base::parallel_for(questions.size(), options_.jobs, [&](std::size_t i) {
+      Finder own(p_, conflict_, options_, judge_);
+      questions[i](own);
+      found[i] = std::move(own.ways_);
+    });
+    bool one_is_enough = false;
+    for (std::size_t i = 0; i <= found.size(); ++i) {
+      if (i == after_drop && !one_is_enough) drop_fewest();
+      if (i == found.size()) break;
+      for (WayOut& way : found[i]) {
+        one_is_enough = one_is_enough || (i >= first_drop && i < after_drop && way.decided);
+        ways_.push_back(std::move(way));
+      }
+    }
     std::stable_sort(ways_.begin(), ways_.end(), [](const WayOut& a, const WayOut& b) {
       return std::tuple(!a.decided, a.cost, a.kind) < std::tuple(!b.decided, b.cost, b.kind);
     });
@@ -256,15 +274,15 @@ class Finder {
     finish(std::move(way));
   }
 
-  void drop() {
-    bool any = false;
-    for (int f : conflict_.functions) {
-      WayOut way;
-      way.functions = {f};
-      way.proven_least = true;
-      any |= add_drop_way(std::move(way));
-    }
-    if (any) return;
+  void drop(int f) {
+    WayOut way;
+    way.functions = {f};
+    way.proven_least = true;
+    add_drop_way(std::move(way));
+  }
+
+  /// Where leaving out one function is not enough.
+  void drop_fewest() {
     Problem optional = p_;
     for (Function& f : optional.functions) {
       if (f.skip && f.locked < 0) {
