@@ -269,6 +269,26 @@ TEST(Conflict, TextNamesMembersPartsStockAndShares) {
   EXPECT_EQ(ways[4].text, "travel dropped");
 }
 
+TEST(WaysOut, RaisingALimitIsWeighedByTheLimitThatPeopleSee) {
+  Problem p = two_drives();
+  p.parts[0].stock = 9;
+  p.budgets[0].limit = 150;
+  const auto raise = [&] {
+    for (const WayOut& way : ways_out(p, explain_conflict(p)))
+      if (way.kind == WayOutKind::raise_budget) return way.cost;
+    return std::int64_t{-1};
+  };
+  // Slew, travel and hoist take 210: 60 more than the limit.
+  EXPECT_EQ(raise(), 60 * way_out_cost::kWhole / 150);
+  p.budgets[0].whole = 1150;
+  p.budgets[0].taken = 1000;
+  EXPECT_EQ(raise(), 60 * way_out_cost::kWhole / 1150);
+  // Nothing is left and 350 are lacking before anything is taken.
+  p.budgets[0].limit = 0;
+  p.budgets[0].taken = 1500;
+  EXPECT_EQ(raise(), (350 + 210) * way_out_cost::kWhole / 1150);
+}
+
 TEST(Conflict, TextSaysWhenNoCandidateReachesTheTarget) {
   Problem p = two_drives();
   p.functions[1].floor = 2000;

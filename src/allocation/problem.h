@@ -40,6 +40,9 @@ struct Budget {
   std::string unit = {};  ///< of amounts, "g"; empty where the name is what is counted, "sockets"
   int per_unit = 1;       ///< what one unit counts as in limits and uses
   std::string why = {};   ///< why the limit is what it is, "bodies weigh 400 g of the 550 g allowed"
+  /// > 0: `limit` is what this one leaves beside `taken`, 0 where it leaves nothing. Raising it is weighed by this one,
+  /// the one that people see. Ranks ways out, nothing else.
+  std::int64_t whole = 0, taken = 0;
 };
 
 struct Candidate {

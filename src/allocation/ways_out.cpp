@@ -337,7 +337,9 @@ class Finder {
     way.after = least.budget_totals[b];
     if (way.after <= way.before) return;
     way.proven_least = least.status == Status::optimal;
-    way.cost = relative(way.after - way.before, way.before);
+    const Budget& budget = p_.budgets[b];
+    way.cost = budget.whole > 0 ? relative(budget.taken + way.after - budget.whole, budget.whole)
+                                : relative(way.after - way.before, way.before);
     way.text = fmt::format("limit of {} raised from {} to {}", p_.budgets[b].name,
                            amount_text(p_.budgets[b], way.before), amount_text(p_.budgets[b], way.after));
     finish(std::move(way));

@@ -104,13 +104,16 @@ void add_budgets(const brief::Brief& brief, allocation::Problem& problem) {
   problem.budgets.push_back({kMass, INT64_MAX});
   std::int64_t added = INT64_MAX;
   std::string why;
+  std::int64_t whole = 0, taken = 0;
   if (brief.limits.mass_g) {
     const double base_g = base_mass_g(brief);
     added = std::max<std::int64_t>(0, tenths_of_gram(*brief.limits.mass_g - base_g));
+    whole = tenths_of_gram(*brief.limits.mass_g);
+    taken = tenths_of_gram(base_g);
     why = fmt::format("bodies and hubs weigh {} g of the {} g allowed", base::plain(std::round(base_g), 6),
                       base::plain(*brief.limits.mass_g, 6));
   }
-  problem.budgets.push_back({kAddedMass, added, "g", 10, why});
+  problem.budgets.push_back({kAddedMass, added, "g", 10, why, whole, taken});
   problem.budgets.push_back({kCurrent, limit_or_none(brief.supply.total_current_ma), "mA"});
 }
 
