@@ -148,6 +148,19 @@ TEST(Search, FindsAnyChoiceHoweverItIsSoughtIfThereIsOne) {
   EXPECT_GT(none, 300);
 }
 
+/// What a choice costs at most; the node outlives the question.
+Search::CostQuestion cost_question(const Node& whole, double limit) {
+  Search::CostQuestion question;
+  question.limit = limit;
+  question.must_not_exceed = static_cast<std::int64_t>(limit);
+  question.exact_cost = [&whole](const std::vector<int>& choice) {
+    std::int64_t sum = 0;
+    for (int b = 0; b < whole.n_blocks; ++b) sum += static_cast<std::int64_t>(whole.blocks[b].cost[choice[b]]);
+    return sum;
+  };
+  return question;
+}
+
 TEST(Search, CheapestIsTheSameHoweverItIsSought) {
   int improved = 0, none = 0;
   for (std::uint64_t seed = 0; seed < 900; ++seed) {
@@ -178,15 +191,8 @@ TEST(Search, CheapestIsTheSameHoweverItIsSought) {
       if (way == 1) search.tuning.sieve_choices = 0;
       if (way == 2) search.tuning.sieve_steps = 3;
       if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
-      Search::CostQuestion question;
-      question.limit = limit;
-      question.exact_cost = [&](const std::vector<int>& choice) {
-        std::int64_t sum = 0;
-        for (int b = 0; b < whole.n_blocks; ++b) sum += static_cast<std::int64_t>(whole.blocks[b].cost[choice[b]]);
-        return sum;
-      };
+      Search::CostQuestion question = cost_question(whole, limit);
       question.limit_below = [](std::int64_t found) { return static_cast<double>(found - 1); };
-      question.must_not_exceed = static_cast<std::int64_t>(limit);
       if (wanted) question.newcomers = {&margin, 5};
       Node root = whole;
       std::vector<int> choice;
@@ -231,15 +237,8 @@ TEST(Search, BestMarginIsTheSameHoweverItIsSought) {
       Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
       if (way % 3 == 1) search.tuning.sieve_choices = 0;
       if (way % 3 == 2) search.tuning = {1, 1, 1, 0, 0, 0, 3, 3};
-      Search::CostQuestion question;
-      question.limit = limit;
-      question.exact_cost = [&](const std::vector<int>& choice) {
-        std::int64_t sum = 0;
-        for (int b = 0; b < whole.n_blocks; ++b) sum += static_cast<std::int64_t>(whole.blocks[b].cost[choice[b]]);
-        return sum;
-      };
+      Search::CostQuestion question = cost_question(whole, limit);
       question.limit_below = [&](std::int64_t) { return limit; };
-      question.must_not_exceed = static_cast<std::int64_t>(limit);
       question.best_margin = true;
       question.newcomers = {&margin, way < 3 ? INT_MAX : want + 1};
       Node root = whole;

@@ -23,6 +23,23 @@ void grow(Box3& box, const Box3& b) {
 
 }  // namespace
 
+/// Whether a solid on one shaft keeps clear of the axles, joiners, bushes and bearings of the others; those from
+/// `settled` on stand with their cores.
+bool Filler::clear_of_others(int s, int settled, const Round& solid) const {
+  for (int x = 0; x < sketch_->n_shafts; ++x) {
+    if (x == s) continue;
+    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
+    const Hold& other = hold_[static_cast<std::size_t>(x)];
+    if (clash(solid, x < settled ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
+    if (x < settled && other.joined && clash(solid, joiner_of(x), h_, clear_)) return false;
+    for (int i = 0; i < other.n_bushes; ++i)
+      if (clash(solid, bush_of(x, i), h_, clear_)) return false;
+    for (int j = 0; j < other.n_bearings; ++j)
+      if (clash(solid, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
+  }
+  return true;
+}
+
 /// A piece of an axle beyond its core, against everything of other shafts; those from `settled` on stand with their
 /// cores.
 bool Filler::stick_out_free(int s, int settled, int low, int high) {
@@ -43,18 +60,7 @@ bool Filler::stick_out_free(int s, int settled, int low, int high) {
     return false;
   for (std::size_t b = masked ? output_bodies_ : 0; b < bodies_.size(); ++b)
     if (clash(piece, *bodies_[b], h_, clear_)) return false;
-  for (int x = 0; x < sketch_->n_shafts; ++x) {
-    if (x == s) continue;
-    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    if (clash(piece, x < settled ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-    if (x < settled && other.joined && clash(piece, joiner_of(x), h_, clear_)) return false;
-    for (int i = 0; i < other.n_bushes; ++i)
-      if (clash(piece, bush_of(x, i), h_, clear_)) return false;
-    for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(piece, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
-  }
-  return true;
+  return clear_of_others(s, settled, piece);
 }
 
 /// The joiner of a shaft: on a bare piece of it, out of walls, and clear of everything else; later shafts stand with
@@ -83,18 +89,7 @@ bool Filler::joiner_free(int s, const Round& joiner) const {
     if (meets(round_of(w), sketch_->wheels[static_cast<std::size_t>(w)].shaft == s)) return false;
   for (std::size_t a = 0; a < attachments_.size(); ++a)
     if (meets(attachments_[a], attachment_shaft_[a] == s)) return false;
-  for (int x = 0; x < sketch_->n_shafts; ++x) {
-    if (x == s) continue;
-    const SketchShaft& theirs = sketch_->shafts[static_cast<std::size_t>(x)];
-    const Hold& other = hold_[static_cast<std::size_t>(x)];
-    if (clash(joiner, x < s ? whole_axle_of(x) : axle_of(x), h_, clear_)) return false;
-    if (x < s && other.joined && clash(joiner, joiner_of(x), h_, clear_)) return false;
-    for (int i = 0; i < other.n_bushes; ++i)
-      if (clash(joiner, bush_of(x, i), h_, clear_)) return false;
-    for (int j = 0; j < other.n_bearings; ++j)
-      if (clash(joiner, bearing_block(theirs.axis, theirs.at, other.bearing[j]), h_, clear_)) return false;
-  }
-  return true;
+  return clear_of_others(s, s, joiner);
 }
 
 /// Whether the stock still has what an axle is made of.

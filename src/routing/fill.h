@@ -155,6 +155,7 @@ class Filler {
   [[nodiscard]] Extent extent_of(int shaft, const Hold&) const;
   [[nodiscard]] bool meets_body(int shaft, const Hold&, std::size_t body) const;
   [[nodiscard]] bool hold_free(int shaft, const Hold&, bool beside_wheels);
+  [[nodiscard]] bool clear_of_others(int shaft, int settled, const Round& solid) const;
   [[nodiscard]] bool joiner_free(int shaft, const Round& joiner) const;
   [[nodiscard]] bool axle_left(const AxleStock&, std::size_t number) const;
   void use_axle(const AxleStock&, std::size_t number, int pieces);
