@@ -245,6 +245,7 @@ struct Function {
   std::string lock;  ///< candidate key to keep; empty = free
   std::vector<stock::ClassId> must_use, must_not_use;
   double duty = 1.0;     ///< share of the run time it works, 0..1
+  int best_only = 0;     ///< of each motor so many trains are enough, those with the best margins; 0 = every one
   document::Node wants;  ///< kind-specific table, read by the kind
   document::Location where;
 };

@@ -7,6 +7,7 @@
 #include <functional>
 #include <memory>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/rational.h"
@@ -154,6 +155,10 @@ struct Candidate {
   Reaches reaches;                 ///< of what runs out along a line
   std::vector<BodyCells> cells;    ///< all sides together; ascending by body; empty = takes no room that is known
 };
+
+/// Code of a rejection that tells of trains that were not looked at because brief::Function::best_only are enough: its
+/// text says what they reach at most.
+inline constexpr std::string_view kOnlyTheBest = "candidate.only_the_best";
 
 /// Why something was not proposed, in numbers. Equal reasons are counted, the nearest miss is kept.
 struct Rejection {

@@ -24,6 +24,7 @@ struct DesignArgs {
   std::string out;  ///< folder for report.txt, design.json, sheet.svg, results.html
   std::string order;
   bool whole_front = false;
+  int best_only = 0;  ///< trains of each motor and function; 0 = every one
 };
 int design(Session& session, const DesignArgs& args);
 

@@ -149,6 +149,7 @@ int design(Session& session, const DesignArgs& args) {
   options.stop_after = *stage;
   // The whole front can hold thousands of points; its best-margin end is what most people look at.
   options.front_points = args.whole_front ? 0 : 24;
+  options.best_only = args.best_only;
   if (args.stock.size() > 1) return compare(session, args, std::move(options));
   if (!args.stock.empty()) options.stock = args.stock.front();
 

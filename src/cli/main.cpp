@@ -102,6 +102,10 @@ int run(int argc, char** argv) {
   design_app->add_option("--order", design.order,
                          "what counts first: wished,margin,mass; also current, sockets, parts");
   design_app->add_flag("--front", design.whole_front, "list the whole trade-off front");
+  design_app
+      ->add_option("--best", design.best_only,
+                   "quicker: of each function only so many trains of each motor, those with the best margins")
+      ->check(CLI::Range(1, 1'000'000));
 
   cli::ExplainArgs explain;
   CLI::App* explain_app = app.add_subcommand("explain", "why this candidate of a function, why not the others");

@@ -45,6 +45,9 @@ struct Options {
   bool ways_out = true;                    ///< compute ways out when nothing fits
   double size_factor = 1;                  ///< the project as if built this many times as large
   std::string only_function;               ///< compute candidates of this one only (for explain); empty = all
+  /// Of each motor so many trains of a function are enough, those with the best margins; 0 = every one. Where no design
+  /// can be made of these, every one is looked at after all.
+  int best_only = 0;
   ProposalCache* cache = nullptr;   ///< proposals of earlier runs; only looked at with `text`, never changes a result
   ReadCache* read_cache = nullptr;  ///< catalogue and stock list of earlier runs; never changes a result
 

@@ -23,6 +23,8 @@ namespace design {
 namespace {
 
 constexpr const char* kBenchTests = "bench_tests.csv";
+/// How many times as many trains are looked for when none of the best on paper can be laid out.
+constexpr int kMoreIfNone = 4;
 
 using SharedWants = std::shared_ptr<const candidate::Wants>;
 
@@ -133,15 +135,39 @@ void keep_out_of_taken_room(const std::vector<brief::TakenRoom>& taken, candidat
                                    static_cast<double>(told.second), "cells", told.first});
 }
 
+/// The candidates of one function, and whether more might be found than its `best_only`.
+candidate::Proposal propose_one(const brief::Function& function, const candidate::Wants& wants,
+                                const brief::Brief& seen, const base::RunControl& control) {
+  brief::Function asked = function;
+  while (true) {
+    candidate::Proposal p = functions::find_kind(function.kind)->propose(asked, wants, seen, control);
+    const auto more = std::find_if(p.rejections.begin(), p.rejections.end(),
+                                   [](const candidate::Rejection& r) { return r.code == candidate::kOnlyTheBest; });
+    if (more == p.rejections.end()) return p;
+    // The best on paper may all fail when they are laid out.
+    if (p.candidates.empty() && !control.stopped()) {
+      asked.best_only *= kMoreIfNone;
+      continue;
+    }
+    if (p.complete) {
+      p.complete = false;
+      p.limit_text = more->text;
+    }
+    return p;
+  }
+}
+
 std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector<SharedWants>& wants,
-                                    const Options& options, const base::RunControl& control) {
+                                    const Options& options, int best_only, const base::RunControl& control) {
   std::vector<FunctionResult> out(brief.functions.size());
-  const std::vector<std::string> keys = proposal_keys(options, brief);
+  const std::vector<std::string> keys = best_only > 0 ? std::vector<std::string>{} : proposal_keys(options, brief);
   if (!keys.empty()) options.cache->make_room(keys.size());
   base::RunControl inner = control;
   const std::vector<brief::TakenRoom> taken = brief.taken_room();
-  const brief::Brief seen = seen_by_kinds(brief);
-  inner.progress = nullptr;  // it belongs to the calling thread
+  brief::Brief seen = seen_by_kinds(brief);
+  for (std::size_t f = 0; f < out.size(); ++f)
+    seen.functions[f].best_only = brief.functions[f].lock.empty() ? best_only : 0;  // the locked one need not be good
+  inner.progress = nullptr;                                                         // it belongs to the calling thread
   std::mutex telling;
   std::vector<std::size_t> searched;
   std::vector<std::shared_ptr<const candidate::Proposal>> known(out.size());
@@ -161,7 +187,7 @@ std::vector<FunctionResult> propose(const brief::Brief& brief, const std::vector
   base::parallel_for(searched.size(), control.jobs, [&](std::size_t i) {
     const std::size_t f = searched[i];
     const brief::Function& from = brief.functions[f];
-    out[f].proposal = functions::find_kind(from.kind)->propose(seen.functions[f], *wants[f], seen, inner);
+    out[f].proposal = propose_one(seen.functions[f], *wants[f], seen, inner);
     keep_to_named_parts(from, out[f].proposal);
     keep_out_of_taken_room(taken, out[f].proposal);
     if (control.stopped()) return;  // the list may be cut short
@@ -275,26 +301,30 @@ Result run_stages(const Options& options, Result r, const base::RunControl& cont
   if (r.brief) wants = read_wants(*r.brief, r.diagnostics);
   if (done(Stage::brief)) return r;
 
-  control.report("proposing candidates", 0.1);
-  r.functions = propose(*r.brief, wants, options, control);
-  if (done(Stage::candidates)) return r;
+  for (int best_only = options.best_only; !r.feasible(); best_only = 0) {
+    control.report("proposing candidates", 0.1);
+    r.functions = propose(*r.brief, wants, options, best_only, control);
+    if (done(Stage::candidates)) return r;
 
-  control.report("allocating parts", 0.5);
-  std::vector<stock::ClassId> part_classes;
-  allocation::Problem problem;
-  try {
-    problem = make_problem(*r.brief, r.functions, part_classes, control);
-  } catch (const base::GivenUp&) {
-    done(Stage::candidates);
-    return r;
+    control.report("allocating parts", 0.5);
+    std::vector<stock::ClassId> part_classes;
+    allocation::Problem problem;
+    try {
+      problem = make_problem(*r.brief, r.functions, part_classes, control);
+    } catch (const base::GivenUp&) {
+      done(Stage::candidates);
+      return r;
+    }
+    apply_locks(*r.brief, r.functions, problem, r.diagnostics);
+    if (r.diagnostics.has_errors()) {
+      done(Stage::candidates);
+      return r;
+    }
+    r.allocated = allocate(*r.brief, r.functions, std::move(problem), options, control);
+    r.allocated->part_classes = std::move(part_classes);
+    // Of a few candidates it cannot be said that nothing fits: every one is looked at.
+    if (best_only == 0 || r.incomplete().empty() || control.stopped()) break;
   }
-  apply_locks(*r.brief, r.functions, problem, r.diagnostics);
-  if (r.diagnostics.has_errors()) {
-    done(Stage::candidates);
-    return r;
-  }
-  r.allocated = allocate(*r.brief, r.functions, std::move(problem), options, control);
-  r.allocated->part_classes = std::move(part_classes);
   if (!r.feasible()) {
     explain_infeasible(r, options, control);
     done(Stage::allocation);

@@ -181,3 +181,54 @@ TEST(Run, SaysThatItWasStopped) {
   EXPECT_TRUE(r.stopped);
   EXPECT_FALSE(r.proven_best());
 }
+
+TEST(Run, FewTrainsOfEachMotorGiveADesignThatSaysSo) {
+  design::Options options;
+  options.project = kProject;
+  options.stop_after = design::Stage::allocation;
+  options.ways_out = false;
+  const design::Result all = design::run(options, {});
+  options.best_only = 2;
+  const design::Result few = design::run(options, {});
+  ASSERT_TRUE(all.feasible());
+  ASSERT_TRUE(few.feasible());
+  EXPECT_TRUE(all.incomplete().empty());
+  const std::vector<std::string> cut = few.incomplete();
+  EXPECT_NE(std::find(cut.begin(), cut.end(), "travel"), cut.end());
+  EXPECT_FALSE(few.proven_best());
+  EXPECT_LE(few.allocated->worst_margin, all.allocated->worst_margin + 1e-9);
+  for (std::size_t f = 0; f < all.functions.size(); ++f) {
+    const auto &of_all = all.functions[f].proposal, &of_few = few.functions[f].proposal;
+    EXPECT_LE(of_few.candidates.size(), of_all.candidates.size()) << all.functions[f].id;
+    ASSERT_EQ(of_few.candidates.empty(), of_all.candidates.empty()) << all.functions[f].id;
+    if (of_all.candidates.empty()) continue;
+    EXPECT_NEAR(of_few.candidates.front().nominal.worst(), of_all.candidates.front().nominal.worst(), 1e-9);
+    if (!of_few.complete) {
+      EXPECT_NE(of_few.limit_text.find("2 best trains of each motor"), std::string::npos) << of_few.limit_text;
+    }
+  }
+}
+
+TEST(Run, WhereFewTrainsDoNotServeEveryOneIsLookedAt) {
+  const design::Result all = searched(cart());
+  // A drive that the few do not have: the last of all, as a lock and as the only one that a part allows.
+  design::Options options;
+  options.project = kProject;
+  options.best_only = 1;
+  options.stop_after = design::Stage::allocation;
+  options.text = cart_with("lock = \"" + list(all).back().key + "\"\n");
+  const design::Result locked = design::run(options, {});
+  EXPECT_FALSE(locked.bad_input) << "a lock may name any candidate";
+  // Nothing may be added: no design, and that is certain.
+  options.text = replaced(cart(), "mass_g = 1500", "mass_g = 5");
+  design::Options whole = options;
+  whole.best_only = 0;
+  const design::Result none = design::run(options, {}), as_ever = design::run(whole, {});
+  ASSERT_FALSE(as_ever.bad_input) << document::text_of(as_ever.diagnostics.sorted().front());
+  ASSERT_TRUE(none.allocated && as_ever.allocated);
+  EXPECT_FALSE(none.feasible());
+  EXPECT_TRUE(none.incomplete().empty());
+  ASSERT_EQ(none.functions.size(), as_ever.functions.size());
+  for (std::size_t f = 0; f < none.functions.size(); ++f)
+    EXPECT_EQ(none.functions[f].proposal.candidates.size(), as_ever.functions[f].proposal.candidates.size());
+}

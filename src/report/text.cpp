@@ -367,6 +367,15 @@ std::string near_misses(const design::Result& r, const TextOptions& o) {
   return out.empty() ? "" : heading("Functions that nothing serves", o) + out;
 }
 
+/// Why lists of candidates are not complete.
+std::string limits_text(const design::Result& r, const TextOptions& o) {
+  std::string out;
+  for (const design::FunctionResult& fn : r.functions) {
+    if (!fn.proposal.complete) out += paragraph("  " + fn.id + ": ", fn.proposal.limit_text, o);
+  }
+  return out;
+}
+
 std::string candidates_section(const design::Result& r, const TextOptions& o) {
   std::string out = heading("Candidates", o);
   Table t;
@@ -389,10 +398,7 @@ std::string candidates_section(const design::Result& r, const TextOptions& o) {
            none ? "" : fn.proposal.candidates.front().title});
   }
   out += t.str(o);
-  for (const design::FunctionResult& fn : r.functions) {
-    if (!fn.proposal.complete) out += paragraph("  " + fn.id + ": ", fn.proposal.limit_text, o);
-  }
-  return out;
+  return out + limits_text(r, o);
 }
 
 }  // namespace
@@ -427,6 +433,7 @@ std::string design_text(const design::Result& r, const TextOptions& o, bool whol
   if (!r.feasible() && r.stopped && status_of(r) == "undecided") return out + candidates_section(r, o);
   if (!r.feasible()) return out + conflict_section(*r.allocated, o) + near_misses(r, o) + candidates_section(r, o);
   out += functions_section(r, o);
+  if (!r.incomplete().empty()) out += heading("What was not looked at", o) + limits_text(r, o);
   if (r.assessed) {
     out += findings_section(r.assessed->findings, o);
     out += balance_section(*r.assessed, o);

@@ -118,6 +118,20 @@ TEST(CliFlow, EveryStageCanBeTheLast) {
   EXPECT_NE(wrong.err.find("allocation"), std::string::npos) << wrong.err;
 }
 
+TEST(CliFlow, AFewTrainsOfEachMotorAreLookedAtWhenAsked) {
+  const Small small;
+  const Answer a = program::run({"design", small.folder.path(), "--json", "--best", "1"});
+  ASSERT_EQ(a.exit, 0) << a.err;
+  const json few = parsed(a), all = parsed(program::run({"design", small.folder.path(), "--json"}));
+  EXPECT_EQ(few["status"], "feasible");
+  EXPECT_LE(few["allocation"]["worst_margin"], all["allocation"]["worst_margin"]);
+  EXPECT_NE(a.out.find("only the best train of each motor"), std::string::npos);
+  EXPECT_EQ(program::run({"design", small.folder.path(), "--json", "--best", "1", "--jobs", "2"}).out, a.out);
+  const Answer none = program::run({"design", small.folder.path(), "--best", "0"});
+  EXPECT_EQ(none.exit, 2);
+  EXPECT_NE(none.err.find("--best"), std::string::npos) << none.err;
+}
+
 TEST(CliFlow, ThreadsNeverChangeABytes) {
   const Small small;
   const Answer one = program::run({"design", small.folder.path(), "--json", "--jobs", "1"});

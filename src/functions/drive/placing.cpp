@@ -553,7 +553,8 @@ void add_all(candidate::RejectionLog& log, std::vector<candidate::Rejection> ite
 }
 
 std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const brief::Brief& brief,
-                                               candidate::RejectionLog& log, const base::RunControl& control) {
+                                               const brief::Function& function, candidate::RejectionLog& log,
+                                               const base::RunControl& control) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   std::vector<candidate::Candidate> papers;
   std::map<std::string, std::size_t> draft_of;
@@ -562,6 +563,8 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     papers.push_back(std::move(drafts[i].paper));
   }
   candidate::keep_non_dominated(papers, catalogue);
+  const int with_layouts =
+      function.best_only > 0 ? std::min(kDraftsWithLayouts, (function.best_only + 1) / 2) : kDraftsWithLayouts;
   struct Laid {
     int layouts = 1;
     std::vector<candidate::Candidate> candidates;
@@ -571,7 +574,7 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
   const std::vector<int> pieces = pieces_of(brief);
   int rank = 0;
   for (std::size_t i = 0; i < papers.size(); ++i)
-    laid[i].layouts = papers[i].nominal.worst() >= 1 && rank++ < kDraftsWithLayouts ? kLayouts : 1;
+    laid[i].layouts = papers[i].nominal.worst() >= 1 && rank++ < with_layouts ? kLayouts : 1;
   base::parallel_for(papers.size(), control.jobs, [&](std::size_t i) {
     if (control.stopped()) return;
     Laid& here = laid[i];

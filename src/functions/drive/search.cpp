@@ -11,6 +11,7 @@
 #include <map>
 #include <numbers>
 #include <numeric>
+#include <tuple>
 
 #include "base/check.h"
 #include "base/text.h"
@@ -361,25 +362,53 @@ std::vector<Contest> contests_of(const brief::Brief& brief, const brief::Functio
   return out;
 }
 
-/// Judges every train of `shortest` to `longest` meshes behind one motor.
-void search_lengths(const brief::Brief& brief, const Query& query, const Gears& gears, const Musts& musts, int shortest,
-                    int longest, Contest& c, Powertrains& out, std::vector<Unplaced>& unplaced,
-                    candidate::RejectionLog& log, const base::RunControl& control) {
-  const stock::Catalogue& catalogue = *brief.catalogue;
+/// What one call of powertrains() works with.
+struct Search {
+  const brief::Brief& brief;
+  const Query& query;
+  const Gears& gears;
+  const Musts& musts;
+  std::vector<Contest>& contests;
+  Powertrains& out;
+  std::vector<Unplaced>& unplaced;
+  candidate::RejectionLog& log;
+  const base::RunControl& control;
+  [[nodiscard]] const stock::Catalogue& catalogue() const { return *brief.catalogue; }
+};
+
+/// Share of the wants that trains of up to so many meshes are looked at for.
+double least_share(int longest) {
+  return longest <= kNearMissStages ? candidate::kNearMiss : 1.0;
+}
+
+/// A train behind the motor of a contest that may reach what is asked, by its ratio and losses alone.
+struct Listed {
+  std::size_t contest = 0;
+  gearing::FoundTrain train;
+  GearCounts counts;
+  Quick quick;
+};
+
+/// Every train of `shortest` to `longest` meshes behind one motor that may serve, as found, to `use`, until that says
+/// false.
+void list_lengths(const Search& s, int shortest, int longest, std::size_t contest,
+                  const std::function<bool(const Listed&)>& use) {
+  Contest& c = s.contests[contest];
+  const Query& query = s.query;
   const double needed_nmm = stall_needed_nmm(query);
   // Outside this window even a loss-free train misses that share of the torque or of the speed.
   const bool near_misses = longest <= kNearMissStages;
   if (!near_misses && query.ceiling < 1) return;  // what limits it is not the drive
-  const double share = near_misses ? candidate::kNearMiss : 1.0;
+  const double share = least_share(longest);
   const double low = std::max(share * query.least_speed_rad_s / c.line.no_load_speed_rad_s, 1e-6);
   const double high =
       std::min(needed_nmm > 0 ? c.line.stall_torque_nmm * c.motors / (share * needed_nmm) : 1000.0, 1000.0);
   if (low > high) {
     if (!near_misses || c.told_too_weak) return;
     c.told_too_weak = true;
-    log.add("drive.motor_too_weak", low / high, "times", [&] {
+    s.log.add("drive.motor_too_weak", low / high, "times", [&] {
       return fmt::format("{}{} gives {} N mm at stall and {} rpm at most; {} N mm at {} rpm needs {} times its power",
-                         c.motors > 1 ? fmt::format("{} x ", c.motors) : "", catalogue.at(c.motor).name,
+                         c.motors > 1 ? fmt::format("{} x ", c.motors) : "", s.catalogue().at(c.motor).name,
                          base::plain(c.line.stall_torque_nmm * c.motors),
                          base::plain(c.line.no_load_speed_rad_s * kRpmPerRad), base::plain(needed_nmm),
                          base::plain(query.least_speed_rad_s * kRpmPerRad), base::plain(low / high, 3));
@@ -393,62 +422,142 @@ void search_lengths(const brief::Brief& brief, const Query& query, const Gears& 
   rules.low = std::max(rational_below(low), base::Rational(1, 1000000));
   rules.high = rational_above(high);
   rules.copies = c.sides;
-  const gearing::TrainSearchResult found = gearing::search_trains(gears.table, gears.stock, rules, control);
-  out.complete = out.complete && found.complete;
-  if (!found.complete) out.limit_text = found.limit_text;
+  const gearing::TrainSearchResult found = gearing::search_trains(s.gears.table, s.gears.stock, rules, s.control);
+  s.out.complete = s.out.complete && found.complete;
+  if (!found.complete) s.out.limit_text = found.limit_text;
+  Listed listed;
+  listed.contest = contest;
   for (const gearing::FoundTrain& f : found.trains) {
-    if (control.stopped()) return;
-    ++out.examined;
-    GearCounts counts;
+    if (s.control.stopped()) return;
+    ++s.out.examined;
+    listed.counts = {};
     Machine m = c.direct;
     m.ratio = f.ratio;
     m.forward = 1 - c.direct.meshes.bearing_loss;
     for (int i = 0; i < f.stages; ++i) {
       const auto mesh = static_cast<std::size_t>(f.mesh[static_cast<std::size_t>(i)]);
       m.forward *= c.mesh_keeps[mesh];
-      counts.add(gears.of_mesh[mesh]);
+      listed.counts.add(s.gears.of_mesh[mesh]);
     }
-    if (std::any_of(musts.gears.begin(), musts.gears.end(),
-                    [&](stock::ClassId id) { return !counts.has(gears.slot.at(id)); })) {
+    if (std::any_of(s.musts.gears.begin(), s.musts.gears.end(),
+                    [&](stock::ClassId id) { return !listed.counts.has(s.gears.slot.at(id)); })) {
       continue;
     }
-    const Quick quick = quick_look(m, c.line.stall_torque_nmm, query);
-    if (quick.worst < share) {
+    listed.quick = quick_look(m, c.line.stall_torque_nmm, query);
+    if (listed.quick.worst < share) {
       if (!near_misses) continue;
-      if (needed_nmm > 0 && quick.stall_nmm / needed_nmm <= quick.worst * (1 + 1e-9)) {
-        c.weak.add(f, quick.stall_nmm);
+      if (needed_nmm > 0 && listed.quick.stall_nmm / needed_nmm <= listed.quick.worst * (1 + 1e-9)) {
+        c.weak.add(f, listed.quick.stall_nmm);
       } else {
-        c.slow.add(f, quick.speed_rad_s);
+        c.slow.add(f, listed.quick.speed_rad_s);
       }
       continue;
     }
-    // The bound is at least the judged margin, and the load at least the quick one's, so who beats the bound at no more
-    // current beats the judgement too. A hair for the two routes to the same efficiency.
-    if (c.champions.beat(counts, quick.worst * (1 + 1e-12), quick.current_ma)) continue;
-    Powertrain powertrain{c.motor, c.motors, gearing::make_train(gears.table, f)};
-    if (query.arrange) powertrain.train = query.arrange(std::move(powertrain.train));
-    Judged judged = query.judge(powertrain);
-    if (judged.worst < share) {
-      if (!near_misses && judged.worst >= candidate::kNearMiss) continue;
-      log.add("drive." + judged.limit, std::fabs(judged.wanted - judged.reached), judged.unit, [&] {
-        return fmt::format("{}: {} reaches {} {}, {} are asked", title_of(powertrain, catalogue), judged.limit,
-                           base::plain(judged.reached), judged.unit, base::plain(judged.wanted));
-      });
-      continue;
+    listed.train = f;
+    if (!use(listed)) return;
+  }
+}
+
+/// Judges a train that may serve, and keeps it if it can be built and no other one beats it.
+void judge_one(const Search& s, const Listed& listed, int longest) {
+  Contest& c = s.contests[listed.contest];
+  const Query& query = s.query;
+  const double share = least_share(longest);
+  GearCounts counts = listed.counts;
+  // The bound is at least the judged margin, and the load at least the quick one's, so who beats the bound at no more
+  // current beats the judgement too. A hair for the two routes to the same efficiency.
+  if (c.champions.beat(counts, listed.quick.worst * (1 + 1e-12), listed.quick.current_ma)) return;
+  Powertrain powertrain{c.motor, c.motors, gearing::make_train(s.gears.table, listed.train)};
+  if (query.arrange) powertrain.train = query.arrange(std::move(powertrain.train));
+  Judged judged = query.judge(powertrain);
+  if (judged.worst < share) {
+    if (share > candidate::kNearMiss && judged.worst >= candidate::kNearMiss) return;
+    s.log.add("drive." + judged.limit, std::fabs(judged.wanted - judged.reached), judged.unit, [&] {
+      return fmt::format("{}: {} reaches {} {}, {} are asked", title_of(powertrain, s.catalogue()), judged.limit,
+                         base::plain(judged.reached), judged.unit, base::plain(judged.wanted));
+    });
+    return;
+  }
+  if (c.champions.beat(counts, judged.worst, judged.current_ma)) return;
+  std::shared_ptr<const Site> site;
+  if (query.placers != nullptr) {
+    const double before = judged.worst;
+    const std::size_t known = s.unplaced.size();
+    const bool stands = find_place(query, share, powertrain, judged, site, s.unplaced, s.catalogue(), s.log, s.control);
+    for (std::size_t i = known; i < s.unplaced.size(); ++i) s.unplaced[i].contest = listed.contest;
+    if (!stands) return;
+    const bool helped = powertrain.joiners > 0 || !powertrain.train.idlers.empty();
+    if (helped) counts = s.gears.counts_of(powertrain);
+    if ((helped || judged.worst < before) && c.champions.beat(counts, judged.worst, judged.current_ma)) return;
+  }
+  c.champions.add({counts, judged.worst, judged.current_ma});
+  s.out.kept.push_back(std::move(powertrain));
+  s.out.judged.push_back(std::move(judged));
+  s.out.sites.push_back(std::move(site));
+}
+
+/// Every train of some lengths, motor by motor.
+void search_all(const Search& s, int shortest, int longest) {
+  for (std::size_t c = 0; c < s.contests.size() && !s.control.stopped(); ++c) {
+    list_lengths(s, shortest, longest, c, [&](const Listed& listed) {
+      judge_one(s, listed, longest);
+      return !s.control.stopped();
+    });
+  }
+}
+
+/// The same, best bound first, until of each motor `enough` are kept that no train that is left can be better than.
+void search_best(const Search& s, int shortest, int longest, int enough) {
+  std::vector<std::vector<double>> worsts(s.contests.size());  // of what is kept, by contest
+  const auto contest_of = [&](const Powertrain& p) {
+    const auto at = std::find_if(s.contests.begin(), s.contests.end(),
+                                 [&](const Contest& c) { return c.motor == p.motor && c.motors == p.motors; });
+    return static_cast<std::size_t>(at - s.contests.begin());
+  };
+  const auto note_kept = [&](std::size_t from) {
+    for (std::size_t i = from; i < s.out.kept.size(); ++i)
+      worsts[contest_of(s.out.kept[i])].push_back(s.out.judged[i].worst);
+  };
+  note_kept(0);
+  for (std::size_t c = 0; c < s.contests.size() && !s.control.stopped(); ++c) {
+    std::vector<Listed> all;
+    list_lengths(s, shortest, longest, c, [&](const Listed& listed) {
+      all.push_back(listed);
+      return true;
+    });
+    std::vector<std::size_t> order(all.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+      const auto rank = [&](std::size_t i) {
+        return std::tuple{-all[i].quick.worst, all[i].quick.current_ma, all[i].train.stages, i};
+      };
+      return rank(a) < rank(b);
+    });
+    for (std::size_t at = 0; at < order.size() && !s.control.stopped(); ++at) {
+      const double bound = all[order[at]].quick.worst;
+      const auto at_least =
+          std::count_if(worsts[c].begin(), worsts[c].end(), [&](double w) { return w >= bound * (1 - 1e-9); });
+      if (at_least >= enough) {
+        s.log.add(
+            std::string(candidate::kOnlyTheBest), candidate::kMarginCap - std::min(candidate::kMarginCap, bound),
+            "times",
+            [&] {
+              return fmt::format(
+                  "only the {} of each motor {} looked for; {} would have come next, with a margin of {} "
+                  "at most",
+                  enough == 1 ? "best train" : fmt::format("{} best trains", enough), enough == 1 ? "was" : "were",
+                  title_of({s.contests[c].motor, s.contests[c].motors,
+                            gearing::make_train(s.gears.table, all[order[at]].train)},
+                           s.catalogue()),
+                  base::plain(bound, 3));
+            },
+            static_cast<std::int64_t>(order.size() - at));
+        break;
+      }
+      const std::size_t before = s.out.kept.size();
+      judge_one(s, all[order[at]], longest);
+      note_kept(before);
     }
-    if (c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
-    std::shared_ptr<const Site> site;
-    if (query.placers != nullptr) {
-      const double before = judged.worst;
-      if (!find_place(query, share, powertrain, judged, site, unplaced, catalogue, log, control)) continue;
-      const bool helped = powertrain.joiners > 0 || !powertrain.train.idlers.empty();
-      if (helped) counts = gears.counts_of(powertrain);
-      if ((helped || judged.worst < before) && c.champions.beat(counts, judged.worst, judged.current_ma)) continue;
-    }
-    c.champions.add({counts, judged.worst, judged.current_ma});
-    out.kept.push_back(std::move(powertrain));
-    out.judged.push_back(std::move(judged));
-    out.sites.push_back(std::move(site));
   }
 }
 
@@ -534,16 +643,16 @@ Powertrains powertrains(const brief::Brief& brief, const brief::Function& functi
   const double needed_nmm = stall_needed_nmm(query);
   std::vector<Unplaced> unplaced;
   std::vector<Contest> contests = contests_of(brief, function, query, musts, gears, log);
+  const Search all{brief, query, gears, musts, contests, out, unplaced, log, control};
   // Passes by length: short trains with the near misses, then one mesh more at a time.
   const int deepest = query.train.max_stages;
   int shortest = query.train.min_stages;
   for (int longest = std::min(kNearMissStages, deepest); longest <= deepest; shortest = ++longest) {
     if (shortest > longest) continue;
-    for (std::size_t c = 0; c < contests.size(); ++c) {
-      const std::size_t before = unplaced.size();
-      search_lengths(brief, query, gears, musts, shortest, longest, contests[c], out, unplaced, log, control);
-      for (std::size_t i = before; i < unplaced.size(); ++i) unplaced[i].contest = c;
-      if (control.stopped()) break;
+    if (function.best_only > 0) {
+      search_best(all, shortest, longest, function.best_only);
+    } else {
+      search_all(all, shortest, longest);
     }
     if (control.stopped()) break;
   }

@@ -319,7 +319,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
         [&fn](const std::shared_ptr<const Design>& d) { return make_candidate(d, fn); },
         [](const Design& d, Candidate& c) { tell(d, c); }, drafts);
   }
-  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, fn, log, control);
   if (out.candidates.empty()) placers.tell_wider_room(log, control);
   out.rejections = log.take();
   return out;

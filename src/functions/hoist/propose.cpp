@@ -273,7 +273,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
       drafts.push_back(std::move(draft));
     }
   }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control);
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <atomic>
+#include <map>
 #include <set>
 
 #include "functions/luff/evaluate.h"
@@ -484,6 +485,57 @@ TEST(Luff, SecondStageIsServedToo) {
   EXPECT_TRUE(std::any_of(notes.begin(), notes.end(),
                           [](const std::string& n) { return n.find("stage below") != std::string::npos; }));
   EXPECT_EQ(p.candidates.front().masses.front().body, 2);
+}
+
+/// Margins of the trains behind a motor, whatever mounts and layouts they stand in, best first.
+std::vector<double> margins_of_motor(const candidate::Proposal& p, const brief::Brief& b, stock::ClassId motor) {
+  std::map<std::string, double> best;  // by drive
+  for (const candidate::Candidate& c : p.candidates) {
+    if (std::none_of(c.demand.needs.begin(), c.demand.needs.end(),
+                     [&](const candidate::Need& n) { return n.accepts == std::vector{motor}; }))
+      continue;
+    const std::string drive = c.key.substr(c.key.find(b.catalogue->at(motor).id));
+    double& margin = best[drive.substr(0, drive.find("|at "))];
+    margin = std::max(margin, c.nominal.worst());
+  }
+  std::vector<double> out;
+  for (const auto& [drive, margin] : best) out.push_back(margin);
+  std::sort(out.rbegin(), out.rend());
+  return out;
+}
+
+// Against the search of everything: nobody that was left out is better than those that were not.
+TEST(Luff, FewTrainsOfEachMotorAreItsBest) {
+  const brief::Brief b = crane();
+  const brief::Function f = function("luff", kBoom);
+  const candidate::Proposal all = propose(kind(), f, b);
+  constexpr int kFew = 1;
+  brief::Function asked = f;
+  asked.best_only = kFew;
+  const candidate::Proposal few = propose(kind(), asked, b);
+  ASSERT_FALSE(all.candidates.empty());
+  EXPECT_EQ(all.examined, few.examined);
+  EXPECT_DOUBLE_EQ(best_worst(few), best_worst(all));
+  EXPECT_LT(few.candidates.size(), all.candidates.size());
+  for (const char* id : {"motor_small", "motor_large"}) {
+    const stock::ClassId motor = *b.catalogue->find(id);
+    const std::vector<double> of_all = margins_of_motor(all, b, motor), of_few = margins_of_motor(few, b, motor);
+    ASSERT_GE(of_few.size(), std::min<std::size_t>(of_all.size(), kFew)) << id;
+    for (std::size_t i = 0; i < std::min<std::size_t>(of_all.size(), kFew); ++i)
+      EXPECT_NEAR(of_few[i], of_all[i], 1e-9) << id << " " << i;
+  }
+  const auto told = std::find_if(few.rejections.begin(), few.rejections.end(),
+                                 [](const candidate::Rejection& r) { return r.code == candidate::kOnlyTheBest; });
+  ASSERT_NE(told, few.rejections.end());
+  EXPECT_GT(told->count, 0);
+  EXPECT_TRUE(std::none_of(all.rejections.begin(), all.rejections.end(),
+                           [](const candidate::Rejection& r) { return r.code == candidate::kOnlyTheBest; }));
+  // More than there are: the same list as of everything.
+  asked.best_only = 1'000'000;
+  const candidate::Proposal most = propose(kind(), asked, b);
+  EXPECT_EQ(most.candidates.size(), all.candidates.size());
+  EXPECT_TRUE(std::none_of(most.rejections.begin(), most.rejections.end(),
+                           [](const candidate::Rejection& r) { return r.code == candidate::kOnlyTheBest; }));
 }
 
 TEST(Luff, EmptyStockIsAnAnswer) {

@@ -530,7 +530,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
   // comes first.
   if (best != nullptr && problem->booms && best->sway && !best->sway->fault)
     (void)problem->booms->remedies(best->base, best->rod, best->actuators);
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control);
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;

@@ -365,7 +365,7 @@ static candidate::Proposal search(const brief::Function& fn, const candidate::Wa
       }
     }
   }
-  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, fn, log, control);
   if (out.candidates.empty()) placers.tell_wider_room(log, control);
   out.rejections = log.take();
   return out;

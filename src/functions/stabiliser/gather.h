@@ -44,7 +44,7 @@ void gather(std::vector<Found<D>> found, const Placers& placers, const brief::Fu
       if (draft.paper.nominal.worst() >= candidate::kNearMiss) drafts.push_back(std::move(draft));
     }
   }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control);
   for (const auto& [on_shaft, own] : placers) {
     if (proposal.candidates.empty()) own->tell_wider_room(log, control);
   }

@@ -144,7 +144,7 @@ void search_by_rack(const SlideProblem& base, const brief::Function& function, c
         [&function](const std::shared_ptr<const RackDesign>& d) { return make_candidate(d, function); },
         [](const RackDesign& d, candidate::Candidate& one) { present(d, one); }, drafts);
   }
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control);
   if (proposal.candidates.empty()) placers.tell_wider_room(log, control);
 }
 

@@ -429,7 +429,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     };
     drafts.push_back(std::move(draft));
   }
-  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, fn, log, control);
   if (out.candidates.empty()) placers.tell_wider_room(log, inner);
   out.rejections = log.take();
   return out;

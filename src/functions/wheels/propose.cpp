@@ -368,7 +368,7 @@ candidate::Proposal search(const brief::Function& fn, const candidate::Wants& ba
     out.complete = false;
     out.limit_text = "stopped before the drives were searched";
   }
-  out.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  out.candidates = drive::place_drafts(std::move(drafts), brief, fn, log, control);
   if (out.candidates.empty()) {
     for (const auto& placers : kept_placers) placers->tell_wider_room(log, control);
   }
