@@ -343,6 +343,7 @@ TEST(Kinds, RenamingPermutingTheStockAndThreadsChangeNothing) {
   }
 }
 
+// More stock, and fewer trains of each motor: what is best stays as good.
 TEST(Kinds, MoreStockNeverTakesAChoiceAway) {
   for (const Case& c : cases()) {
     brief::Brief richer = *c.brief;
@@ -351,6 +352,14 @@ TEST(Kinds, MoreStockNeverTakesAChoiceAway) {
     richer.stock = stock;
     const Proposal before = propose(c, *c.brief, c.function);
     const std::vector<Weighed> old = weighed(before, *c.brief->catalogue);
+    brief::Function of_few = c.function;
+    of_few.best_only = 2;
+    const Proposal few = propose(c, *c.brief, of_few);
+    EXPECT_EQ(few.candidates.empty(), before.candidates.empty()) << name_of(c);
+    if (!few.candidates.empty() && !before.candidates.empty()) {
+      EXPECT_NEAR(few.candidates.front().nominal.worst(), before.candidates.front().nominal.worst(), 1e-9)
+          << name_of(c);
+    }
     const Proposal after = propose(c, richer, c.function);
     const std::vector<Weighed> now = weighed(after, *c.brief->catalogue);
     if (!before.candidates.empty()) {
