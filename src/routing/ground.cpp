@@ -99,7 +99,13 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
   axle_bits_.assign(n * words_, 0);
   bush_bits_.assign(n * words_, 0);
   bearing_.assign(walls.size() * n, 0);
-  find_free(p, walls);
+  if (words_ == 1) {
+    find_free<1>(p, walls);
+  } else if (words_ == 2) {
+    find_free<2>(p, walls);
+  } else {
+    find_free<0>(p, walls);
+  }
   find_bearings(p, walls);
   if (walls.size() <= 64) {
     wall_room_.assign(n, 0);
@@ -144,7 +150,10 @@ Plane::Plane(const Problem& p, Axis axis) : axis_(axis) {
 }
 
 /// Slots of wheels, axles and bushes at every point: inside the box, out of keep-outs, wheels out of walls.
+/// `W`: words of a row where that is known; 0: words_.
+template <std::size_t W>
 void Plane::find_free(const Problem& p, const std::vector<int>& walls) {
+  const std::size_t words = W > 0 ? W : words_;
   const Axis u = lattice::u_axis(axis_), v = lattice::v_axis(axis_);
   const double h = p.kit.half_pitch_mm();
   const auto low_hp = [&](int from_hp) { return std::clamp(from_hp - first_, 0, slots_); };
@@ -153,15 +162,15 @@ void Plane::find_free(const Problem& p, const std::vector<int>& walls) {
       mask[static_cast<std::size_t>(s) / 64] |= std::uint64_t{1} << (static_cast<unsigned>(s) % 64);
   };
   // Slots that no wheel may take: walls and, when wheels must stay between them, beyond the outermost.
-  std::vector<std::uint64_t> wall(words_, 0);
+  std::vector<std::uint64_t> wall(words, 0);
   for (const int w : walls) add(wall, low_hp(w - 1), low_hp(w + 1));
   if (!p.wheels_outside && !walls.empty()) {
     add(wall, 0, low_hp(walls.front()));
     add(wall, low_hp(walls.back()), slots_);
   }
   // Slots past the box are taken, so that no width reaches into them.
-  std::vector<std::uint64_t> past(words_, 0);
-  add(past, slots_, static_cast<int>(words_) * 64);
+  std::vector<std::uint64_t> past(words, 0);
+  add(past, slots_, static_cast<int>(words) * 64);
 
   // One kind for each cylinder that differs; cylinders of one radius are near the same keep-outs.
   struct Cylinder {
@@ -195,44 +204,87 @@ void Plane::find_free(const Problem& p, const std::vector<int>& walls) {
   for (const Box3& k : p.keep_outs) {
     const int from = low_hp(k.low.at(axis_)), to = low_hp(k.high.at(axis_));
     if (from >= to) continue;
-    Keep keep{k.low.at(u), k.high.at(u), k.low.at(v), k.high.at(v), std::vector<std::uint64_t>(words_, 0)};
+    Keep keep{k.low.at(u), k.high.at(u), k.low.at(v), k.high.at(v), std::vector<std::uint64_t>(words, 0)};
     add(keep.slots, from, to);
     keeps.push_back(std::move(keep));
   }
-  const auto apart = [](int x, int low, int high) { return x < low ? low - x : x > high ? x - high : 0; };
-  std::vector<std::pair<int, const Keep*>> near;  // squared distance
-  std::vector<std::uint64_t> taken(words_), stuck(words_);
-  const int most_hp2 = kinds.back().near_hp2;
-  for (std::size_t i = 0; i < n; ++i) {
-    const Cross c = at(static_cast<int>(i));
-    near.clear();
-    for (const Keep& k : keeps) {
-      const int du = apart(c.u_hp, k.low_u, k.high_u), dv = apart(c.v_hp, k.low_v, k.high_v);
-      const int hp2 = du * du + dv * dv;
-      if (hp2 < most_hp2) near.emplace_back(hp2, &k);
-    }
-    std::sort(near.begin(), near.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    const double edge =
-        h * std::min({c.u_hp - low_.u_hp, high_.u_hp - c.u_hp, c.v_hp - low_.v_hp, high_.v_hp - c.v_hp});
-    taken = past;
-    std::size_t next = 0;
-    for (const Cylinder& cylinder : kinds) {
-      for (; next < near.size() && near[next].first < cylinder.near_hp2; ++next)
-        for (std::size_t w = 0; w < words_; ++w) taken[w] |= near[next].second->slots[w];
-      if (edge < cylinder.radius_mm - kTouchMm) continue;
-      std::uint64_t* row = cylinder.bits->data() + (cylinder.row + i) * words_;
-      for (std::size_t w = 0; w < words_; ++w)
-        stuck[w] = row[w] = taken[w] | (cylinder.width_hp > 0 ? wall[w] : std::uint64_t{0});
-      // A wheel may start where none of its slots is taken; row gathers what may not.
-      for (int k = 1; k < cylinder.width_hp; ++k) {
-        for (std::size_t w = 0; w < words_; ++w) {
-          stuck[w] = (stuck[w] >> 1) | ((w + 1 < words_ ? stuck[w + 1] : ~std::uint64_t{0}) << 63);
-          row[w] |= stuck[w];
-        }
+  // Slots where a cylinder may start when `taken` are not free.
+  std::vector<std::uint64_t> stuck(words);
+  const auto free_in = [&](const Cylinder& cylinder, const std::vector<std::uint64_t>& taken, std::uint64_t* row) {
+    for (std::size_t w = 0; w < words; ++w)
+      stuck[w] = row[w] = taken[w] | (cylinder.width_hp > 0 ? wall[w] : std::uint64_t{0});
+    // A wheel may start where none of its slots is taken; row gathers what may not.
+    for (int k = 1; k < cylinder.width_hp; ++k) {
+      for (std::size_t w = 0; w < words; ++w) {
+        stuck[w] = (stuck[w] >> 1) | ((w + 1 < words ? stuck[w + 1] : ~std::uint64_t{0}) << 63);
+        row[w] |= stuck[w];
       }
-      std::uint64_t any = 0;
-      for (std::size_t w = 0; w < words_; ++w) any |= row[w] = ~row[w];
-      if (cylinder.any != nullptr) cylinder.any[i] = any != 0 ? 1 : 0;
+    }
+    for (std::size_t w = 0; w < words; ++w) row[w] = ~row[w];
+  };
+  const auto set = [&](const Cylinder& cylinder, std::size_t point, const std::uint64_t* from) {
+    std::uint64_t* row = cylinder.bits->data() + (cylinder.row + point) * words;
+    std::uint64_t any = 0;
+    for (std::size_t w = 0; w < words; ++w) any |= row[w] = from[w];
+    if (cylinder.any != nullptr) cylinder.any[point] = any != 0 ? 1 : 0;
+  };
+  // Away from every keep-out a cylinder has the same slots everywhere; and points that are as near to the same
+  // keep-outs as the one before have those of that one.
+  std::vector<std::uint64_t> clear(kinds.size() * words), here(kinds.size() * words);
+  for (std::size_t k = 0; k < kinds.size(); ++k) free_in(kinds[k], past, clear.data() + k * words);
+  // By squared distance of a keep-out: the first cylinder that it is near to.
+  const int most_hp2 = kinds.back().near_hp2;
+  std::vector<std::uint32_t> first_near;
+  for (std::uint32_t k = 0; static_cast<int>(first_near.size()) < most_hp2; first_near.push_back(k))
+    while (kinds[k].near_hp2 <= static_cast<int>(first_near.size())) ++k;
+  // By distance from the edge of the box: how many of the cylinders stay in it; the thickest come last.
+  std::vector<std::size_t> inside;
+  for (int edge = 0; edge <= std::min(columns_, rows_) / 2; ++edge) {
+    std::size_t k = inside.empty() ? 0 : inside.back();
+    while (k < kinds.size() && h * edge >= kinds[k].radius_mm - kTouchMm) ++k;
+    inside.push_back(k);
+  }
+  const auto apart = [](int x, int low, int high) { return x < low ? low - x : x > high ? x - high : 0; };
+  using Near = std::pair<std::uint32_t, const Keep*>;  // the first cylinder that is near
+  std::vector<Near> near, before, sorted;
+  std::vector<std::pair<int, const Keep*>> in_row;  // squared distance across
+  std::vector<std::uint64_t> taken(words);
+  std::size_t made = 0, next = 0;  // cylinders that `here` tells of, keep-outs in `taken`
+  for (int dv = 0; dv < rows_; ++dv) {
+    const int v_hp = low_.v_hp + dv;
+    in_row.clear();
+    for (const Keep& k : keeps) {
+      const int away = apart(v_hp, k.low_v, k.high_v);
+      if (away * away < most_hp2) in_row.emplace_back(away * away, &k);
+    }
+    for (int du = 0; du < columns_; ++du) {
+      const std::size_t fitting =
+          inside[static_cast<std::size_t>(std::min({du, columns_ - 1 - du, dv, rows_ - 1 - dv}))];
+      const std::size_t point =
+          static_cast<std::size_t>(dv) * static_cast<std::size_t>(columns_) + static_cast<std::size_t>(du);
+      const int u_hp = low_.u_hp + du;
+      near.clear();
+      for (const auto& [across_hp2, k] : in_row) {
+        const int away = apart(u_hp, k->low_u, k->high_u), hp2 = away * away + across_hp2;
+        if (hp2 < most_hp2 && first_near[static_cast<std::size_t>(hp2)] < fitting)
+          near.emplace_back(first_near[static_cast<std::size_t>(hp2)], k);
+      }
+      if (near.empty()) {
+        for (std::size_t k = 0; k < fitting; ++k) set(kinds[k], point, clear.data() + k * words);
+        continue;
+      }
+      if (near != before) {
+        before = sorted = near;
+        std::sort(sorted.begin(), sorted.end());
+        taken = past;
+        made = next = 0;
+      }
+      for (; made < fitting; ++made) {
+        for (; next < sorted.size() && sorted[next].first <= made; ++next)
+          for (std::size_t w = 0; w < words; ++w) taken[w] |= sorted[next].second->slots[w];
+        free_in(kinds[made], taken, here.data() + made * words);
+      }
+      for (std::size_t k = 0; k < fitting; ++k) set(kinds[k], point, here.data() + k * words);
     }
   }
 }

@@ -188,6 +188,7 @@ class Plane {
   }
 
  private:
+  template <std::size_t W>
   void find_free(const Problem&, const std::vector<int>& walls);
   void find_bearings(const Problem&, const std::vector<int>& walls);
   [[nodiscard]] std::size_t points_() const {

@@ -143,9 +143,11 @@ void Router::Ready::find_input_lines() {
     KW_CHECK(field.free.size() == static_cast<std::size_t>(field.lines()), "a field knows of each line");
     for (const Terminal& t : field.at_origin.motors)
       KW_CHECK(t.axis == field.axis() && lattice::across(t.axis, t.face) == Cross{}, "a field stands on the origin");
-    for (int i = 0; i < field.lines(); ++i)
-      if (field.free[static_cast<std::size_t>(i)] != 0)
-        offer(field.axis(), field.line(i), outgoing, field.at_origin.motors);
+    int i = 0;
+    for (int u = 0; u < field.columns; ++u)
+      for (int v = 0; v < field.rows; ++v, ++i)
+        if (field.free[static_cast<std::size_t>(i)] != 0)
+          offer(field.axis(), {field.low.u_hp + u, field.low.v_hp + v}, outgoing, field.at_origin.motors);
   }
   line_inputs_.resize(input_lines.size());
 }
