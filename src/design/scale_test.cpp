@@ -106,15 +106,20 @@ TEST(Scale, LooksAtEvenStepsAndAtWhatThePartsStandFor) {
     EXPECT_GE(at.worst_mismatch, best.worst_mismatch - 1e-9) << at.scale;
   }
 
-  // At its own scale it is what a design of the project as it stands finds.
-  design::Options own = options.design;
-  own.stop_after = design::Stage::allocation;
-  const design::Result r = design::run(own, {});
-  const auto at_own =
-      std::find_if(s.scales.begin(), s.scales.end(), [](const design::ScaleAt& at) { return at.scale == 20; });
-  ASSERT_NE(at_own, s.scales.end());
-  EXPECT_EQ(at_own->feasible, r.feasible());
-  EXPECT_EQ(at_own->worst_margin, r.feasible() ? r.allocated->worst_margin : 0);
+  // At every scale, its own among them, it is what a design of the project at that size finds among all candidates.
+  EXPECT_TRUE(std::any_of(s.scales.begin(), s.scales.end(), [](const design::ScaleAt& at) { return at.scale == 20; }));
+  for (const design::ScaleAt& at : s.scales) {
+    design::Options whole = options.design;
+    whole.stop_after = design::Stage::allocation;
+    whole.ways_out = false;
+    whole.size_factor = at.factor;
+    const design::Result r = design::run(whole, {});
+    EXPECT_EQ(at.feasible, r.feasible()) << at.scale;
+    EXPECT_TRUE(at.proven) << at.scale;
+    EXPECT_EQ(at.worst_margin, r.feasible() ? r.allocated->worst_margin : 0) << at.scale;
+    const std::vector<candidate::Candidate>& all = r.functions[0].proposal.candidates;
+    EXPECT_EQ(at.functions[0].worst, all.empty() ? 0 : all.front().nominal.worst()) << at.scale;
+  }
 }
 
 TEST(Scale, SaysWhatCameNearestWhereNothingCanBeBuilt) {
