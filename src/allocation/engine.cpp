@@ -283,14 +283,21 @@ bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
   const auto admit = [&](Domain& d) {
     d.gone.assign(d.columns->room(), INT32_MAX);
     d.left = 0;
+    int last = -1;
     for (int c = 0; c < d.columns->size(); ++c) {
       const int p = (*d.item)[c];
       if (p >= admitted || (p == it.skip_at && allowed != kAnything)) continue;
       d.gone[c] = 0;
+      last = c;
       ++d.left;
     }
-    if (d.left > 0) measure(d, all_rows_);
     d.measured = d.left;
+    if (d.left == 0) return;
+    if (d.columns == &it.all && last + 1 == d.left) {  // columns stand by falling margin
+      it.all.ranges_of_first(d.left, all_rows_, d.low, d.high);
+    } else {
+      measure(d, all_rows_);
+    }
   };
   if (allowed == kShortListed) {
     out.columns = &it.short_list;
@@ -500,6 +507,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   }
 
   out.n_blocks = 0;
+  std::vector<const std::int32_t*> from;  // a column's values
   for (int f = 0; f < n; ++f) {
     const Domain& d = domain[f];
     const int size = d.left;
@@ -518,10 +526,13 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     block.d.resize(out.row_id.size() * block.stride);
     column[f].resize(block.stride, column[f][0]);
     candidate[f].resize(block.stride, candidate[f][0]);
+    from.clear();
+    for (const int c : column[f]) from.push_back(d.columns->column(c));
     for (std::size_t a = 0; a < structural; ++a) {
       std::int32_t* to = block.row(static_cast<int>(a));
       const std::int32_t low = d.low[active[a]];
-      for (int c = 0; c < block.stride; ++c) to[c] = d.columns->at(active[a], column[f][c]) - low;
+      const std::ptrdiff_t row = active[a] * d.columns->row_step();
+      for (int c = 0; c < block.stride; ++c) to[c] = from[c][row] - low;
     }
     for (std::size_t a = 0; a < active_line.size(); ++a) {
       const int l = active_line[a];

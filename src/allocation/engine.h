@@ -225,7 +225,7 @@ class Engine {
   int refuting_row_ = -1, refuting_budget_ = -1;  ///< what refuted the last build at once
 
   SearchMemory memory_;  ///< kept between probes
-  Node root_;
+  Node root_, trial_;
 
   // How node costs relate to true costs in the last build with a cost.
   std::int64_t cost_offset_ = 0, cost_step_ = 1;
