@@ -2,6 +2,7 @@
 // many candidates at a time; in chunks, so that candidates can be added without moving others.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -21,6 +22,8 @@ class Columns {
 
   void clear() {
     values_.clear();
+    low_.clear();
+    high_.clear();
     size_ = 0;
   }
   /// A column of zeros; returns its number.
@@ -35,6 +38,10 @@ class Columns {
     return values_[column >> bits_][(static_cast<std::size_t>(row) << bits_) + (column & (chunk_ - 1))];
   }
 
+  /// A column's values; row r stands at r * row_step().
+  [[nodiscard]] const std::int32_t* column(int c) const { return values_[c >> bits_].data() + (c & (chunk_ - 1)); }
+  [[nodiscard]] std::ptrdiff_t row_step() const { return chunk_; }
+
   /// Columns first to first + n - 1 from rows of `stride` values.
   void put(int first, int n, const std::vector<std::int32_t>& from, int stride);
 
@@ -43,6 +50,10 @@ class Columns {
   /// 1. Other rows' entries stay as they are.
   void ranges(const std::vector<int>& rows, const std::vector<std::int32_t>& gone, int left,
               std::vector<std::int32_t>& low, std::vector<std::int32_t>& high) const;
+  /// The same over the first n columns; `rows` are all of them in order. What whole chunks hold is kept, so that asking
+  /// again for more or fewer columns costs little.
+  void ranges_of_first(int n, const std::vector<int>& rows, std::vector<std::int32_t>& low,
+                       std::vector<std::int32_t>& high);
   /// Masks the columns that exceed `most` in the row.
   void mask_above(int row, std::int32_t most, std::vector<std::int32_t>& gone) const;
   /// sum[c] += sum over i of weight[i] * value(row[i], c). Exact while sums stay below 2^53 and weights are whole.
@@ -51,6 +62,7 @@ class Columns {
  private:
   int rows_ = 0, bits_ = 0, chunk_ = 0, size_ = 0;
   std::vector<std::vector<std::int32_t>> values_;
+  std::vector<std::int32_t> low_, high_;  ///< row after row: ranges over the first 1, 2, ... whole chunks
 };
 
 }  // namespace allocation

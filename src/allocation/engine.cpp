@@ -27,6 +27,16 @@ constexpr std::size_t kMostCompared = 64;
 /// Columns whose values are worked out side by side.
 constexpr int kTogether = 16;
 
+/// A bit each for the last rows that take anything, then for those that take more than one piece: what needs no more of
+/// anything has no bit that the other lacks. Most comparisons end here.
+std::uint64_t marks_of(std::span<const std::int64_t> rows) {
+  std::uint64_t out = 0;
+  const std::size_t first = std::min<std::size_t>(rows.size(), 64), second = std::min(rows.size(), 64 - first);
+  for (std::size_t i = 0; i < first; ++i) out |= std::uint64_t{rows[rows.size() - 1 - i] > 0} << i;
+  for (std::size_t i = 0; i < second; ++i) out |= std::uint64_t{rows[rows.size() - 1 - i] > 1} << (first + i);
+  return out;
+}
+
 std::int32_t clip(std::int64_t v) {
   return static_cast<std::int32_t>(std::clamp<std::int64_t>(v, -1, kMostRowValue));
 }
@@ -161,6 +171,7 @@ void Engine::add_row(Row row) {
   for (std::size_t f = 0; f < items_.size(); ++f) {
     FunctionItems& it = items_[f];
     it.whole_known = false;
+    it.of_dead.clear();
     it.all.add_row();
     it.short_list.add_row();
     for (int c = 0; c < it.all.size(); ++c) {
@@ -250,6 +261,23 @@ void Engine::build_rows(int f, int count) {
   if (!living.empty()) put_tile(it, living);
 }
 
+/// What candidates would take that exceed a row on their own, for explanations.
+void Engine::build_dead(int f) {
+  build_all_rows(f);
+  FunctionItems& it = items_[f];
+  if (it.of_dead.size() == static_cast<int>(it.dead.size())) return;
+  it.of_dead = Columns(static_cast<int>(rows_.size()), kChunkBits);
+  for (std::size_t first = 0; first < it.dead.size(); first += kTogether) {
+    const int n = static_cast<int>(std::min(it.dead.size() - first, static_cast<std::size_t>(kTogether)));
+    tile_.assign(rows_.size() * kTogether, 0);
+    for (int i = 0; i < n; ++i) {
+      fill_tile(f, it.dead[first + i], i);
+      it.of_dead.add();
+    }
+    it.of_dead.put(static_cast<int>(first), n, tile_, kTogether);
+  }
+}
+
 void Engine::add_short(FunctionItems& it, int column) {
   const int position = it.item[column];
   it.is_short.resize(it.order.size(), 0);
@@ -283,14 +311,21 @@ bool Engine::domain_of(int f, int threshold, int allowed, Domain& out) {
   const auto admit = [&](Domain& d) {
     d.gone.assign(d.columns->room(), INT32_MAX);
     d.left = 0;
+    int last = -1;
     for (int c = 0; c < d.columns->size(); ++c) {
       const int p = (*d.item)[c];
       if (p >= admitted || (p == it.skip_at && allowed != kAnything)) continue;
       d.gone[c] = 0;
+      last = c;
       ++d.left;
     }
-    if (d.left > 0) measure(d, all_rows_);
     d.measured = d.left;
+    if (d.left == 0) return;
+    if (d.columns == &it.all && last + 1 == d.left) {  // columns stand by falling margin
+      it.all.ranges_of_first(d.left, all_rows_, d.low, d.high);
+    } else {
+      measure(d, all_rows_);
+    }
   };
   if (allowed == kShortListed) {
     out.columns = &it.short_list;
@@ -500,6 +535,7 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
   }
 
   out.n_blocks = 0;
+  std::vector<const std::int32_t*> from;  // a column's values
   for (int f = 0; f < n; ++f) {
     const Domain& d = domain[f];
     const int size = d.left;
@@ -518,10 +554,13 @@ Engine::Built Engine::build(int threshold, const std::vector<Limit>& limits, con
     block.d.resize(out.row_id.size() * block.stride);
     column[f].resize(block.stride, column[f][0]);
     candidate[f].resize(block.stride, candidate[f][0]);
+    from.clear();
+    for (const int c : column[f]) from.push_back(d.columns->column(c));
     for (std::size_t a = 0; a < structural; ++a) {
       std::int32_t* to = block.row(static_cast<int>(a));
       const std::int32_t low = d.low[active[a]];
-      for (int c = 0; c < block.stride; ++c) to[c] = d.columns->at(active[a], column[f][c]) - low;
+      const std::ptrdiff_t row = active[a] * d.columns->row_step();
+      for (int c = 0; c < block.stride; ++c) to[c] = from[c][row] - low;
     }
     for (std::size_t a = 0; a < active_line.size(); ++a) {
       const int l = active_line[a];
@@ -562,23 +601,18 @@ std::vector<Engine::RowMeaning> Engine::row_meanings() {
       out[r].cell = rows_[r].cell;
     }
   }
-  std::vector<std::int32_t> low, high;
+  std::vector<std::int32_t> low, high, low_of_dead;
   for (std::size_t f = 0; f < items_.size(); ++f) {
     FunctionItems& it = items_[f];
-    build_all_rows(static_cast<int>(f));
+    build_dead(static_cast<int>(f));
     std::vector<std::int32_t> gone = mask_of(it);
     const bool any = std::find(gone.begin(), gone.end(), 0) != gone.end();
     const auto left = static_cast<int>(std::count(gone.begin(), gone.end(), 0));
     if (any) it.all.ranges(all_rows_, gone, left, low, high);
     if (!any) low.assign(rows_.size(), INT32_MAX);
-    for (std::size_t first = 0; first < it.dead.size(); first += kTogether) {
-      const int n = static_cast<int>(std::min(it.dead.size() - first, static_cast<std::size_t>(kTogether)));
-      std::fill(tile_.begin(), tile_.end(), 0);
-      for (int i = 0; i < n; ++i) fill_tile(static_cast<int>(f), it.dead[first + i], i);
-      for (std::size_t r = 0; r < rows_.size(); ++r) {
-        const auto values = tile_.begin() + static_cast<std::ptrdiff_t>(r) * kTogether;
-        low[r] = std::min(low[r], *std::min_element(values, values + n));
-      }
+    if (!it.dead.empty()) {
+      it.of_dead.ranges_of_first(it.of_dead.size(), all_rows_, low_of_dead, high);
+      for (std::size_t r = 0; r < rows_.size(); ++r) low[r] = std::min(low[r], low_of_dead[r]);
     }
     if (!any && it.dead.empty()) continue;
     for (std::size_t r = 0; r < rows_.size(); ++r) out[r].least[f] = low[r];
@@ -600,38 +634,32 @@ Problem Engine::with_rows(const std::vector<int>& rows, const std::vector<char>&
                           std::vector<std::vector<int>>& origin) {
   Problem out;
   const int n_rows = static_cast<int>(rows.size()), width = n_rows + static_cast<int>(budget_limits_.size());
-  std::vector<int> new_row(rows_.size(), -1);
   for (int i = 0; i < n_rows; ++i) {
-    new_row[rows[i]] = i;
     out.parts.push_back({"", static_cast<int>(kMostRowValue) - 1});
     out.classes.push_back({"", {i}});
   }
   for (const Limit& limit : budget_limits_) out.budgets.push_back({"", limit.most});
-  std::vector<std::vector<int>> class_new_rows(class_rows_.size());
-  for (std::size_t k = 0; k < class_rows_.size(); ++k) {
-    for (const int r : class_rows_[k]) {
-      if (new_row[r] >= 0) class_new_rows[k].push_back(new_row[r]);
-    }
-  }
   origin.clear();
   for (std::size_t f = 0; f < items_.size(); ++f) {
     if (!in[f]) continue;
     const FunctionItems& it = items_[f];
-    build_all_rows(static_cast<int>(f));
+    build_dead(static_cast<int>(f));
     // Values of all candidates one after the other; equal ones stand together once sorted, the living first.
     std::vector<std::int64_t> values(it.order.size() * width, 0);
+    const auto copy = [&](const Columns& columns, const std::vector<int>& position) {
+      for (int c = 0; c < columns.size(); ++c) {
+        const std::int32_t* from = columns.column(c);
+        std::int64_t* to = values.data() + static_cast<std::ptrdiff_t>(position[c]) * width;
+        for (int i = 0; i < n_rows; ++i) to[i] = from[rows[i] * columns.row_step()];
+      }
+    };
+    copy(it.all, it.item);
+    copy(it.of_dead, it.dead);
     std::vector<std::pair<std::int64_t, int>> by_sum;  // sum of the values; position
+    by_sum.reserve(it.order.size());
     for (std::size_t p = 0; p < it.order.size(); ++p) {
       if (it.order[p] == kSkipped) continue;
-      const Candidate& c = problem_.functions[f].candidates[it.order[p]];
       std::int64_t* v = values.data() + p * width;
-      for (const Need& need : c.needs) {
-        for (const int r : class_new_rows[need.cls]) v[r] += need.count;
-      }
-      for (const int cell : c.cells) {
-        if (cell >= static_cast<int>(cell_row_.size()) || cell_row_[cell] < 0) continue;
-        if (const int r = new_row[cell_row_[cell]]; r >= 0) v[r] = 1;
-      }
       for (std::size_t b = 0; b < budget_limits_.size(); ++b) {
         v[n_rows + b] = budget_limits_[b].quantity->of(static_cast<int>(f), it.order[p]);
       }
@@ -651,19 +679,24 @@ Problem Engine::with_rows(const std::vector<int>& rows, const std::vector<char>&
     small.floor = INT_MIN;
     origin.emplace_back();
     std::vector<int> kept;
+    std::vector<std::uint64_t> kept_marks;
     for (const auto& [sum, p] : by_sum) {  // whatever needs less than another stands before it
       const auto own = key(p);
-      const auto no_more = [&](int q) {
-        const auto other = key(q);
+      const std::uint64_t own_marks = marks_of(own.first(n_rows));
+      const auto no_more = [&](std::size_t i) {
+        if ((kept_marks[i] & ~own_marks) != 0) return false;
+        const auto other = key(kept[i]);
         return std::equal(other.begin(), other.end(), own.begin(),
                           [](std::int64_t a, std::int64_t b) { return a <= b; });
       };
-      const auto compared = static_cast<std::ptrdiff_t>(std::min(kept.size(), kMostCompared));
-      if (std::any_of(kept.begin(), kept.begin() + compared, no_more) || (!kept.empty() && no_more(kept.back())))
-        continue;
+      bool spared = !kept.empty() && no_more(kept.size() - 1);
+      for (std::size_t i = 0; i < std::min(kept.size(), kMostCompared) && !spared; ++i) spared = no_more(i);
+      if (spared) continue;
       kept.push_back(p);
+      kept_marks.push_back(own_marks);
       Candidate candidate;
       candidate.margin = INT_MAX;
+      candidate.needs.reserve(n_rows - std::count(own.begin(), own.begin() + n_rows, 0));
       for (int r = 0; r < n_rows; ++r) {
         if (own[r] > 0) candidate.needs.push_back({r, static_cast<int>(own[r])});
       }

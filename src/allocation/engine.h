@@ -165,6 +165,7 @@ class Engine {
     std::vector<int> item;    ///< column -> position in `order`
     std::vector<int> column;  ///< position -> column, or -1
     std::vector<int> dead;    ///< positions without a column
+    Columns of_dead;          ///< theirs, built when asked for
     Columns short_list;
     std::vector<int> short_item;  ///< column of the short list -> position in `order`
     std::vector<char> is_short;   ///< per position
@@ -181,6 +182,7 @@ class Engine {
   void add_row(Row row);
   void build_rows(int f, int count);
   void build_all_rows(int f) { build_rows(f, static_cast<int>(items_[f].order.size())); }
+  void build_dead(int f);
   bool fill_tile(int f, int position, int slot);
   void clear_tile(int f, int position, int slot);
   void put_tile(FunctionItems& it, std::vector<int>& positions);
@@ -225,7 +227,7 @@ class Engine {
   int refuting_row_ = -1, refuting_budget_ = -1;  ///< what refuted the last build at once
 
   SearchMemory memory_;  ///< kept between probes
-  Node root_;
+  Node root_, trial_;
 
   // How node costs relate to true costs in the last build with a cost.
   std::int64_t cost_offset_ = 0, cost_step_ = 1;

@@ -12,8 +12,14 @@ constexpr double kFirstShare = 0.03;
 /// Node cap of a galloping probe: a hard middle threshold is passed over and settled later, or never when the bottom
 /// is infeasible too.
 constexpr std::int64_t kGallopNodes = 60;
+/// Where choices are sought by their cost: what is proven above a threshold is not asked again below it, so a probe
+/// given up is work done twice; only what is out of proportion is.
+constexpr std::int64_t kCostGallopNodes = 1000;
 /// Node cap of one step of the tie-break; beyond it the answer stays optimal but perhaps not the first of its equals.
 constexpr std::int64_t kTieNodes = 20000;
+/// Node cap for trying all equals at once. About what the steps take that it spares; with many equals all of it is
+/// lost.
+constexpr std::int64_t kAllTiesNodes = 30;
 
 }  // namespace
 
@@ -109,7 +115,7 @@ Engine::BestMargin Engine::best_margin(const std::vector<Limit>& limits, int cei
     const int at = std::min(size - 1, first + static_cast<int>((size - first) * share));
     share *= 2;
     const bool bottom = at == size - 1;
-    Found probe = any(thresholds_[at], bottom ? 0 : kGallopNodes);
+    Found probe = any(thresholds_[at], bottom ? 0 : cost == nullptr ? kGallopNodes : kCostGallopNodes);
     if (probe.outcome == Outcome::found || !probe.choice.empty()) take(std::move(probe.choice));
     if (probe.outcome == Outcome::stopped) {
       out.outcome = Outcome::stopped;
@@ -204,7 +210,21 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
   // The last limit steers as a cost: at an optimum it is tight and its Lagrangian bound removes nearly everything.
   const Limit cost = limits.back();
   const std::vector<Limit> others(limits.begin(), limits.end() - 1);
-  Node reduced;
+  const auto accept_within = [&](const std::vector<int>& found) { return accept(found, limits); };
+  Search::CostQuestion question;
+  question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
+  question.limit_below = [&](std::int64_t) { return question.limit; };
+  question.must_not_exceed = cost.most;
+  question.newcomers = {&margins_, none_from};
+  Search::CostQuestion of_all = question;
+  of_all.node_cap = kAllTiesNodes;
+  question.first_only = true;
+  question.node_cap = kTieNodes;
+  of_all.before = [&](const std::vector<int>& a, const std::vector<int>& b) {
+    return std::lexicographical_compare(a.begin(), a.end(), b.begin(), b.end(),
+                                        [&](int x, int y) { return key(x) < key(y); });
+  };
+  Node &reduced = root_, &root = trial_;
   int reduced_rows = -1;
   for (int f = 0; f < n;) {
     if (reduced_rows != static_cast<int>(rows_.size())) {
@@ -213,13 +233,16 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
       }
       warm_cost(reduced, cost);
       reduced_rows = static_cast<int>(rows_.size());
-      Search search(nullptr, control_, memory_);
-      const bool open =
-          search.tighten(reduced, static_cast<double>((cost.most - cost_offset_) / cost_step_), {&margins_, none_from});
-      KW_CHECK(open, "the tie-break lost the known choice");
+      question.limit = of_all.limit = node_cost(cost.most);
+      // Mostly so few choices are as good that all of them can be tried.
+      Search search(accept_within, control_, memory_);
+      const Outcome out = search.first_within(reduced, of_all, choice);
+      if (out == Outcome::refuted) return true;
+      if (out == Outcome::stopped) return false;
+      if (out == Outcome::new_rows) continue;
     }
     // Earlier functions keep their choice, function f must come earlier than it does now.
-    Node root = reduced;
+    copy_node(reduced, root);
     bool possible = root.choice[f] == kUndecided;
     for (int b = root.n_blocks - 1; b >= 0 && possible; --b) {
       const Block& block = root.blocks[b];
@@ -239,15 +262,7 @@ bool Engine::lexicographically_first(int threshold, const std::vector<Limit>& li
       ++f;
       continue;
     }
-    Search search([&](const std::vector<int>& found) { return accept(found, limits); }, control_, memory_);
-    Search::CostQuestion question;
-    question.limit = static_cast<double>((cost.most - cost_offset_) / cost_step_);
-    question.first_only = true;
-    question.node_cap = kTieNodes;
-    question.exact_cost = [&](const std::vector<int>& found) { return cost.quantity->of(found); };
-    question.limit_below = [&](std::int64_t) { return question.limit; };
-    question.must_not_exceed = cost.most;
-    question.newcomers = {&margins_, none_from};
+    Search search(accept_within, control_, memory_);
     std::vector<int> better;
     std::int64_t better_cost = 0;
     const Search::CostResult result = search.minimise(root, question, better, better_cost);

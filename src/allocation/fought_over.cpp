@@ -4,6 +4,7 @@
 #include <numeric>
 #include <optional>
 #include <tuple>
+#include <utility>
 
 #include "base/check.h"
 
@@ -26,8 +27,12 @@ class Small {
     for (const HallRow& row : engine_.hall().rows) KW_CHECK(row.classes.size() == 1, "a row of several classes");
   }
 
-  /// Which of the rows, then of the budgets, count.
+  /// Which of the rows, then of the budgets, count. A choice found before answers where it keeps to all of them.
   Engine::Found find(const std::vector<char>& on) {
+    for (const auto& [choice, exceeds] : found_) {
+      const bool keeps = std::equal(on.begin(), on.end(), exceeds.begin(), [](char a, char b) { return !a || !b; });
+      if (keeps) return {Outcome::found, choice};
+    }
     std::vector<std::int64_t> caps;
     for (const HallRow& row : engine_.hall().rows) {
       const int i = row.classes[0];
@@ -38,7 +43,9 @@ class Small {
     for (const Limit& limit : engine_.budget_limits()) {
       if (on[caps_.size() + limit.id]) limits.push_back(limit);
     }
-    return engine_.find(INT_MIN, limits, kNodes, Allowed(problem_.functions.size(), kAnyCandidate));
+    Engine::Found out = engine_.find(INT_MIN, limits, kNodes, Allowed(problem_.functions.size(), kAnyCandidate));
+    if (out.outcome == Outcome::found) found_.emplace_back(out.choice, exceeded_by(out.choice));
+    return out;
   }
   [[nodiscard]] std::size_t lines() const { return caps_.size() + problem_.budgets.size(); }
   /// In the whole problem: which candidate each member takes, functions that are no members skipped.
@@ -54,10 +61,25 @@ class Small {
   }
 
  private:
+  /// The lines that a choice exceeds.
+  [[nodiscard]] std::vector<char> exceeded_by(const std::vector<int>& choice) const {
+    std::vector<std::int64_t> left = caps_;
+    for (const Budget& budget : problem_.budgets) left.push_back(budget.limit);
+    for (std::size_t f = 0; f < choice.size(); ++f) {
+      const Candidate& c = problem_.functions[f].candidates[static_cast<std::size_t>(choice[f])];
+      for (const Need& need : c.needs) left[static_cast<std::size_t>(need.cls)] -= need.count;
+      for (std::size_t b = 0; b < c.use.size(); ++b) left[caps_.size() + b] -= c.use[b];
+    }
+    std::vector<char> out;
+    for (const std::int64_t room : left) out.push_back(room < 0 ? 1 : 0);
+    return out;
+  }
+
   std::vector<std::vector<int>> origin_;
   Problem problem_;
   Engine engine_;
   std::vector<std::int64_t> caps_;
+  std::vector<std::pair<std::vector<int>, std::vector<char>>> found_;  ///< choices, and the lines they exceed
 };
 
 }  // namespace

@@ -37,8 +37,8 @@ class Sweep {
         pieces_(stage_quantity(p, {StageKind::fewest_parts, {}}, false)) {}
 
   void run() {
-    if (!settle_weight()) return;
     boxes_.emplace_back();
+    if (!settle_weight(boxes_.front())) return;
     while (!boxes_.empty()) {
       auto box = std::max_element(boxes_.begin(), boxes_.end(), [](const Box& a, const Box& b) {
         return std::pair(a.margin, a.evaluated) < std::pair(b.margin, b.evaluated);
@@ -56,15 +56,16 @@ class Sweep {
   }
 
  private:
-  /// True when the least dropped weight is known and held as a limit.
-  bool settle_weight() {
+  /// True when the least dropped weight is known and held as a limit. `first` takes the best margin where it is told by
+  /// the way.
+  bool settle_weight(Box& first) {
     base_ = engine_.budget_limits();
     const Limit weight{&weight_, INT64_MAX, kWeightId};
     const std::int64_t ideal = least_possible(engine_.problem(), weight_);
     std::vector<Limit> limits = base_;
     limits.push_back({&weight_, ideal, kWeightId});
     out_.dropped_weight = ideal;
-    const Engine::BestMargin best = engine_.best_margin(limits);
+    Engine::BestMargin best = engine_.best_margin(limits);
     if (best.outcome == Outcome::refuted) {
       const Engine::Cheapest least = engine_.cheapest(INT_MIN, base_, weight, {});
       if (least.outcome == Outcome::refuted) {
@@ -76,6 +77,8 @@ class Sweep {
       out_.dropped_weight = least.cost;
     } else if (best.outcome != Outcome::found) {
       return false;
+    } else {
+      keep(std::move(best), first);
     }
     base_.push_back({&weight_, out_.dropped_weight, kWeightId});
     return true;
@@ -100,13 +103,17 @@ class Sweep {
       box.margin = std::min(box.margin, best.bound);
       return false;
     }
+    keep(std::move(best), box);
+    return true;
+  }
+
+  /// What is known of a box once its best margin is, or that it holds nothing.
+  static void keep(Engine::BestMargin best, Box& box) {
     box.evaluated = true;
     box.choice = std::move(best.choice);
-    if (best.outcome == Outcome::found) {
-      box.margin = std::min(box.margin, best.margin);
-      if (!box.choice.empty() && best.margin < box.none_from) box.none_from = best.margin + 1;
-    }
-    return true;
+    if (best.outcome != Outcome::found) return;
+    box.margin = std::min(box.margin, best.margin);
+    if (!box.choice.empty() && best.margin < box.none_from) box.none_from = best.margin + 1;
   }
 
   bool emit(const Box& box) {

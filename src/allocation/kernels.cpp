@@ -147,8 +147,30 @@ int argmin(const float* v, int n) {
 }
 
 ALLOCATION_CLONES
-void and_words(const std::uint64_t* __restrict from, int n, const std::uint64_t* __restrict masks,
-               const int* __restrict at, int n_masks, std::uint64_t* __restrict out) {
+std::int32_t most_beside(const std::int32_t* __restrict d, std::int32_t unit, const std::int32_t* __restrict charge,
+                         std::int32_t price, int n) {
+  std::int32_t most[kLane];
+  for (int k = 0; k < kLane; ++k) most[k] = d[k] * unit - price * charge[k];
+  for (int c = kLane; c < n; c += kLane) {
+    for (int k = 0; k < kLane; ++k) {
+      const std::int32_t v = d[c + k] * unit - price * charge[c + k];
+      most[k] = v > most[k] ? v : most[k];
+    }
+  }
+  std::int32_t out = most[0];
+  for (int k = 1; k < kLane; ++k) out = most[k] > out ? most[k] : out;
+  return out;
+}
+
+ALLOCATION_CLONES
+void move_load(std::int64_t* __restrict load, const std::int32_t* __restrict more, const std::int32_t* __restrict less,
+               int n) {
+  for (int i = 0; i < n; ++i) load[i] += more[i] - less[i];
+}
+
+ALLOCATION_CLONES
+void and_words(const std::uint64_t* from, int n, const std::uint64_t* masks, const int* at, int n_masks,
+               std::uint64_t* out) {
   using Words = std::uint64_t __attribute__((vector_size(kWords * sizeof(std::uint64_t))));
   int w = 0;
   for (; w + 3 * kWords <= n; w += 3 * kWords) {

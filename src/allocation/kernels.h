@@ -43,7 +43,14 @@ int argmin(const float* v, int n);
 
 inline constexpr int kWords = 4;
 
-/// out = from & masks[at[0]..] & masks[at[1]..] & ..., n words each, a multiple of kWords.
+/// Largest of d[c] * unit - price * charge[c], c < n, n a multiple of kLane; all of it within 32 bits.
+std::int32_t most_beside(const std::int32_t* d, std::int32_t unit, const std::int32_t* charge, std::int32_t price,
+                         int n);
+
+/// load += more - less, n values each.
+void move_load(std::int64_t* load, const std::int32_t* more, const std::int32_t* less, int n);
+
+/// out = from & masks[at[0]..] & masks[at[1]..] & ..., n words each, a multiple of kWords; out may be from.
 void and_words(const std::uint64_t* from, int n, const std::uint64_t* masks, const int* at, int n_masks,
                std::uint64_t* out);
 

@@ -73,27 +73,13 @@ void drop_block(Node& a, int b) {
 }
 
 void drop_slack_rows(Node& a) {
-  const int rows = a.n_rows();
-  int kept = 0;
-  for (int r = 0; r < rows; ++r) {
+  std::vector<char> slack(a.n_rows());
+  for (int r = 0; r < a.n_rows(); ++r) {
     std::int64_t most = 0;
     for (int b = 0; b < a.n_blocks; ++b) most += a.blocks[b].high[r];
-    if (most <= a.cap[r]) continue;
-    if (kept != r) {
-      a.row_id[kept] = a.row_id[r];
-      a.cap[kept] = a.cap[r];
-      a.price[kept] = a.price[r];
-      for (int b = 0; b < a.n_blocks; ++b) {
-        Block& block = a.blocks[b];
-        std::copy_n(block.row(r), block.stride, block.row(kept));
-        block.high[kept] = block.high[r];
-      }
-    }
-    ++kept;
+    slack[r] = most <= a.cap[r] ? 1 : 0;
   }
-  a.row_id.resize(kept);
-  a.cap.resize(kept);
-  a.price.resize(kept);
+  drop_rows(a, slack);
 }
 
 void copy_frame(const Node& source, Node& target) {
@@ -136,6 +122,27 @@ void keep_only(Node& node, int b, const std::vector<std::int32_t>& dead) {
   pack_columns(block, node.n_rows(), kept);
 }
 
+void drop_rows(Node& a, const std::vector<char>& gone) {
+  int kept = 0;
+  for (int r = 0; r < a.n_rows(); ++r) {
+    if (gone[r] != 0) continue;
+    if (kept != r) {
+      a.row_id[kept] = a.row_id[r];
+      a.cap[kept] = a.cap[r];
+      a.price[kept] = a.price[r];
+      for (int b = 0; b < a.n_blocks; ++b) {
+        Block& block = a.blocks[b];
+        std::copy_n(block.row(r), block.stride, block.row(kept));
+        if (block.settled) block.high[kept] = block.high[r];
+      }
+    }
+    ++kept;
+  }
+  a.row_id.resize(kept);
+  a.cap.resize(kept);
+  a.price.resize(kept);
+}
+
 bool propagate(Node& a, double cost_limit) {
   std::vector<std::int32_t> low, dead;
   for (bool changed = true; changed;) {
@@ -160,6 +167,11 @@ bool propagate(Node& a, double cost_limit) {
   return true;
 }
 
+void copy_node(const Node& source, Node& target) {
+  copy_frame(source, target);
+  for (int i = 0; i < source.n_blocks; ++i) copy_block(source.blocks[i], source.n_rows(), target.blocks[i]);
+}
+
 void copy_with_candidate(const Node& source, int b, int c, Node& target) {
   copy_frame(source, target);
   for (int i = 0; i < source.n_blocks; ++i) {
@@ -181,8 +193,7 @@ void copy_with_candidate(const Node& source, int b, int c, Node& target) {
 }
 
 void copy_with_subset(const Node& source, int b, const std::vector<char>& keep, Node& target) {
-  copy_frame(source, target);
-  for (int i = 0; i < source.n_blocks; ++i) copy_block(source.blocks[i], source.n_rows(), target.blocks[i]);
+  copy_node(source, target);
   std::vector<std::int32_t> dead(keep.size());
   for (std::size_t c = 0; c < keep.size(); ++c) dead[c] = keep[c] == 0 ? 1 : 0;
   keep_only(target, b, dead);

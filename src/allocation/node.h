@@ -55,7 +55,12 @@ bool propagate(Node& node, double cost_limit);
 /// Keeps the candidates of block b whose keep flag is set. Call propagate() afterwards.
 void keep_only(Node& node, int b, const std::vector<std::int32_t>& dead);
 
-/// target = source with block b reduced to one candidate or to those with keep[c] != 0.
+/// Leaves out the rows whose flag is set.
+void drop_rows(Node& node, const std::vector<char>& gone);
+
+/// target = source, in the memory target has; only the values in use are copied.
+void copy_node(const Node& source, Node& target);
+/// The same with block b reduced to one candidate or to those with keep[c] != 0.
 void copy_with_candidate(const Node& source, int b, int c, Node& target);
 void copy_with_subset(const Node& source, int b, const std::vector<char>& keep, Node& target);
 

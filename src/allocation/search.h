@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "allocation/control.h"
+#include "allocation/load.h"
 #include "allocation/node.h"
 #include "allocation/sieve.h"
 
@@ -88,10 +89,14 @@ class Search {
     /// Not the cheapest but the one of the largest worst margin is sought; the limits stay, newcomers.margin must be
     /// set.
     bool best_margin = false;
+    /// Nor that, but the first of all in this order.
+    std::function<bool(const std::vector<int>&, const std::vector<int>&)> before;
   };
-  /// Propagates, prices and removes candidates that cannot cost at most `limit`. False = nothing is left.
-  bool tighten(Node& root, double limit, const Newcomers& newcomers);
   CostResult minimise(Node& root, const CostQuestion& question, std::vector<int>& choice, std::int64_t& cost);
+  /// Of the accepted choices within the limit the first in the order of question.before, `choice` being one of them:
+  /// refuted = no other comes before it. gave_up, stopped: choice may have improved all the same. What cannot be part
+  /// of any is left out of root.
+  Outcome first_within(Node& root, const CostQuestion& question, std::vector<int>& choice);
 
  private:
   Outcome find_below(int depth);
@@ -105,6 +110,7 @@ class Search {
   bool swap_search(Node& a, std::vector<int> at, int moves, double cost_limit, std::vector<int>& choice);
   std::vector<int> to_choice(const Node& a, const std::vector<int>& at) const;
 
+  void begin(const CostQuestion& question);
   Outcome cheapest_below(int depth);
   Outcome take_newcomer(int depth, double bound);
   std::optional<Outcome> split_by_row(int depth, double bound);
@@ -116,6 +122,7 @@ class Search {
   Outcome sift(Node& a);
   bool reduced_costs(const Node& a, double& unit, double& value);
   bool lagrange_exact(Node& a, double& bound);
+  void drop_implied(Node& a, double room);
   void offer(const std::vector<int>& choice);
   Outcome pending() const;
   /// Of a front: much is known already, and mostly there is nothing to be found.
@@ -142,7 +149,10 @@ class Search {
   std::vector<std::vector<std::pair<int, int>>> taken_;
 
   // Scratch of one node's pricing.
-  std::vector<float> sum_, best_weight_, weight_, load_float_;
+  std::vector<float> sum_;
+  std::vector<std::vector<float>> cost_;
+  Load load_;
+  std::vector<std::vector<std::int32_t>> charge_;
   std::vector<std::vector<double>> reduced_;
   std::vector<int> rows_;
   std::vector<float> row_weight_;

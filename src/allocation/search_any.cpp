@@ -180,8 +180,7 @@ bool Search::surrogate(Node& a, int steps, bool& found) {
     share[r] = total > 0 ? 0.98F * share[r] / total : 0.0F;
     share[r] += (total > 0 ? 0.02F : 1.0F) / static_cast<float>(n_rows);
   }
-  std::vector<int> at(a.n_blocks, -1);
-  std::vector<std::int64_t> load(n_rows, 0);
+  load_.begin(a);
   std::vector<float> best_share = share;
   float best = -1;
   int since = 0;
@@ -203,13 +202,7 @@ bool Search::surrogate(Node& a, int steps, bool& found) {
                            static_cast<int>(rows_.size()));
       const int c = kernel::argmin(sum_.data(), block.stride);
       value += sum_[c];
-      if (c == at[b]) continue;
-      const std::int32_t* d = block.d.data();
-      for (int r = 0; r < n_rows; ++r) {
-        load[r] += d[static_cast<std::size_t>(r) * block.stride + c];
-        if (at[b] >= 0) load[r] -= d[static_cast<std::size_t>(r) * block.stride + at[b]];
-      }
-      at[b] = c;
+      load_.take(a, b, c);
     }
     if (value > best) {
       if (value > best * 1.002F) since = 0;
@@ -223,12 +216,12 @@ bool Search::surrogate(Node& a, int steps, bool& found) {
     bool fits = true;
     float worst = 0;
     for (int r = 0; r < n_rows; ++r) {
-      fits &= load[r] <= a.cap[r];
-      ratio[r] = static_cast<float>(load[r]) * inverse[r];
+      fits &= load_.of(r) <= a.cap[r];
+      ratio[r] = static_cast<float>(load_.of(r)) * inverse[r];
       worst = std::max(worst, std::fabs(ratio[r] - value));
     }
     if (fits) {
-      std::vector<int> choice = to_choice(a, at);
+      std::vector<int> choice = to_choice(a, load_.at());
       const Verdict verdict = accept_(choice);
       if (verdict == Verdict::accepted) {
         found_ = std::move(choice);

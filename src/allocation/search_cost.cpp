@@ -1,5 +1,6 @@
 // Search::minimise: Lagrangian bound with scaled Polyak steps, reduced-cost removal, smallest domain first.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -18,13 +19,18 @@ constexpr int kMostFractionBits = 16;
 constexpr int kMostIdle = 30;
 constexpr float kIdleShare = 0.01F;
 constexpr float kWarmTheta = 0.25F;
+/// Rows that cost and the priced rows imply are looked for at these prices: parts of the row's largest value for the
+/// whole room. More of them find few more rows.
+constexpr std::array<int, 3> kImplyEighths = {10, 20, 6};
+/// Rooms and what candidates cost above the cheapest are rounded down to so many bits, values and prices to 32.
+constexpr int kChargeBits = 10;
+constexpr std::int32_t kMostImplied = 1 << 15;
 /// A smallest block up to this is tried candidate by candidate, a larger one is halved.
 constexpr int kMostOneByOne = 4;
 
 }  // namespace
 
-Search::CostResult Search::minimise(Node& root, const CostQuestion& question, std::vector<int>& choice,
-                                    std::int64_t& cost) {
+void Search::begin(const CostQuestion& question) {
   question_ = question;
   limit_ = question.limit;
   improved_ = false;
@@ -34,6 +40,11 @@ Search::CostResult Search::minimise(Node& root, const CostQuestion& question, st
   cap_ = question.node_cap;
   used_ = 0;
   gave_up_ = false;
+}
+
+Search::CostResult Search::minimise(Node& root, const CostQuestion& question, std::vector<int>& choice,
+                                    std::int64_t& cost) {
+  begin(question);
   std::swap(node(0), root);
   const Outcome out = cheapest_below(0);
   std::swap(node(0), root);
@@ -48,15 +59,15 @@ Search::CostResult Search::minimise(Node& root, const CostQuestion& question, st
   return result;
 }
 
-bool Search::tighten(Node& root, double limit, const Newcomers& newcomers) {
-  question_ = {};
-  question_.newcomers = newcomers;
-  margin_above_ = INT_MIN;
-  limit_ = limit;
-  if (!narrow(root)) return false;
-  double bound = 0;
-  lagrange(root, tuning.root_cost_steps);
-  return lagrange_exact(root, bound) && narrow(root);
+Outcome Search::first_within(Node& root, const CostQuestion& question, std::vector<int>& choice) {
+  begin(question);
+  improved_ = true;
+  found_ = choice;
+  std::swap(node(0), root);
+  const Outcome out = cheapest_below(0);
+  std::swap(node(0), root);
+  if (out != Outcome::new_rows) choice = found_;
+  return out;
 }
 
 /// Leaves out what has no larger margin than the best choice found. False = no choice below this node has one.
@@ -116,7 +127,11 @@ void Search::offer(const std::vector<int>& choice) {
     margin = std::min(margin, question_.newcomers.of(static_cast<int>(f), choice[f]));
   }
   if (cost > question_.must_not_exceed) return;
-  if (improved_ && (question_.best_margin ? margin <= margin_above_ : cost >= best_cost_)) return;
+  const auto better = [&] {
+    if (question_.before) return question_.before(choice, found_);
+    return question_.best_margin ? margin > margin_above_ : cost < best_cost_;
+  };
+  if (improved_ && !better()) return;
   const Verdict verdict = accept_(choice);
   if (verdict == Verdict::new_rows) want_rows_ = true;
   if (verdict != Verdict::accepted) return;
@@ -158,7 +173,7 @@ Outcome Search::cheapest_below(int depth) {
     if (!narrow(a)) return Outcome::refuted;
     for (int b = 0; b < a.n_blocks; ++b) after += a.blocks[b].n;
     if (const Outcome out = sift(a); out != Outcome::gave_up) return out;
-    if (depth == 0 && round == 0 && a.n_blocks > 0) {
+    if (depth == 0 && round == 0 && a.n_blocks > 0 && !question_.before) {
       std::vector<int> start(a.n_blocks, 0), choice;
       rows_.resize(a.n_rows());
       std::iota(rows_.begin(), rows_.end(), 0);
@@ -325,16 +340,15 @@ void Search::lagrange(Node& a, int steps) {
     scaled[r] = a.price[r] * static_cast<float>(a.cap[r]);
   }
   best_scaled = scaled;
-  std::vector<std::vector<float>> cost(a.n_blocks);
+  cost_.resize(std::max<std::size_t>(cost_.size(), a.n_blocks));
   float spread = 0;
   for (int b = 0; b < a.n_blocks; ++b) {
-    cost[b].assign(a.blocks[b].cost.begin(), a.blocks[b].cost.end());
-    spread += *std::max_element(cost[b].begin(), cost[b].end());
+    cost_[b].assign(a.blocks[b].cost.begin(), a.blocks[b].cost.end());
+    spread += *std::max_element(cost_[b].begin(), cost_[b].end());
   }
-  std::vector<int> at(a.n_blocks, -1);
+  load_.begin(a);
   taken_.resize(a.choice.size());
   for (int b = 0; b < a.n_blocks; ++b) taken_[a.blocks[b].function].clear();
-  std::vector<std::int64_t> load(n_rows, 0);
   // Prices from a question like this one are good already: long steps would only lead away from them.
   const bool asked_before = one_of_many() && std::any_of(scaled.begin(), scaled.end(), [](float x) { return x > 0; });
   float best = -1e30F, theta = asked_before && steps >= tuning.root_cost_steps ? kWarmTheta : 1.0F;
@@ -354,20 +368,13 @@ void Search::lagrange(Node& a, int steps) {
     bool moved = false;
     for (int b = 0; b < a.n_blocks; ++b) {
       const Block& block = a.blocks[b];
-      sum_ = cost[b];
+      sum_ = cost_[b];
       kernel::add_weighted(sum_.data(), block.d.data(), block.stride, rows_.data(), row_weight_.data(),
                            static_cast<int>(rows_.size()));
       const int c = kernel::argmin(sum_.data(), block.stride);
       value += sum_[c];
       count_taken(block.function, block.candidate[c]);
-      if (c == at[b]) continue;
-      moved = true;
-      const std::int32_t* d = block.d.data();
-      for (int r = 0; r < n_rows; ++r) {
-        load[r] += d[static_cast<std::size_t>(r) * block.stride + c];
-        if (at[b] >= 0) load[r] -= d[static_cast<std::size_t>(r) * block.stride + at[b]];
-      }
-      at[b] = c;
+      moved |= load_.take(a, b, c);
     }
     const float target = limit_ < kNoLimit ? static_cast<float>(limit_ - a.cost_base) + 1.0F : spread * 0.5F;
     if (value > best) {
@@ -388,14 +395,14 @@ void Search::lagrange(Node& a, int steps) {
     bool fits = true;
     float norm = 0;
     for (int r = 0; r < n_rows; ++r) {
-      const float g = (static_cast<float>(load[r]) - static_cast<float>(a.cap[r])) * inverse[r];
-      fits &= load[r] <= a.cap[r];
+      const float g = (static_cast<float>(load_.of(r)) - static_cast<float>(a.cap[r])) * inverse[r];
+      fits &= load_.of(r) <= a.cap[r];
       direction[r] = scaled[r] <= 0 && g < 0 ? 0.0F : g;
       norm += direction[r] * direction[r];
     }
     if (fits && moved) {
       const int margin = margin_above_;
-      offer(to_choice(a, at));
+      offer(to_choice(a, load_.at()));
       if (pending() != Outcome::refuted || margin_above_ > margin) break;
     }
     if (norm < 1e-12F) break;
@@ -509,19 +516,63 @@ bool Search::lagrange_exact(Node& a, double& bound) {
     }
   }
   std::vector<std::int32_t> dead;
+  const double most = room - value;
   for (int b = 0; b < a.n_blocks; ++b) {
-    const double most = room - value;
     const double beside = b == newcomer_block ? other : newcomer;
+    std::vector<double>& above = reduced_[b];
     dead.assign(a.blocks[b].stride, 0);
-    bool any = false;
+    int left = 0;
     for (int c = 0; c < a.blocks[b].n; ++c) {
       const bool met = !wanted || question_.newcomers.is(a.blocks[b].function, a.blocks[b].candidate[c]);
-      dead[c] = reduced_[b][c] + (met ? 0 : beside) > most ? 1 : 0;
-      any |= dead[c] != 0;
+      dead[c] = above[c] + (met ? 0 : beside) > most ? 1 : 0;
+      if (dead[c] == 0) above[left++] = above[c];
     }
-    if (any) keep_only(a, b, dead);
+    if (left < a.blocks[b].n) keep_only(a, b, dead);
+    if (left == 0) return false;
   }
+  drop_implied(a, most);
   return true;
+}
+
+/// Leaves out rows without a price that no choice within the limit exceeds: what its candidates cost above the cheapest
+/// (reduced_) adds up to at most `room`, so for every m >= 0 it takes at most m * room + sum of max_c (d_c - m *
+/// above_c) of a row. Other rows and the limit imply such a row; limits only fall.
+void Search::drop_implied(Node& a, double room) {
+  if (a.n_blocks == 0) return;
+  int shift = 0;
+  for (auto whole = static_cast<std::int64_t>(room); whole >> shift >= 1 << kChargeBits;) ++shift;
+  const auto most = static_cast<std::int32_t>(static_cast<std::int64_t>(room) >> shift);
+  charge_.resize(std::max<std::size_t>(charge_.size(), a.n_blocks));
+  for (int b = 0; b < a.n_blocks; ++b) {
+    const Block& block = a.blocks[b];
+    std::vector<std::int32_t>& charge = charge_[b];
+    charge.resize(block.stride);
+    for (int c = 0; c < block.n; ++c) {
+      charge[c] = static_cast<std::int32_t>(static_cast<std::int64_t>(reduced_[b][c]) >> shift);
+    }
+    std::fill(charge.begin() + block.n, charge.end(), charge[0]);
+  }
+  constexpr std::int32_t kUnit = 1 << kChargeBits;
+  std::vector<char> implied(a.n_rows(), 0);
+  bool any = false;
+  for (int r = 0; r < a.n_rows(); ++r) {
+    if (a.price[r] > 0 || a.cap[r] > kMostImplied) continue;
+    std::int32_t high = 0;
+    for (int b = 0; b < a.n_blocks; ++b) high = std::max(high, a.blocks[b].high[r]);
+    if (high > kMostImplied) continue;
+    for (const int eighths : kImplyEighths) {
+      const std::int32_t price = high * eighths * (kUnit / 8) / (most + 1);
+      std::int64_t taken = static_cast<std::int64_t>(price) * most;
+      for (int b = 0; b < a.n_blocks; ++b) {
+        taken += kernel::most_beside(a.blocks[b].row(r), kUnit, charge_[b].data(), price, a.blocks[b].stride);
+      }
+      implied[r] = taken < static_cast<std::int64_t>(a.cap[r] + 1) * kUnit ? 1 : 0;
+      if (implied[r] == 0) continue;
+      any = true;
+      break;
+    }
+  }
+  if (any) drop_rows(a, implied);
 }
 
 }  // namespace allocation

@@ -34,6 +34,7 @@ void Sieve::load(const Node& node, const std::vector<std::vector<double>>& reduc
   column_.resize(slots);
   priced_.resize(slots);
   plain_.resize(slots);
+  by_plain_.resize(slots);
   alive_.assign(static_cast<std::size_t>(words_) * (n_blocks_ + 1), 0);
   left_.resize(static_cast<std::size_t>(n_rows_) * (n_blocks_ + 1));
   std::copy(node.cap.begin(), node.cap.end(), left_.begin());
@@ -49,11 +50,15 @@ void Sieve::load(const Node& node, const std::vector<std::vector<double>>& reduc
       priced_[slot + i] = reduced[b][column[i]];
       plain_[slot + i] = block.cost[column[i]];
     }
+    std::int8_t* by_plain = by_plain_.data() + slot;
+    std::iota(by_plain, by_plain + block.n, std::int8_t{0});
+    std::sort(by_plain, by_plain + block.n, [&](int x, int y) { return plain_[slot + x] < plain_[slot + y]; });
     alive_[b] = block.n == kMostCandidates ? ~std::uint64_t{0} : (std::uint64_t{1} << block.n) - 1;
   }
   demanded_ = false;
   part_.assign(slots, {0, -1});
   parts_.clear();
+  beside_.resize(slots * words_);
   masks_.resize(n_rows_);
   list_rows(node);
 }
@@ -133,13 +138,23 @@ Sieve::End Sieve::run(Room room, std::int64_t steps, const Take& take) {
   return end_;
 }
 
-/// What is left of the rows, and who still fits, after a candidate of this level.
+/// Two at a time: most that is refuted is so by them.
+void Sieve::list_beside(std::size_t slot) {
+  list_parts(slot);
+  int n = 0;
+  for (int i = part_[slot].first; i < part_[slot].second; ++i) {
+    const Row& row = row_[parts_[i].row];
+    const std::int32_t room = left_[parts_[i].row] - parts_[i].value;
+    if (room < row.largest) masks_[n++] = row.first + rank(row, room) * words_;
+  }
+  kernel::and_words(alive_.data(), words_, fits_.data(), masks_.data(), n, beside_.data() + slot * words_);
+}
+
+/// What is left of the rows, and who of the next level still fits, after a candidate of this level.
 void Sieve::fit_beside(int level, std::size_t slot) {
-  const std::uint64_t* alive = alive_.data() + static_cast<std::ptrdiff_t>(level) * words_;
   const std::int32_t* left = left_.data() + static_cast<std::ptrdiff_t>(level) * n_rows_;
   std::int32_t* next_left = left_.data() + static_cast<std::ptrdiff_t>(level + 1) * n_rows_;
   std::copy_n(left, n_rows_, next_left);
-  if (part_[slot].second < 0) list_parts(slot);
   int n = 0;
   for (int i = part_[slot].first; i < part_[slot].second; ++i) {
     const Part part = parts_[i];
@@ -148,31 +163,31 @@ void Sieve::fit_beside(int level, std::size_t slot) {
     masks_[n] = room < row.largest ? row.first + rank(row, room) * words_ : 0;
     n += room < row.largest ? 1 : 0;
   }
-  kernel::and_words(alive, words_, fits_.data(), masks_.data(), n,
-                    alive_.data() + static_cast<std::ptrdiff_t>(level + 1) * words_);
+  std::uint64_t* next = alive_.data() + static_cast<std::ptrdiff_t>(level + 1) * words_;
+  kernel::and_words(next, words_, fits_.data(), masks_.data(), n, next);
+}
+
+/// What the cheapest that are alive cost together at the prices; infinite when a block has none left, or no block one
+/// that is demanded.
+double Sieve::cheapest_left(int level, bool met) const {
+  const std::uint64_t* alive = alive_.data() + static_cast<std::ptrdiff_t>(level) * words_;
+  std::uint64_t fresh = met ? 1 : 0;
+  double sum = 0;
+  for (int i = level; i < n_blocks_; ++i) {
+    const int b = block_[i];
+    if (alive[b] == 0) return std::numeric_limits<double>::infinity();
+    sum += priced_[static_cast<std::size_t>(b) * kMostCandidates + std::countr_zero(alive[b])];
+    if (!met) fresh |= alive[b] & fresh_[b];
+  }
+  return fresh == 0 ? std::numeric_limits<double>::infinity() : sum;
 }
 
 /// Whether the cheapest that are alive can be paid, after what was spent, with one that is demanded among them; takes
 /// out those that cannot.
 bool Sieve::cheap_enough(int level, double priced, double plain, bool met) {
   std::uint64_t* alive = alive_.data() + static_cast<std::ptrdiff_t>(level) * words_;
-  std::uint64_t fresh = met ? 1 : 0;
-  for (int i = level; i < n_blocks_; ++i) {
-    const int b = block_[i];
-    if (alive[b] == 0) return false;
-    priced += priced_[static_cast<std::size_t>(b) * kMostCandidates + std::countr_zero(alive[b])];
-    if (!met) fresh |= alive[b] & fresh_[b];
-  }
-  if (fresh == 0 || priced > room_.priced || plain > room_.plain) return false;
-  for (int i = level; i < n_blocks_; ++i) {
-    const double* cost = plain_.data() + static_cast<std::size_t>(block_[i]) * kMostCandidates;
-    double least = std::numeric_limits<double>::infinity();
-    for (std::uint64_t open = alive[block_[i]]; open != 0; open &= open - 1) {
-      least = std::min(least, cost[std::countr_zero(open)]);
-    }
-    plain += least;
-    if (plain > room_.plain) return false;
-  }
+  priced += cheapest_left(level, met);
+  if (priced > room_.priced || plain > room_.plain) return false;
   for (int i = level; i < n_blocks_; ++i) {
     std::uint64_t& word = alive[block_[i]];
     const double* cost = priced_.data() + static_cast<std::size_t>(block_[i]) * kMostCandidates;
@@ -180,6 +195,13 @@ bool Sieve::cheap_enough(int level, double priced, double plain, bool met) {
     for (int top = 63 - std::countl_zero(word); cost[top] > most; top = 63 - std::countl_zero(word)) {
       word ^= std::uint64_t{1} << top;
     }
+  }
+  for (int i = level; i < n_blocks_; ++i) {
+    const std::size_t slot = static_cast<std::size_t>(block_[i]) * kMostCandidates;
+    const std::int8_t* next = by_plain_.data() + slot;
+    while ((alive[block_[i]] >> *next & 1) == 0) ++next;
+    plain += plain_[slot + *next];
+    if (plain > room_.plain) return false;
   }
   return true;
 }
@@ -210,9 +232,14 @@ bool Sieve::descend(int level, double priced, double plain, bool met) {
       end_ = End::out_of_steps;
       return false;
     }
-    fit_beside(level, slot);
+    if (part_[slot].second < 0) list_beside(slot);
+    const std::uint64_t* beside = beside_.data() + slot * words_;
+    std::uint64_t* next_alive = alive_.data() + static_cast<std::ptrdiff_t>(level + 1) * words_;
+    for (int w = 0; w < words_; ++w) next_alive[w] = alive[w] & beside[w];
     const double priced_then = priced + priced_[slot], plain_then = plain + plain_[slot];
     const bool met_then = met || (fresh_[pick] >> c & 1) != 0;
+    if (priced_then + cheapest_left(level + 1, met_then) > room_.priced) continue;
+    fit_beside(level, slot);
     if (!cheap_enough(level + 1, priced_then, plain_then, met_then)) continue;
     at_[pick] = column_[slot];
     if (!descend(level + 1, priced_then, plain_then, met_then)) return false;

@@ -62,7 +62,9 @@ class Sieve {
   void list_parts(std::size_t slot);
   [[nodiscard]] int rank(const Row& row, std::int32_t value) const;
   bool descend(int level, double priced, double plain, bool met);
+  void list_beside(std::size_t slot);
   void fit_beside(int level, std::size_t slot);
+  [[nodiscard]] double cheapest_left(int level, bool met) const;
   [[nodiscard]] bool cheap_enough(int level, double priced, double plain, bool met);
 
   const Node* node_ = nullptr;
@@ -73,9 +75,11 @@ class Sieve {
   // Per slot, kMostCandidates of them per block, in the order of rising priced costs.
   std::vector<int> column_;  ///< position in the node's block
   std::vector<double> priced_, plain_;
+  std::vector<std::int8_t> by_plain_;      ///< the block's, by rising plain costs
   std::vector<std::pair<int, int>> part_;  ///< its first and its last but one in parts_; listed when it is first taken
   std::vector<Part> parts_;
-  std::vector<std::uint64_t> fresh_;  ///< per block: those demanded
+  std::vector<std::uint64_t> beside_;  ///< words_ per slot: who fits beside it when nothing else is taken; likewise
+  std::vector<std::uint64_t> fresh_;   ///< per block: those demanded
   bool demanded_ = false;
 
   std::vector<std::uint64_t> alive_;  ///< words_ per level

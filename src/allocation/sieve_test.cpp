@@ -1,9 +1,11 @@
 // The sieve finds the choices that trying each one finds; any choice, the cheapest one and the largest margin are the
-// same with it, without it and where it ends before it is through, newcomers wanted or not.
+// same with it, without it and where it ends before it is through, newcomers wanted or not; so is the first in an
+// order.
 #include "allocation/sieve.h"
 
 #include <gtest/gtest.h>
 
+#include <functional>
 #include <set>
 
 #include "allocation/random_problem.h"
@@ -115,6 +117,27 @@ TEST(Sieve, FindsEveryChoiceThatFitsAndIsCheapEnough) {
   EXPECT_GT(stopped, 100U);
 }
 
+TEST(Load, IsTheSumOfWhatIsTaken) {
+  Load load;
+  for (std::uint64_t seed = 0; seed < 50; ++seed) {
+    Random random(seed);
+    const Node node = random_node(random);
+    load.begin(node);
+    std::vector<int> at(node.n_blocks, -1);
+    for (int step = 0; step < 30; ++step) {
+      const int b = random.in(0, node.n_blocks - 1), c = random.in(0, node.blocks[b].n - 1);
+      ASSERT_EQ(load.take(node, b, c), at[b] != c);
+      at[b] = c;
+      ASSERT_EQ(load.at(), at);
+      for (int r = 0; r < node.n_rows(); ++r) {
+        std::int64_t sum = 0;
+        for (int i = 0; i < node.n_blocks; ++i) sum += at[i] < 0 ? 0 : node.blocks[i].row(r)[at[i]];
+        ASSERT_EQ(load.of(r), sum);
+      }
+    }
+  }
+}
+
 TEST(Search, FindsAnyChoiceHoweverItIsSoughtIfThereIsOne) {
   int found = 0, none = 0;
   for (std::uint64_t seed = 0; seed < 900; ++seed) {
@@ -210,6 +233,42 @@ TEST(Search, CheapestIsTheSameHoweverItIsSought) {
   }
   EXPECT_GT(improved, 500);
   EXPECT_GT(none, 500);
+}
+
+TEST(Search, FirstInOrderIsTheSameHoweverItIsSought) {
+  int moved = 0, stayed = 0;
+  for (std::uint64_t seed = 0; seed < 600; ++seed) {
+    Random random(seed + 13000);
+    const Node whole = random_node(random);
+    const double limit = random.in(20, 200);
+    std::vector<int> known, want;  // some choice within the limit; the first of all
+    for_each_fitting(whole, [&](const std::vector<int>& at, double cost) {
+      if (cost > limit) return;
+      if (known.empty() || random.chance(20)) known = at;
+      if (want.empty() || at < want) want = at;
+    });
+    if (known.empty()) continue;
+    for (int way = 0; way < 4; ++way) {
+      Options options;
+      Stats stats;
+      Control control(options, stats);
+      SearchMemory memory;
+      Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
+      if (way == 1) search.tuning.sieve_choices = 0;
+      if (way == 2) search.tuning.sieve_steps = 3;
+      if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
+      Search::CostQuestion question = cost_question(whole, limit);
+      question.limit_below = [&](std::int64_t) { return limit; };
+      question.before = std::less<>();
+      Node root = whole;
+      std::vector<int> choice = known;
+      ASSERT_EQ(search.first_within(root, question, choice), Outcome::refuted) << "seed " << seed << " way " << way;
+      ASSERT_EQ(choice, want) << "seed " << seed << " way " << way;
+      ++(choice == known ? stayed : moved);
+    }
+  }
+  EXPECT_GT(moved, 500);
+  EXPECT_GT(stayed, 100);
 }
 
 TEST(Search, BestMarginIsTheSameHoweverItIsSought) {

@@ -157,6 +157,14 @@ TEST(Columns, RangesMasksAndSumsAreThoseOfPlainLoops) {
       ASSERT_EQ(low[r], least);
       ASSERT_EQ(high[r], largest);
     }
+    for (int asked = 0; asked < 4; ++asked) {
+      const int first = rng.in(1, n);
+      columns.ranges_of_first(first, all, low, high);
+      for (int r = 0; r < rows; ++r) {
+        ASSERT_EQ(low[r], *std::min_element(plain[r].begin(), plain[r].begin() + first));
+        ASSERT_EQ(high[r], *std::max_element(plain[r].begin(), plain[r].begin() + first));
+      }
+    }
   }
 }
 
