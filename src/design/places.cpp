@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <bit>
 #include <cstdint>
 #include <map>
 #include <unordered_map>
@@ -244,90 +245,135 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
   return static_cast<int>(x * 0x0101010101010101ULL >> 56);
 }
 
+/// The users of a spot as bits of words, function after function, ascending: a word that two functions share is there
+/// twice.
+struct Words {
+  struct Word {
+    int at = 0;
+    int after = 0;  ///< first word of the next function
+    std::uint64_t bits = 0;
+  };
+  std::vector<Word> words;
+  std::int64_t pairs = 0;  ///< of users of different functions
+};
+
+Words words_of(const Spot& s) {
+  Words out;
+  std::int64_t before = 0, own = 0;
+  std::size_t first = 0;  // of this function
+  const auto end_function = [&] {
+    for (; first < out.words.size(); ++first) out.words[first].after = static_cast<int>(out.words.size());
+    before += own;
+    own = 0;
+  };
+  for (std::size_t i = 0; i < s.users.size(); ++i) {
+    if (i > 0 && s.users[i].function != s.users[i - 1].function) end_function();
+    const int at = s.users[i].number / 64;
+    if (first == out.words.size() || out.words.back().at != at) out.words.push_back({at, 0, 0});
+    out.words.back().bits |= std::uint64_t{1} << (s.users[i].number % 64);
+    out.pairs += before;
+    ++own;
+  }
+  end_function();
+  return out;
+}
+
 /// Pairs of candidates of different functions, one bit each: row of the first, bit of the later one.
 class Pairs {
  public:
   explicit Pairs(std::size_t candidates) : words_((candidates + 63) / 64), seen_(candidates * words_, 0) {}
-  /// Pairs of a spot before any was taken.
-  [[nodiscard]] static std::int64_t all(const Spot& s) {
-    std::int64_t before = 0, own = 0, count = 0;
-    for (std::size_t i = 0; i < s.users.size(); ++i) {
-      if (i > 0 && s.users[i].function != s.users[i - 1].function) {
-        before += own;
-        own = 0;
-      }
-      count += before;
-      ++own;
-    }
-    return count;
-  }
-  [[nodiscard]] std::int64_t fresh(const Spot& s) {
+  /// Pairs of a spot that were not taken yet.
+  [[nodiscard]] std::int64_t fresh(const Words& spot) const {
     std::int64_t count = 0;
-    rows(s, [&](std::uint64_t& seen, std::uint64_t later) { count += bits_of(later & ~seen); });
+    rows(spot, [&](std::size_t at, std::uint64_t later) { count += bits_of(later & ~seen_[at]); });
     return count;
   }
-  void take(const Spot& s) {
-    rows(s, [](std::uint64_t& seen, std::uint64_t later) { seen |= later; });
+  void take(const Words& spot) {
+    rows(spot, [&](std::size_t at, std::uint64_t later) { seen_[at] |= later; });
   }
 
  private:
-  /// A word of a row that has users, and these.
-  struct Word {
-    std::size_t at = 0;
-    std::uint64_t bits = 0;
-  };
-  /// Calls `use` with the words of each user's row that hold users of later functions, and these users.
+  /// Calls `use` with the places of each user's row that hold users of later functions, and these users.
   template <class Use>
-  void rows(const Spot& s, Use use) {
-    // From the last function on; the users of one count as later ones for those before. Words come in falling order.
-    later_.clear();
-    for (std::size_t i = s.users.size(); i > 0;) {
-      std::size_t first = i;
-      while (first > 0 && s.users[first - 1].function == s.users[i - 1].function) --first;
-      for (std::size_t k = later_.empty() ? i : first; k < i; ++k) {
-        std::uint64_t* row = seen_.data() + static_cast<std::size_t>(s.users[k].number) * words_;
-        for (const Word& w : later_) use(row[w.at], w.bits);
+  void rows(const Words& spot, Use use) const {
+    for (const Words::Word& own : spot.words) {
+      const auto later = static_cast<std::size_t>(own.after);
+      if (later == spot.words.size()) break;
+      for (std::uint64_t left = own.bits; left != 0; left &= left - 1) {
+        const std::size_t row = (static_cast<std::size_t>(own.at) * 64 + std::countr_zero(left)) * words_;
+        for (std::size_t w = later; w < spot.words.size(); ++w)
+          use(row + static_cast<std::size_t>(spot.words[w].at), spot.words[w].bits);
       }
-      for (std::size_t k = i; k > first; --k) {
-        const auto at = static_cast<std::size_t>(s.users[k - 1].number);
-        if (later_.empty() || later_.back().at != at / 64) later_.push_back({at / 64, 0});
-        later_.back().bits |= std::uint64_t{1} << (at % 64);
-      }
-      i = first;
     }
   }
   std::size_t words_;
   std::vector<std::uint64_t> seen_;
-  std::vector<Word> later_;
 };
 
 /// Spots in the order they were taken: each time the one that tells most pairs apart that were not yet, ties to the
-/// first. Counts only fall, so a spot whose old count is below the best new one need not be counted again.
+/// first. Counts only fall, so a spot whose old count is below the best new one need not be counted again. Those on top
+/// of the others are counted again one by one, or, where that goes on, many at once on all threads.
 std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candidates,
                                const base::RunControl& control) {
-  Pairs pairs(candidates);
-  std::vector<std::pair<std::int64_t, std::size_t>> heap;  // greatest count, then lowest index on top
-  const auto below = [](const auto& a, const auto& b) {
-    return a.first != b.first ? a.first < b.first : a.second > b.second;
+  struct Entry {
+    std::int64_t count = 0;
+    std::size_t spot = 0;
+    std::size_t taken = 0;  ///< how many spots were when it was counted
   };
-  for (std::size_t i = 0; i < spots.size(); ++i) heap.emplace_back(Pairs::all(spots[i]), i);
+  const auto below = [](const Entry& a, const Entry& b) {
+    return a.count != b.count ? a.count < b.count : a.spot > b.spot;
+  };
+  // Below, a thread would cost more than it saves.
+  constexpr std::size_t kPiece = 64, kAlone = 32;
+  const auto in_pieces = [&](std::size_t count, const auto& work) {
+    base::parallel_for((count + kPiece - 1) / kPiece, control.jobs, [&](std::size_t piece) {
+      control.check();
+      for (std::size_t i = piece * kPiece; i < std::min(count, (piece + 1) * kPiece); ++i) work(i);
+    });
+  };
+  Pairs pairs(candidates);
+  std::vector<Words> words(spots.size());
+  std::vector<Entry> heap(spots.size());  // greatest count, then lowest index on top
+  in_pieces(spots.size(), [&](std::size_t i) {
+    words[i] = words_of(spots[i]);
+    heap[i] = {words[i].pairs, i, 0};
+  });
   std::make_heap(heap.begin(), heap.end(), below);
   std::vector<std::size_t> taken;
+  std::vector<Entry> counted;
+  std::size_t since = 0;  // so many were counted again since the last one was taken
   while (!heap.empty()) {
     control.check();
-    std::pop_heap(heap.begin(), heap.end(), below);
-    std::pair<std::int64_t, std::size_t> top = heap.back();
-    heap.pop_back();
-    const std::int64_t now = pairs.fresh(spots[top.second]);
-    if (now == 0) continue;
-    top.first = now;
-    if (!heap.empty() && below(top, heap.front())) {
-      heap.push_back(top);
-      std::push_heap(heap.begin(), heap.end(), below);
+    if (heap.front().taken == taken.size()) {
+      const Entry top = heap.front();
+      std::pop_heap(heap.begin(), heap.end(), below);
+      heap.pop_back();
+      pairs.take(words[top.spot]);
+      taken.push_back(top.spot);
+      since = 0;
       continue;
     }
-    pairs.take(spots[top.second]);
-    taken.push_back(top.second);
+    const std::size_t many =
+        since < kAlone || control.jobs < 2 ? 1 : std::min(heap.size(), std::max(4 * kPiece, since));
+    counted.clear();
+    for (std::size_t i = 0; i < many; ++i) {
+      std::pop_heap(heap.begin(), heap.end(), below);
+      counted.push_back(heap.back());
+      heap.pop_back();
+    }
+    const auto count = [&](std::size_t i) { counted[i].count = pairs.fresh(words[counted[i].spot]); };
+    if (many == 1) {
+      count(0);
+    } else {
+      in_pieces(many, count);
+    }
+    for (Entry& e : counted) {
+      if (e.count == 0) continue;
+      e.taken = taken.size();
+      heap.push_back(e);
+      std::push_heap(heap.begin(), heap.end(), below);
+    }
+    since += many;
   }
   return taken;
 }
