@@ -12,6 +12,7 @@
 #include "allocation/solve.h"
 #include "allocation/ways_out.h"
 #include "base/check.h"
+#include "base/parallel.h"
 #include "base/text.h"
 #include "design/problem.h"
 
@@ -240,7 +241,6 @@ void explain_infeasible(Result& result, const Options& options, const base::RunC
 }
 
 void find_front(Result& result, const Options& options, const base::RunControl& control) {
-  control.report("computing trade-offs", 0.6);
   const Allocated& a = *result.allocated;
   allocation::FrontOptions how;
   how.search = options_of(options, control);
@@ -325,17 +325,19 @@ void tell_why_left_out(const Result& r, assessment::Finding& finding, const allo
 
 void add_choice_remedies(Result& result, const Options& options, const base::RunControl& control) {
   const allocation::Options how = options_of(options, control);
-  for (assessment::Finding& finding : result.assessed->findings) {
+  std::vector<assessment::Finding>& findings = result.assessed->findings;
+  base::parallel_for(findings.size(), control.jobs, [&](std::size_t i) {
+    assessment::Finding& finding = findings[i];
     if (control.stopped()) return;
     if (finding.code == "function.left_out") tell_why_left_out(result, finding, how);
-    if (finding.code != "function.unsure") continue;
+    if (finding.code != "function.unsure") return;
     const auto at = std::find_if(result.functions.begin(), result.functions.end(),
                                  [&](const FunctionResult& f) { return f.id == finding.function; });
     const std::size_t f = static_cast<std::size_t>(at - result.functions.begin());
     const candidate::Candidate* now = result.chosen(f);
-    if (now == nullptr || !result.brief->functions[f].lock.empty()) continue;
+    if (now == nullptr || !result.brief->functions[f].lock.empty()) return;
     const auto better = try_better(result, f, now->nominal.worst(), how, control);
-    if (!better) continue;
+    if (!better) return;
     const candidate::Candidate& c = at->proposal.candidates.at(static_cast<std::size_t>(better->candidate));
     assessment::Remedy remedy;
     remedy.text = fmt::format("build \"{}\" the other way, {} (worst margin of the whole then {})", finding.function,
@@ -353,7 +355,7 @@ void add_choice_remedies(Result& result, const Options& options, const base::Run
     }
     remedy.enough = draws > 0 && holds >= 0.8 * draws;
     finding.remedies.push_back(std::move(remedy));
-  }
+  });
 }
 
 }  // namespace design

@@ -247,6 +247,23 @@ std::vector<assessment::Chosen> chosen_of(const Result& r) {
   return out;
 }
 
+Result::~Result() {
+  // Below, a thread would cost more than it saves.
+  constexpr std::size_t kWorthThreads = 200;
+  std::vector<std::vector<candidate::Candidate>*> lists;
+  std::size_t count = 0;
+  for (FunctionResult& f : functions) {
+    if (f.proposal.candidates.empty()) continue;
+    lists.push_back(&f.proposal.candidates);
+    count += lists.back()->size();
+  }
+  if (jobs < 2 || lists.size() < 2 || count < kWorthThreads) return;
+  // Whole lists, the longest first. Pieces of them would stand in each other's way: what one search made lies side by
+  // side, and the heap locks it as a whole.
+  std::stable_sort(lists.begin(), lists.end(), [](const auto* a, const auto* b) { return a->size() > b->size(); });
+  base::parallel_for(lists.size(), jobs, [&](std::size_t i) { lists[i]->clear(); });
+}
+
 std::vector<std::string> Result::incomplete() const {
   std::vector<std::string> out;
   for (const FunctionResult& f : functions) {
@@ -264,6 +281,7 @@ namespace {
 
 /// The stages in order, from what was read: brief, what stands beside it and what was told about both.
 Result run_stages(const Options& options, Result r, const base::RunControl& control) {
+  r.jobs = control.jobs;
   const auto done = [&](Stage stage) {
     r.reached = stage;
     r.stopped = control.stopped();
@@ -301,25 +319,35 @@ Result run_stages(const Options& options, Result r, const base::RunControl& cont
     return r;
   }
   if (options.tell_chosen && !control.given_up()) options.tell_chosen(r);
-  if (options.front) find_front(r, options, control);
-  if (done(Stage::allocation)) return r;
-
-  control.report("assessing the whole", 0.8);
-  assessment::Options how;
-  how.seed = r.brief->seed;
-  how.draws = r.brief->draws;
-  how.chart_radii = options.chart_radii;
-  how.chart_slews = options.chart_slews;
-  try {
-    r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, control);
-    control.check();
-    add_choice_remedies(r, options, control);
-    control.check();
-  } catch (const base::GivenUp&) {
-    r.assessed.reset();
-    done(Stage::allocation);
-    return r;
-  }
+  const bool assesses = options.stop_after != Stage::allocation;
+  control.report(assesses ? "assessing the whole" : "computing trade-offs", 0.6);
+  base::RunControl inner = control;
+  inner.progress = nullptr;  // it belongs to the calling thread
+  bool judged = false;
+  // Neither the trade-offs nor the judgement of the whole asks for the other.
+  base::parallel_for(2, control.jobs, [&](std::size_t task) {
+    if (task == 0) {
+      if (options.front) find_front(r, options, inner);
+      return;
+    }
+    if (!assesses) return;
+    assessment::Options how;
+    how.seed = r.brief->seed;
+    how.draws = r.brief->draws;
+    how.chart_radii = options.chart_radii;
+    how.chart_slews = options.chart_slews;
+    try {
+      inner.check();
+      r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, inner);
+      inner.check();
+      add_choice_remedies(r, options, inner);
+      inner.check();
+      judged = true;
+    } catch (const base::GivenUp&) {
+      r.assessed.reset();
+    }
+  });
+  if (done(Stage::allocation) || !judged) return r;
   plan_looks(r);
   done(Stage::assessment);
   control.report("done", 1.0);
