@@ -12,6 +12,7 @@
 #include <iterator>
 #include <limits>
 #include <map>
+#include <memory>
 #include <numbers>
 #include <optional>
 #include <tuple>
@@ -497,7 +498,8 @@ static candidate::Proposal search(const brief::Function& function, const candida
   base::RunControl inner = control;
   inner.jobs = 1;
   inner.progress = nullptr;
-  drive::Placers placers(brief, function, problem->wants.most_stages);
+  auto owned = std::make_unique<drive::Placers>(brief, function, problem->wants.most_stages);
+  drive::Placers& placers = *owned;
   std::vector<Outcome> outcomes(variants.size());
   base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
     outcomes[i] = drive_variant(problem, function, variants[i], placers, inner);
@@ -545,7 +547,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
   if (best != nullptr && problem->booms && best->design->sway && !best->design->sway->fault)
     (void)problem->booms->remedies(best->design->base, best->design->rod, best->design->actuators);
   drawn.clear();
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control);
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, log, control, [&] { owned.reset(); });
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;
