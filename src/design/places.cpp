@@ -6,6 +6,7 @@
 #include <bit>
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <unordered_map>
 #include <utility>
 #include <vector>
@@ -30,40 +31,54 @@ struct Spot {
 };
 
 /// Sets of candidates, built by adding one candidate after another: each set is another one and the candidate added
-/// last, so equal sets have one number. Set 0 is empty.
+/// last, so equal sets have one number. Set 0 is empty. There are hundreds of thousands, so they are kept small and
+/// never moved.
 class Sets {
  public:
+  /// Users by number, all that will ever be added.
+  explicit Sets(const std::vector<User>& users) : users_(users) { add({}); }
+
   /// The set `from` with a candidate that comes after all that were added so far, or is the newest of them.
-  int with(int from, const User& user) {
-    Set& s = sets_[static_cast<std::size_t>(from)];
-    if (s.asked == user.number) return s.next;
-    s.asked = user.number;
-    s.next = static_cast<int>(sets_.size());
-    const bool shared = s.shared || (from != 0 && s.last.function != user.function);
-    const int made = s.next;
-    sets_.push_back({from, user, shared});
-    return made;
+  int with(int from, int user) {
+    Set& s = at(from);
+    if (s.asked == user) return s.next;
+    s.asked = user;
+    s.next = count_;
+    return add({from, user, 0, s.shared || (from != 0 && function_of(s.last) != function_of(user))});
   }
   /// Of at least two functions: cells of one alone cannot clash.
-  [[nodiscard]] bool shared(int set) const { return sets_[static_cast<std::size_t>(set)].shared; }
+  [[nodiscard]] bool shared(int set) const { return at(set).shared; }
   /// Appends the set, ascending.
   void add_users(int set, std::vector<User>& out) const {
     const auto from = static_cast<std::ptrdiff_t>(out.size());
-    for (; set != 0; set = sets_[static_cast<std::size_t>(set)].without)
-      out.push_back(sets_[static_cast<std::size_t>(set)].last);
+    for (; set != 0; set = at(set).without) out.push_back(last(set));
     std::reverse(out.begin() + from, out.end());
   }
-  [[nodiscard]] const User& last(int set) const { return sets_[static_cast<std::size_t>(set)].last; }
+  [[nodiscard]] const User& last(int set) const { return users_[static_cast<std::size_t>(at(set).last)]; }
 
  private:
   struct Set {
     int without = 0;  ///< the same without `last`
-    User last;
-    bool shared = false;
-    int asked = -1;  ///< the candidate last asked for, and the set with it
-    int next = 0;
+    int last = 0;
+    int next = 0;  ///< the set with `asked`, the candidate last asked for
+    unsigned shared : 1 = 0;
+    int asked : 31 = -1;
   };
-  std::vector<Set> sets_ = std::vector<Set>(1);
+  static constexpr int kPiece = 4096;
+
+  [[nodiscard]] int function_of(int user) const { return users_[static_cast<std::size_t>(user)].function; }
+  [[nodiscard]] Set& at(int set) const {
+    return pieces_[static_cast<std::size_t>(set / kPiece)][static_cast<std::size_t>(set % kPiece)];
+  }
+  int add(const Set& set) {
+    if (count_ % kPiece == 0) pieces_.push_back(std::make_unique<Set[]>(kPiece));
+    at(count_) = set;
+    return count_++;
+  }
+
+  const std::vector<User>& users_;
+  std::vector<std::unique_ptr<Set[]>> pieces_;
+  int count_ = 0;
 };
 
 /// The box that all cells of one body lie in.
@@ -103,38 +118,49 @@ class Extent {
   lattice::Point3 low_, high_;
 };
 
+/// All candidates, in the order of their numbers.
+struct Listed {
+  std::vector<User> users;
+  std::vector<const candidate::Candidate*> candidates;
+};
+Listed listed(const std::vector<FunctionResult>& functions) {
+  Listed out;
+  for (std::size_t f = 0; f < functions.size(); ++f) {
+    for (const candidate::Candidate& c : functions[f].proposal.candidates) {
+      out.users.push_back({static_cast<int>(out.users.size()), static_cast<int>(f)});
+      out.candidates.push_back(&c);
+    }
+  }
+  return out;
+}
+
 /// Candidates that follow one another, those of one thread, and what they fill.
 struct Share {
-  std::vector<std::pair<User, const candidate::Candidate*>> candidates;
+  explicit Share(const Listed& all) : sets(all.users) {}
+  std::vector<int> numbers;
   std::map<int, Extent> extents;           ///< by body, of these candidates only
   std::map<int, std::vector<int>> set_of;  ///< by body, per cell of the common extent: which of these fill it
   Sets sets;
 };
 
 /// All candidates in shares of about equally many cells, one for each thread at most.
-std::vector<Share> shares_of(const std::vector<FunctionResult>& functions, int jobs) {
+std::vector<Share> shares_of(const Listed& listed, int jobs) {
   // Below, a thread would cost more than it saves.
   constexpr std::size_t kLeastCells = 50000;
-  const auto cells_of = [](const candidate::Candidate& c) {
+  const auto cells_of = [](const candidate::Candidate* c) {
     std::size_t count = 0;
-    for (const candidate::BodyCells& b : c.cells) count += b.cells.size();
+    for (const candidate::BodyCells& b : c->cells) count += b.cells.size();
     return count;
   };
   std::size_t all = 0;
-  for (const FunctionResult& f : functions) {
-    for (const candidate::Candidate& c : f.proposal.candidates) all += cells_of(c);
-  }
+  for (const candidate::Candidate* c : listed.candidates) all += cells_of(c);
   const std::size_t shares = std::clamp<std::size_t>(all / kLeastCells, 1, static_cast<std::size_t>(std::max(1, jobs)));
-  std::vector<Share> out(shares);
+  std::vector<Share> out;
+  for (std::size_t i = 0; i < shares; ++i) out.emplace_back(listed);
   std::size_t before = 0;
-  int number = 0;
-  for (std::size_t f = 0; f < functions.size(); ++f) {
-    for (const candidate::Candidate& c : functions[f].proposal.candidates) {
-      Share& share = out[all == 0 ? 0 : std::min(shares - 1, before * shares / all)];
-      share.candidates.emplace_back(User{number, static_cast<int>(f)}, &c);
-      before += cells_of(c);
-      ++number;
-    }
+  for (const User& user : listed.users) {
+    out[all == 0 ? 0 : std::min(shares - 1, before * shares / all)].numbers.push_back(user.number);
+    before += cells_of(listed.candidates[static_cast<std::size_t>(user.number)]);
   }
   return out;
 }
@@ -168,12 +194,36 @@ bool shared(const std::vector<Share>& shares, const std::vector<int>& sets) {
   return false;
 }
 
+/// Cells where other sets begin than in the cell before, of at least two functions, with their sets.
+struct Changes {
+  std::vector<std::size_t> cells;
+  std::vector<int> sets;  ///< of each share, cell after cell
+};
+
+/// Of the cells [from, to) of a body; set_of: by share.
+Changes changes_in(std::size_t from, std::size_t to, const std::vector<Share>& shares,
+                   const std::vector<const int*>& set_of) {
+  Changes out;
+  std::vector<int> here(shares.size(), 0), before = here;  // before the first nobody fills a cell
+  for (std::size_t i = 0; i < shares.size() && from > 0; ++i) before[i] = set_of[i][from - 1];
+  for (std::size_t cell = from; cell < to; ++cell) {
+    for (std::size_t i = 0; i < shares.size(); ++i) here[i] = set_of[i][cell];
+    if (here == before) continue;
+    before = here;
+    if (!shared(shares, here)) continue;
+    out.cells.push_back(cell);
+    out.sets.insert(out.sets.end(), here.begin(), here.end());
+  }
+  return out;
+}
+
 std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const base::RunControl& control) {
-  std::vector<Share> shares = shares_of(functions, control.jobs);
+  const Listed all = listed(functions);
+  std::vector<Share> shares = shares_of(all, control.jobs);
   base::parallel_for(shares.size(), control.jobs, [&](std::size_t i) {
-    for (const auto& [user, c] : shares[i].candidates) {
+    for (const int user : shares[i].numbers) {
       control.check();
-      for (const candidate::BodyCells& b : c->cells) {
+      for (const candidate::BodyCells& b : all.candidates[static_cast<std::size_t>(user)]->cells) {
         Extent& extent = shares[i].extents[b.body];
         for (const lattice::Cells::Run& r : b.cells.runs()) {
           extent.widen(r.low);
@@ -189,14 +239,21 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
   base::parallel_for(shares.size(), control.jobs, [&](std::size_t i) {
     Share& share = shares[i];
     for (const auto& [body, extent] : extents) share.set_of[body].assign(extent.count(), 0);
-    for (const auto& [user, c] : share.candidates) {
+    for (const int user : share.numbers) {
       control.check();
-      for (const candidate::BodyCells& b : c->cells) {
+      for (const candidate::BodyCells& b : all.candidates[static_cast<std::size_t>(user)]->cells) {
         const Extent extent = extents.at(b.body);
         int* const set_of = share.set_of.at(b.body).data();
+        int from = -1, made = 0;  // cells beside each other are mostly in one set
         for (const lattice::Cells::Run& r : b.cells.runs()) {
           int* const set = set_of + extent.index(r.low);  // a run's cells follow one another
-          for (int z = 0; z < r.length; ++z) set[z] = share.sets.with(set[z], user);
+          for (int z = 0; z < r.length; ++z) {
+            if (set[z] != from) {
+              from = set[z];
+              made = share.sets.with(from, user);
+            }
+            set[z] = made;
+          }
         }
       }
     }
@@ -209,18 +266,24 @@ std::vector<Spot> spots_of(const std::vector<FunctionResult>& functions, const b
     control.check();
     std::vector<const int*> set_of;
     for (const Share& share : shares) set_of.push_back(share.set_of.at(body).data());
-    std::vector<int> here(shares.size(), 0), before = here;  // the first is no cell's: nobody fills it
-    for (std::size_t cell = 0; cell < extent.count(); ++cell) {
-      for (std::size_t i = 0; i < shares.size(); ++i) here[i] = set_of[i][cell];
-      if (here == before) continue;
-      before = here;
-      if (!shared(shares, here)) continue;
-      const auto tuple = static_cast<std::size_t>(tuples.of(here));
-      if (tuple >= known.size()) known.resize(2 * tuple + 1, false);
-      if (known[tuple]) continue;
-      known[tuple] = true;
-      out.push_back({body, extent.at(cell), {}});
-      sets_of_spots.insert(sets_of_spots.end(), here.begin(), here.end());
+    constexpr std::size_t kPiece = 1 << 15;
+    const std::size_t cells = extent.count();
+    std::vector<Changes> changes((cells + kPiece - 1) / kPiece);
+    base::parallel_for(changes.size(), control.jobs, [&](std::size_t i) {
+      changes[i] = changes_in(i * kPiece, std::min(cells, (i + 1) * kPiece), shares, set_of);
+    });
+    std::vector<int> here(shares.size());
+    for (const Changes& c : changes) {
+      for (std::size_t k = 0; k < c.cells.size(); ++k) {
+        here.assign(c.sets.begin() + static_cast<std::ptrdiff_t>(k * shares.size()),
+                    c.sets.begin() + static_cast<std::ptrdiff_t>((k + 1) * shares.size()));
+        const auto tuple = static_cast<std::size_t>(tuples.of(here));
+        if (tuple >= known.size()) known.resize(2 * tuple + 1, false);
+        if (known[tuple]) continue;
+        known[tuple] = true;
+        out.push_back({body, extent.at(c.cells[k]), {}});
+        sets_of_spots.insert(sets_of_spots.end(), here.begin(), here.end());
+      }
     }
   }
   // The lists are long together; they need nobody's order.
@@ -324,7 +387,7 @@ std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candi
     return a.count != b.count ? a.count < b.count : a.spot > b.spot;
   };
   // Below, a thread would cost more than it saves.
-  constexpr std::size_t kPiece = 64, kAlone = 32;
+  constexpr std::size_t kPiece = 64, kAlone = 16, kMany = 512;
   const auto in_pieces = [&](std::size_t count, const auto& work) {
     base::parallel_for((count + kPiece - 1) / kPiece, control.jobs, [&](std::size_t piece) {
       control.check();
@@ -353,8 +416,7 @@ std::vector<std::size_t> cover(const std::vector<Spot>& spots, std::size_t candi
       since = 0;
       continue;
     }
-    const std::size_t many =
-        since < kAlone || control.jobs < 2 ? 1 : std::min(heap.size(), std::max(4 * kPiece, since));
+    const std::size_t many = since < kAlone || control.jobs < 2 ? 1 : std::min(heap.size(), std::max(kMany, since));
     counted.clear();
     for (std::size_t i = 0; i < many; ++i) {
       std::pop_heap(heap.begin(), heap.end(), below);
