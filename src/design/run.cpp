@@ -253,15 +253,18 @@ Result::~Result() {
   std::vector<std::vector<candidate::Candidate>*> lists;
   std::size_t count = 0;
   for (FunctionResult& f : functions) {
-    if (f.proposal.candidates.empty()) continue;
     lists.push_back(&f.proposal.candidates);
     count += lists.back()->size();
   }
-  if (jobs < 2 || lists.size() < 2 || count < kWorthThreads) return;
+  if (jobs < 2 || count < kWorthThreads) return;
   // Whole lists, the longest first. Pieces of them would stand in each other's way: what one search made lies side by
   // side, and the heap locks it as a whole.
   std::stable_sort(lists.begin(), lists.end(), [](const auto* a, const auto* b) { return a->size() > b->size(); });
-  base::parallel_for(lists.size(), jobs, [&](std::size_t i) { lists[i]->clear(); });
+  base::parallel_for(lists.size() + 2, jobs, [&](std::size_t i) {
+    if (i < lists.size()) lists[i]->clear();
+    if (i == lists.size()) allocated.reset();
+    if (i == lists.size() + 1) assessed.reset();
+  });
 }
 
 std::vector<std::string> Result::incomplete() const {
@@ -323,31 +326,31 @@ Result run_stages(const Options& options, Result r, const base::RunControl& cont
   control.report(assesses ? "assessing the whole" : "computing trade-offs", 0.6);
   base::RunControl inner = control;
   inner.progress = nullptr;  // it belongs to the calling thread
-  bool judged = false;
-  // Neither the trade-offs nor the judgement of the whole asks for the other.
-  base::parallel_for(2, control.jobs, [&](std::size_t task) {
-    if (task == 0) {
-      if (options.front) find_front(r, options, inner);
-      return;
-    }
-    if (!assesses) return;
+  std::vector<std::string> left_out;
+  const auto judge = [&] {
     assessment::Options how;
     how.seed = r.brief->seed;
     how.draws = r.brief->draws;
     how.chart_radii = options.chart_radii;
     how.chart_slews = options.chart_slews;
-    try {
-      inner.check();
-      r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, inner);
-      inner.check();
-      add_choice_remedies(r, options, inner);
-      inner.check();
-      judged = true;
-    } catch (const base::GivenUp&) {
-      r.assessed.reset();
-    }
-  });
-  if (done(Stage::allocation) || !judged) return r;
+    r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, inner);
+  };
+  try {
+    // None asks for another one. The longest first.
+    base::parallel_for(3, control.jobs, [&](std::size_t task) {
+      if (task == 0 && assesses) judge();
+      if (task == 1 && options.front) find_front(r, options, inner);
+      if (task == 2 && assesses) left_out = why_left_out(r, options, inner);
+    });
+    control.check();
+    if (done(Stage::allocation)) return r;
+    add_choice_remedies(r, left_out, options, inner);
+    control.check();
+  } catch (const base::GivenUp&) {
+    r.assessed.reset();
+    done(Stage::allocation);
+    return r;
+  }
   plan_looks(r);
   done(Stage::assessment);
   control.report("done", 1.0);
