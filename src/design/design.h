@@ -156,16 +156,7 @@ struct Publication {
   std::vector<Decal> decals;
 };
 
-/// Thousands of candidates in hundreds of thousands of blocks take their time to be given back: a result does so on as
-/// many threads as made it.
 struct Result {
-  Result() = default;
-  Result(const Result&) = default;
-  Result(Result&&) = default;
-  Result& operator=(const Result&) = default;
-  Result& operator=(Result&&) = default;
-  ~Result();
-
   document::Diagnostics diagnostics;
   bool bad_input = false;  ///< errors in the diagnostics: nothing below can be trusted
   bool stopped = false;    ///< the caller stopped it; what is there is the best so far
@@ -180,7 +171,6 @@ struct Result {
   std::vector<looks::Zone> zones;  ///< of the colour plan, as wanted
   Publication publication;
   std::optional<Looks> colours;  ///< empty without zones or before the assessment
-  int jobs = 1;                  ///< threads that it was made on
 
   [[nodiscard]] bool feasible() const { return allocated && allocated->feasible; }
   /// Functions whose candidate list was cut short: a proof then covers the candidates that are listed.

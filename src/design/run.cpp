@@ -247,26 +247,6 @@ std::vector<assessment::Chosen> chosen_of(const Result& r) {
   return out;
 }
 
-Result::~Result() {
-  // Below, a thread would cost more than it saves.
-  constexpr std::size_t kWorthThreads = 200;
-  std::vector<std::vector<candidate::Candidate>*> lists;
-  std::size_t count = 0;
-  for (FunctionResult& f : functions) {
-    lists.push_back(&f.proposal.candidates);
-    count += lists.back()->size();
-  }
-  if (jobs < 2 || count < kWorthThreads) return;
-  // Whole lists, the longest first. Pieces of them would stand in each other's way: what one search made lies side by
-  // side, and the heap locks it as a whole.
-  std::stable_sort(lists.begin(), lists.end(), [](const auto* a, const auto* b) { return a->size() > b->size(); });
-  base::parallel_for(lists.size() + 2, jobs, [&](std::size_t i) {
-    if (i < lists.size()) lists[i]->clear();
-    if (i == lists.size()) allocated.reset();
-    if (i == lists.size() + 1) assessed.reset();
-  });
-}
-
 std::vector<std::string> Result::incomplete() const {
   std::vector<std::string> out;
   for (const FunctionResult& f : functions) {
@@ -284,7 +264,6 @@ namespace {
 
 /// The stages in order, from what was read: brief, what stands beside it and what was told about both.
 Result run_stages(const Options& options, Result r, const base::RunControl& control) {
-  r.jobs = control.jobs;
   const auto done = [&](Stage stage) {
     r.reached = stage;
     r.stopped = control.stopped();
