@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "assessment/access.h"
 #include "assessment/changes.h"
 #include "assessment/duty_model.h"
 #include "assessment/internal.h"
+#include "base/parallel.h"
 #include "base/text.h"
 
 namespace assessment {
@@ -328,15 +330,18 @@ Assessment assess(const brief::Brief& brief, const std::vector<Chosen>& chosen, 
   out.certainty = judge_certainty(chosen, worlds);
   weigh(brief, chosen, how, out);
   count_parts(brief, taken, out);
-  out.power = judge_power(brief, chosen, worlds, how);
-  how.check();
-  out.stance = judge_stance(brief, chosen, out.masses, how);
-  how.check();
-  out.access = judge_access(brief, chosen, out.parts);
-  how.check();
-  out.lifting = judge_lifting(brief, chosen, out.masses, worlds, how, control.jobs);
-  how.check();
-  out.ground = judge_ground(brief, chosen, out.masses, how);
+  // None of these asks what another one found. The longest first.
+  const std::vector<std::function<void()>> judges{
+      [&] { out.lifting = judge_lifting(brief, chosen, out.masses, worlds, how, control.jobs); },
+      [&] { out.ground = judge_ground(brief, chosen, out.masses, how); },
+      [&] { out.stance = judge_stance(brief, chosen, out.masses, how); },
+      [&] { out.power = judge_power(brief, chosen, worlds, how); },
+      [&] { out.access = judge_access(brief, chosen, out.parts); },
+  };
+  base::parallel_for(judges.size(), control.jobs, [&](std::size_t i) {
+    how.check();
+    judges[i]();
+  });
   how.check();
   out.site = judge_site(brief, chosen, out);
   how.check();

@@ -12,6 +12,7 @@
 #include "allocation/solve.h"
 #include "allocation/ways_out.h"
 #include "base/check.h"
+#include "base/parallel.h"
 #include "base/text.h"
 #include "design/problem.h"
 
@@ -240,7 +241,6 @@ void explain_infeasible(Result& result, const Options& options, const base::RunC
 }
 
 void find_front(Result& result, const Options& options, const base::RunControl& control) {
-  control.report("computing trade-offs", 0.6);
   const Allocated& a = *result.allocated;
   allocation::FrontOptions how;
   how.search = options_of(options, control);
@@ -311,31 +311,42 @@ std::optional<Tried> try_better(const Result& r, std::size_t f, double margin_no
   return std::nullopt;
 }
 
-/// What would be short if the wished function were insisted on, with all other wished ones as they are.
-void tell_why_left_out(const Result& r, assessment::Finding& finding, const allocation::Options& how) {
-  allocation::Problem problem = r.allocated->problem;
-  for (std::size_t f = 0; f < problem.functions.size(); ++f) {
-    if (problem.functions[f].name == finding.function || r.allocated->choice[f] >= 0) problem.functions[f].skip.reset();
-  }
-  const allocation::Conflict conflict = allocation::explain_conflict(problem, how);
-  if (conflict.found) finding.text += " " + conflict.text;
-}
-
 }  // namespace
 
-void add_choice_remedies(Result& result, const Options& options, const base::RunControl& control) {
+std::vector<std::string> why_left_out(const Result& result, const Options& options, const base::RunControl& control) {
+  const std::vector<int>& choice = result.allocated->choice;
   const allocation::Options how = options_of(options, control);
-  for (assessment::Finding& finding : result.assessed->findings) {
-    if (control.stopped()) return;
-    if (finding.code == "function.left_out") tell_why_left_out(result, finding, how);
-    if (finding.code != "function.unsure") continue;
+  std::vector<std::string> out(choice.size());
+  base::parallel_for(choice.size(), control.jobs, [&](std::size_t wished) {
+    if (choice[wished] >= 0 || control.stopped()) return;
+    allocation::Problem problem = result.allocated->problem;
+    for (std::size_t f = 0; f < choice.size(); ++f) {
+      if (f == wished || choice[f] >= 0) problem.functions[f].skip.reset();
+    }
+    const allocation::Conflict conflict = allocation::explain_conflict(problem, how);
+    if (conflict.found) out[wished] = conflict.text;
+  });
+  return out;
+}
+
+void add_choice_remedies(Result& result, const std::vector<std::string>& why_left_out, const Options& options,
+                         const base::RunControl& control) {
+  const allocation::Options how = options_of(options, control);
+  std::vector<assessment::Finding>& findings = result.assessed->findings;
+  base::parallel_for(findings.size(), control.jobs, [&](std::size_t i) {
+    assessment::Finding& finding = findings[i];
+    if (control.stopped() || (finding.code != "function.left_out" && finding.code != "function.unsure")) return;
     const auto at = std::find_if(result.functions.begin(), result.functions.end(),
                                  [&](const FunctionResult& f) { return f.id == finding.function; });
     const std::size_t f = static_cast<std::size_t>(at - result.functions.begin());
+    if (finding.code == "function.left_out") {
+      if (!why_left_out[f].empty()) finding.text += " " + why_left_out[f];
+      return;
+    }
     const candidate::Candidate* now = result.chosen(f);
-    if (now == nullptr || !result.brief->functions[f].lock.empty()) continue;
+    if (now == nullptr || !result.brief->functions[f].lock.empty()) return;
     const auto better = try_better(result, f, now->nominal.worst(), how, control);
-    if (!better) continue;
+    if (!better) return;
     const candidate::Candidate& c = at->proposal.candidates.at(static_cast<std::size_t>(better->candidate));
     assessment::Remedy remedy;
     remedy.text = fmt::format("build \"{}\" the other way, {} (worst margin of the whole then {})", finding.function,
@@ -353,7 +364,7 @@ void add_choice_remedies(Result& result, const Options& options, const base::Run
     }
     remedy.enough = draws > 0 && holds >= 0.8 * draws;
     finding.remedies.push_back(std::move(remedy));
-  }
+  });
 }
 
 }  // namespace design

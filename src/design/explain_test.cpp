@@ -307,7 +307,7 @@ TEST(ChoiceRemedies, OfferTheBestOtherCandidateThatCanBeHadWithTheRest) {
   unsure.code = "function.unsure";
   unsure.function = "lift";
   r.assessed->findings = {unsure};
-  design::add_choice_remedies(r, {}, {});
+  design::add_choice_remedies(r, design::why_left_out(r, {}, {}), {}, {});
   ASSERT_EQ(r.assessed->findings[0].remedies.size(), 1U);
   const assessment::Remedy& remedy = r.assessed->findings[0].remedies[0];
   ASSERT_EQ(remedy.amendments.size(), 1U);
@@ -322,7 +322,7 @@ TEST(ChoiceRemedies, OfferTheBestOtherCandidateThatCanBeHadWithTheRest) {
   design::Result locked = desk.solved();
   locked.assessed = r.assessed;
   locked.assessed->findings = {unsure};
-  design::add_choice_remedies(locked, {}, {});
+  design::add_choice_remedies(locked, design::why_left_out(locked, {}, {}), {}, {});
   EXPECT_TRUE(locked.assessed->findings[0].remedies.empty());
 }
 
@@ -341,7 +341,7 @@ TEST(ChoiceRemedies, SayWhatAWishThatWasLeftOutWouldLack) {
   left_out.function = "turn";
   left_out.text = "Left out.";
   r.assessed->findings = {left_out};
-  design::add_choice_remedies(r, {}, {});
+  design::add_choice_remedies(r, design::why_left_out(r, {}, {}), {}, {});
   const std::string& text = r.assessed->findings[0].text;
   EXPECT_EQ(text.rfind("Left out. ", 0), 0U);
   EXPECT_NE(text.find("at least 4 of 'gear'; stock has 3"), std::string::npos) << text;

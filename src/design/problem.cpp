@@ -7,6 +7,7 @@
 #include <map>
 
 #include "base/check.h"
+#include "base/parallel.h"
 #include "base/text.h"
 #include "design/places.h"
 
@@ -123,6 +124,29 @@ std::vector<std::int64_t> uses_of(const candidate::Candidate& c, const brief::Br
           static_cast<std::int64_t>(std::ceil(c.demand.running_current_ma - 1e-9))};
 }
 
+/// Without the places where its candidates stand.
+allocation::Function function_of(const brief::Brief& brief, const FunctionResult& fn, const brief::Function& from,
+                                 Classes& classes) {
+  allocation::Function out;
+  out.name = fn.id;
+  out.floor = kFloor;
+  if (!from.required)
+    out.skip = allocation::Skip{INT_MAX, 0, std::max<std::int64_t>(1, std::llround(from.weight * 1000))};
+  for (const candidate::Candidate& x : fn.proposal.candidates) {
+    allocation::Candidate item;
+    // Down to the thousandth, with a hair for rounding in the last digits: 0.9996 is not what was asked for.
+    item.margin = static_cast<int>(std::floor(x.nominal.worst() * 1000 + 1e-6));
+    item.use = uses_of(x, brief);
+    std::map<int, int> counts;
+    for (const candidate::Need& n : x.demand.needs) {
+      if (n.count > 0) counts[classes.of(n.accepts, "", n.label)] += n.count;
+    }
+    for (const auto& [cls, count] : counts) item.needs.push_back({cls, count});
+    out.candidates.push_back(std::move(item));
+  }
+  return out;
+}
+
 }  // namespace
 
 double base_mass_g(const brief::Brief& brief) {
@@ -154,30 +178,22 @@ allocation::Problem make_problem(const brief::Brief& brief, const std::vector<Fu
     problem.reserves.push_back({cls, r.count, r.reason.empty() ? "kept back" : r.reason});
   }
 
-  Places places = places_of(brief, functions, control);
+  Places places;
+  // Where they stand and what they are made of: neither asks for the other.
+  base::parallel_for(2, control.jobs, [&](std::size_t task) {
+    if (task == 0) {
+      places = places_of(brief, functions, control);
+      return;
+    }
+    for (std::size_t f = 0; f < functions.size(); ++f) {
+      control.check();
+      problem.functions.push_back(function_of(brief, functions[f], brief.functions[f], classes));
+    }
+  });
   problem.places = std::move(places.names);
   for (std::size_t f = 0; f < functions.size(); ++f) {
-    const brief::Function& from = brief.functions[f];
-    const FunctionResult& fn = functions[f];
-    allocation::Function out;
-    out.name = fn.id;
-    out.floor = kFloor;
-    if (!from.required)
-      out.skip = allocation::Skip{INT_MAX, 0, std::max<std::int64_t>(1, std::llround(from.weight * 1000))};
-    for (const candidate::Candidate& x : fn.proposal.candidates) {
-      allocation::Candidate item;
-      // Down to the thousandth, with a hair for rounding in the last digits: 0.9996 is not what was asked for.
-      item.margin = static_cast<int>(std::floor(x.nominal.worst() * 1000 + 1e-6));
-      item.use = uses_of(x, brief);
-      std::map<int, int> counts;
-      for (const candidate::Need& n : x.demand.needs) {
-        if (n.count > 0) counts[classes.of(n.accepts, "", n.label)] += n.count;
-      }
-      for (const auto& [cls, count] : counts) item.needs.push_back({cls, count});
-      item.cells = std::move(places.of[f][out.candidates.size()]);
-      out.candidates.push_back(std::move(item));
-    }
-    problem.functions.push_back(std::move(out));
+    std::vector<allocation::Candidate>& items = problem.functions[f].candidates;
+    for (std::size_t c = 0; c < items.size(); ++c) items[c].cells = std::move(places.of[f][c]);
   }
   return problem;
 }

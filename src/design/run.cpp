@@ -331,19 +331,29 @@ Result run_stages(const Options& options, Result r, const base::RunControl& cont
     return r;
   }
   if (options.tell_chosen && !control.given_up()) options.tell_chosen(r);
-  if (options.front) find_front(r, options, control);
-  if (done(Stage::allocation)) return r;
-
-  control.report("assessing the whole", 0.8);
-  assessment::Options how;
-  how.seed = r.brief->seed;
-  how.draws = r.brief->draws;
-  how.chart_radii = options.chart_radii;
-  how.chart_slews = options.chart_slews;
+  const bool assesses = options.stop_after != Stage::allocation;
+  control.report(assesses ? "assessing the whole" : "computing trade-offs", 0.6);
+  base::RunControl inner = control;
+  inner.progress = nullptr;  // it belongs to the calling thread
+  std::vector<std::string> left_out;
+  const auto judge = [&] {
+    assessment::Options how;
+    how.seed = r.brief->seed;
+    how.draws = r.brief->draws;
+    how.chart_radii = options.chart_radii;
+    how.chart_slews = options.chart_slews;
+    r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, inner);
+  };
   try {
-    r.assessed = assessment::assess(*r.brief, chosen_of(r), r.allocated->taken, how, control);
+    // None asks for another one. The longest first.
+    base::parallel_for(3, control.jobs, [&](std::size_t task) {
+      if (task == 0 && assesses) judge();
+      if (task == 1 && options.front) find_front(r, options, inner);
+      if (task == 2 && assesses) left_out = why_left_out(r, options, inner);
+    });
     control.check();
-    add_choice_remedies(r, options, control);
+    if (done(Stage::allocation)) return r;
+    add_choice_remedies(r, left_out, options, inner);
     control.check();
   } catch (const base::GivenUp&) {
     r.assessed.reset();

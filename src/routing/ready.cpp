@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <limits>
+#include <numeric>
 #include <set>
 
 #include "base/check.h"
@@ -54,14 +55,20 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
     least_log = *std::min_element(log_ratio.begin(), log_ratio.end());
     most_log = *std::max_element(log_ratio.begin(), log_ratio.end());
   }
-  const int side = 2 * most_step + 1;
-  closing.resize(static_cast<std::size_t>(side) * static_cast<std::size_t>(side));
-  for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
-    if (q.kit.pairs[i].type != PairType::spur) continue;
-    for (const Step& s : ground.steps[i])
-      closing[static_cast<std::size_t>((s.dv_hp + most_step) * side + s.du_hp + most_step)].push_back(
-          {static_cast<int>(i), s.misfit_um});
-  }
+  const auto each_step = [&](const auto& use) {
+    for (std::size_t i = 0; i < q.kit.pairs.size(); ++i) {
+      if (q.kit.pairs[i].type != PairType::spur) continue;
+      for (const Step& s : ground.steps[i])
+        use(displacement(s.du_hp, s.dv_hp), Closing{static_cast<int>(i), s.misfit_um});
+    }
+  };
+  // Counted, summed up, then put in place: there are many displacements with few each.
+  closing_from.assign(displacement(most_step, most_step) + 2, 0);
+  each_step([&](std::size_t at, const Closing&) { ++closing_from[at + 1]; });
+  std::partial_sum(closing_from.begin(), closing_from.end(), closing_from.begin());
+  closing.resize(closing_from.back());
+  std::vector<std::size_t> next = closing_from;
+  each_step([&](std::size_t at, const Closing& c) { closing[next[at]++] = c; });
   const auto least_axle = [&](int need_hp) {
     std::int64_t least = std::numeric_limits<std::int64_t>::max();
     for (const AxleStock& axle : q.kit.axles)

@@ -11,6 +11,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "routing/ground.h"
@@ -152,8 +153,9 @@ struct Router::Ready {
   mutable std::once_flag products_made;
   void make_products() const;
   double least_log = 0, most_log = 0;
-  int most_step = 0;                          ///< longest offset in one coordinate
-  std::vector<std::vector<Closing>> closing;  ///< by displacement, see at_displacement
+  int most_step = 0;                      ///< longest offset in one coordinate
+  std::vector<Closing> closing;           ///< displacement after displacement, see at_displacement
+  std::vector<std::size_t> closing_from;  ///< where each displacement's begin; one more at the end
   bool any_right_angle = false;
   /// Least cost of an axle that spans two walls across each axis, as one without a terminal must; and of any.
   std::array<std::int64_t, 3> spanning_axle{};
@@ -168,10 +170,15 @@ struct Router::Ready {
                                                          : AxleRanges{};
   }
 
-  [[nodiscard]] const std::vector<Closing>* at_displacement(int du, int dv) const {
-    if (std::abs(du) > most_step || std::abs(dv) > most_step) return nullptr;
-    const int side = 2 * most_step + 1;
-    return &closing[static_cast<std::size_t>((dv + most_step) * side + du + most_step)];
+  /// Index into closing_from.
+  [[nodiscard]] std::size_t displacement(int du, int dv) const {
+    return static_cast<std::size_t>((dv + most_step) * (2 * most_step + 1) + du + most_step);
+  }
+  /// Empty: further than any mesh reaches.
+  [[nodiscard]] std::optional<std::span<const Closing>> at_displacement(int du, int dv) const {
+    if (std::abs(du) > most_step || std::abs(dv) > most_step) return std::nullopt;
+    const std::size_t at = displacement(du, dv);
+    return std::span(closing).subspan(closing_from[at], closing_from[at + 1] - closing_from[at]);
   }
   [[nodiscard]] const Plane& plane(Axis a) const { return ground.plane[static_cast<std::size_t>(lattice::index(a))]; }
   [[nodiscard]] bool reaches(int meshes, Axis a, Cross c) const {

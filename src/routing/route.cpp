@@ -410,8 +410,8 @@ class RouteSearch {
         for (const Line& g : r_.goals) {
           if (g.axis != at.axis) continue;
           const int du = g.at.u_hp - at.at.u_hp, dv = g.at.v_hp - at.at.v_hp;
-          const std::vector<Closing>* list = r_.at_displacement(du, dv);
-          if (list == nullptr || !step()) continue;
+          const auto list = r_.at_displacement(du, dv);
+          if (!list || !step()) continue;
           for (const Closing& c : *list)
             if (c.pair == i) {
               lay(o, s, driven, i, at.axis, g.at, c.misfit_um, state);

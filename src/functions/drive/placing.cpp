@@ -554,7 +554,8 @@ void add_all(candidate::RejectionLog& log, std::vector<candidate::Rejection> ite
 
 std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const brief::Brief& brief,
                                                const brief::Function& function, candidate::RejectionLog& log,
-                                               const base::RunControl& control) {
+                                               const base::RunControl& control,
+                                               const std::function<void()>& meanwhile) {
   const stock::Catalogue& catalogue = *brief.catalogue;
   std::vector<candidate::Candidate> papers;
   std::map<std::string, std::size_t> draft_of;
@@ -586,8 +587,17 @@ std::vector<candidate::Candidate> place_drafts(std::vector<Draft> drafts, const 
     std::move(one.candidates.begin(), one.candidates.end(), std::back_inserter(out));
     add_all(log, one.log.take());
   }
-  candidate::keep_non_dominated(out, catalogue);
-  tell_layouts_apart(out);
+  const bool some = !out.empty();
+  // The drafts hold much that has to be given back.
+  base::parallel_for(2, control.jobs, [&](std::size_t task) {
+    if (task == 0) {
+      candidate::keep_non_dominated(out, catalogue);
+      tell_layouts_apart(out);
+      return;
+    }
+    drafts.clear();
+    if (some && meanwhile) meanwhile();
+  });
   return out;
 }
 

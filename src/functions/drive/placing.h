@@ -192,10 +192,12 @@ template <class Design, class Make, class Tell>
 /// Candidates of the drafts that no other draft beats on paper (candidate::keep_non_dominated), then of these the ones
 /// that the stock can serve on their own and that none beats with its frame and its room. Best first. On control.jobs
 /// threads, so what a draft's place() looks at must bear that. Where few of a function are enough (best_only), half as
-/// many drafts get several layouts.
+/// many drafts get several layouts. `meanwhile` is called beside the last comparison where there is something to
+/// compare; no draft is asked any more then, so that it may give back what they looked at.
 [[nodiscard]] std::vector<candidate::Candidate> place_drafts(std::vector<Draft>, const brief::Brief&,
                                                              const brief::Function&, candidate::RejectionLog&,
-                                                             const base::RunControl&);
+                                                             const base::RunControl&,
+                                                             const std::function<void()>& meanwhile = {});
 /// How many pieces the stock has, by part class.
 [[nodiscard]] std::vector<int> pieces_of(const brief::Brief&);
 /// Whether the stock has the pieces of each need; what is missing goes to the log.

@@ -9,8 +9,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <map>
+#include <memory>
 #include <numbers>
 #include <optional>
 #include <tuple>
@@ -496,14 +498,13 @@ static candidate::Proposal search(const brief::Function& function, const candida
   base::RunControl inner = control;
   inner.jobs = 1;
   inner.progress = nullptr;
-  drive::Placers placers(brief, function, problem->wants.most_stages);
+  auto owned = std::make_unique<drive::Placers>(brief, function, problem->wants.most_stages);
+  drive::Placers& placers = *owned;
   std::vector<Outcome> outcomes(variants.size());
   base::parallel_for(variants.size(), control.jobs, [&](std::size_t i) {
     outcomes[i] = drive_variant(problem, function, variants[i], placers, inner);
   });
-  std::vector<drive::Draft> drafts;
-  std::shared_ptr<const Design> best;
-  std::tuple<double, double, std::string> best_rank;
+  std::vector<Design> designs;
   for (Outcome& o : outcomes) {
     proposal.examined += o.examined;
     drive::add_all(log, std::move(o.rejections));
@@ -511,26 +512,43 @@ static candidate::Proposal search(const brief::Function& function, const candida
       proposal.complete = false;
       proposal.limit_text = o.limit_text;
     }
-    for (Design& d : o.designs) {
-      d.nominal = evaluate(d, brief.parameters.nominal());
-      const auto design = std::make_shared<const Design>(std::move(d));
-      const auto make = [&](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
-      drive::Draft draft = drive::draft_of(design, placers, function, inner, make, present);
+    std::move(o.designs.begin(), o.designs.end(), std::back_inserter(designs));
+  }
+  struct Drawn {
+    std::shared_ptr<const Design> design;
+    std::optional<drive::Draft> draft;
+    std::tuple<double, double, std::string> rank;
+  };
+  std::vector<Drawn> drawn(designs.size());
+  const auto make = [&function](const std::shared_ptr<const Design>& one) { return make_candidate(one, function); };
+  // A design is soon drawn up: pieces of a few.
+  constexpr std::size_t kPiece = 16;
+  base::parallel_for((designs.size() + kPiece - 1) / kPiece, control.jobs, [&](std::size_t piece) {
+    for (std::size_t i = piece * kPiece; i < std::min(designs.size(), (piece + 1) * kPiece); ++i) {
+      if (control.given_up()) return;
+      designs[i].nominal = evaluate(designs[i], brief.parameters.nominal());
+      drawn[i].design = std::make_shared<const Design>(std::move(designs[i]));
+      drive::Draft draft = drive::draft_of(drawn[i].design, placers, function, inner, make, present);
       if (draft.paper.nominal.worst() < candidate::kNearMiss) continue;
-      std::tuple rank{-draft.paper.nominal.worst(), candidate::parts_mass_g(draft.paper.demand, *brief.catalogue),
-                      draft.paper.key};
-      if (best == nullptr || rank < best_rank) {
-        best = design;
-        best_rank = std::move(rank);
-      }
-      drafts.push_back(std::move(draft));
+      drawn[i].rank = {-draft.paper.nominal.worst(), candidate::parts_mass_g(draft.paper.demand, *brief.catalogue),
+                       draft.paper.key};
+      drawn[i].draft = std::move(draft);
     }
+  });
+  std::vector<drive::Draft> drafts;
+  const Drawn* best = nullptr;
+  for (Drawn& d : drawn) {
+    if (!d.draft) continue;
+    if (best == nullptr || d.rank < best->rank) best = &d;
+    drafts.push_back(*std::move(d.draft));
   }
   // What was tried against the sway is told of the mount that is asked about first: the best one's, whichever thread
   // comes first.
-  if (best != nullptr && problem->booms && best->sway && !best->sway->fault)
-    (void)problem->booms->remedies(best->base, best->rod, best->actuators);
-  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control);
+  if (best != nullptr && problem->booms && best->design->sway && !best->design->sway->fault)
+    (void)problem->booms->remedies(best->design->base, best->design->rod, best->design->actuators);
+  drawn.clear();
+  proposal.candidates =
+      drive::place_drafts(std::move(drafts), brief, function, log, control, [&] { owned.reset(); });
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;
