@@ -181,10 +181,10 @@ TEST(RoutingChecker, RejectsEverySingleChangeOfASpurStage) {
   expect_rejected(c, "axle", [&](Case& x) { shaft_of(x, 0).from_hp = -1, shaft_of(x, 0).to_hp = 9; });
   expect_rejected(c, "box", [&](Case& x) { shaft_of(x, 1).from_hp = -1, shaft_of(x, 1).to_hp = 7; });
   expect_rejected(c, "box", [&](Case& x) { x.problem.box.high.z_hp = 7; });  // the 24 reaches 29 mm
-  expect_rejected(c, "stock", [&](Case& x) { x.problem.kit.wheels[1].count = 0; });
+  expect_rejected(c, "stock", [&](Case& x) { x.problem.kit.wheels.own()[1].count = 0; });
   expect_rejected(c, "stock", [&](Case& x) {
     x.problem.kit.copies = 2;
-    x.problem.kit.axles[1].count = 1;
+    x.problem.kit.axles.own()[1].count = 1;
   });
   expect_rejected(c, "overhung", [&](Case& x) { wheel(x, 1).overhung = true; });
   expect_rejected(c, "terminals", [&](Case& x) { shaft_of(x, 0).motors = 2; });
@@ -276,7 +276,7 @@ TEST(RoutingChecker, JudgesCrownAndWormPositions) {
   EXPECT_EQ(faults_of("mesh"), 1);
 
   // Worm on the y shaft at x 8, z 8, wheel of 24 on an x shaft 16 mm = 4 hp above, over y 10.
-  c.problem.kit.wheels[0].sided = false;
+  c.problem.kit.wheels.own()[0].sided = false;
   c.problem.kit.pairs = pairs_of(c.problem.kit, {false, false, false}, 0.1);
   c.problem.outputs[0].places[0].at = c.layout.shafts[1].at = {10, 12};
   c.layout.wheels[0] = {2, 0, Axis::y, {8, 8}, 8.5, 11.5, true};

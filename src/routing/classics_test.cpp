@@ -26,8 +26,8 @@ Problem stage(int driver, int driven, int u, int v, double misfit_mm = kMisfitMm
   k.bush_radius_mm = 3.7;
   k.wheels = {test::spur_wheel(driver, 1), test::spur_wheel(driven, 1)};
   if (driver == driven) {
-    k.wheels.pop_back();
-    k.wheels[0].count = 2;
+    k.wheels.own().pop_back();
+    k.wheels.own()[0].count = 2;
   }
   k.pairs = test::pairs_of(k, std::vector<bool>(k.wheels.size(), false), misfit_mm);
   k.axles = {{0, 4, 2}, {1, 5, 2}};
@@ -216,7 +216,7 @@ TEST(RoutingClassics, TheJudgeRefusesAJoinerInTheWrongPlace) {
   p.kit.joiner_hp = 22;
   EXPECT_TRUE(faulty("behind the face of motor"));
   p.kit.joiner_hp = 4;
-  p.kit.axles[1].length_p = 7;
+  p.kit.axles.own()[1].length_p = 7;
   EXPECT_TRUE(faulty("joiner: 4 + 7 pitches are not the 10") || faulty("joiner: 7 + 4 pitches are not the 10"));
 }
 

@@ -78,7 +78,7 @@ void join_axles(Kit& kit) {
     for (int high = 0; high < singles; ++high) joined.push_back({-1, length_p(low) + length_p(high), 0, low, high});
   std::stable_sort(joined.begin(), joined.end(),
                    [](const AxleStock& a, const AxleStock& b) { return a.length_p < b.length_p; });
-  kit.axles.insert(kit.axles.end(), joined.begin(), joined.end());
+  kit.axles.own().insert(kit.axles.own().end(), joined.begin(), joined.end());
 }
 
 std::optional<int> joint_hp(const Kit& kit, const PlacedShaft& s) {

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "base/rational.h"
+#include "base/shared_vector.h"
 #include "lattice/lattice.h"
 #include "lattice/space.h"
 
@@ -81,9 +82,10 @@ struct Kit {
   double bush_radius_mm = 0;
   int bush_hp = 1;            ///< slots a bush takes: 1, or 2 where the stock has no half-length ones
   double clearance_mm = 0.3;  ///< kept between solids that do not touch by design
-  std::vector<Wheel> wheels;
-  std::vector<Pair> pairs;
-  std::vector<AxleStock> axles;  ///< ascending by length, one entry a length; joined ones behind (join_axles())
+  // Every layout holds its kit, so copies share these.
+  base::SharedVector<Wheel> wheels;
+  base::SharedVector<Pair> pairs;
+  base::SharedVector<AxleStock> axles;  ///< ascending by length, one entry a length; joined ones behind (join_axles())
   /// Sleeves that hold the ends of two axles together, as thick as a bush: pieces in the stock and length, even.
   int joiners = 0, joiner_hp = 0;
   int copies = 1;  ///< sides: every part is taken this often

@@ -90,7 +90,7 @@ class Maker {
       length += loose_ || rng_.chance(75) ? 1 : 2;
     }
     if (sort_.joiner_percent > 0 && rng_.chance(sort_.joiner_percent)) {
-      k.axles.clear();
+      k.axles = {};
       int length_p = rng_.in(1, 2);
       for (int n = rng_.in(2, 3); n > 0; --n, length_p += rng_.chance(30) ? 2 : 1)
         k.axles.push_back({static_cast<int>(k.axles.size()), length_p, k.copies * rng_.in(2, 6)});

@@ -80,7 +80,7 @@ Router::Ready::Ready(Problem p, std::shared_ptr<const Ground> known)
   for (const AxleStock& axle : q.kit.axles) longest_hp = std::max(longest_hp, 2 * axle.length_p);
   while (static_cast<int>(axle_from.size()) <= longest_hp)
     axle_from.push_back(least_axle(static_cast<int>(axle_from.size())));
-  const std::vector<AxleStock>& axles = q.kit.axles;
+  const base::SharedVector<AxleStock>& axles = q.kit.axles;
   const auto first_joined = static_cast<std::size_t>(
       std::find_if(axles.begin(), axles.end(), [](const AxleStock& a) { return a.joined(); }) - axles.begin());
   AxleRanges from{std::pair<std::size_t, std::size_t>{0, first_joined}, {first_joined, axles.size()}};

@@ -28,7 +28,7 @@ struct Case {
 
 Case two_shafts(PairType type, Axis a, lattice::Point3 wheel_a, Axis b, lattice::Point3 wheel_b) {
   Case c;
-  c.problem.kit.wheels.resize(2);
+  c.problem.kit.wheels.own().resize(2);
   c.problem.kit.pairs = {{0, 1, type, base::Rational(1), {}}};
   c.problem.outputs.resize(1);
   c.problem.outputs[0].places.resize(1);
@@ -109,7 +109,7 @@ TEST(Sense, OutsideMeshesTurnAroundAndInsideOnesDoNot) {
   ring.layout.wheels[1].shaft = -1;
   ring.layout.shafts.pop_back();
   EXPECT_EQ(sense(ring), 1);
-  ring.problem.kit.pairs[0].type = PairType::ring_outer;
+  ring.problem.kit.pairs.own()[0].type = PairType::ring_outer;
   EXPECT_EQ(sense(ring), -1);
 }
 

@@ -30,27 +30,6 @@ std::vector<int> styles_for(const gearing::Train& train) {
   return order;
 }
 
-/// A kit that keeps the offsets only of the meshes that are used: a thousand layouts hold one each.
-routing::Kit cut_down(const routing::Kit& kit, const std::vector<int>& used) {
-  routing::Kit out;
-  out.pitch_mm = kit.pitch_mm;
-  out.addendum_mm = kit.addendum_mm;
-  out.axle_radius_mm = kit.axle_radius_mm;
-  out.bush_radius_mm = kit.bush_radius_mm;
-  out.bush_hp = kit.bush_hp;
-  out.clearance_mm = kit.clearance_mm;
-  out.wheels = kit.wheels;
-  out.axles = kit.axles;
-  out.joiners = kit.joiners;
-  out.joiner_hp = kit.joiner_hp;
-  out.copies = kit.copies;
-  out.pairs.reserve(kit.pairs.size());
-  for (const routing::Pair& p : kit.pairs) out.pairs.push_back({p.driver, p.driven, p.type, p.ratio, {}});
-  for (const int pair : used)
-    out.pairs[static_cast<std::size_t>(pair)].offsets = kit.pairs[static_cast<std::size_t>(pair)].offsets;
-  return out;
-}
-
 /// Any ratio: the train that is given sets it.
 const base::Rational kSlowest(1, 1'000'000), kFastest(1'000'000);
 
@@ -78,9 +57,7 @@ Placed Placers::placed(const std::shared_ptr<const Site>& site, const routing::R
                        routing::Layout layout, std::vector<int> train) const {
   const routing::Problem& from = router.problem();
   auto problem = std::make_shared<routing::Problem>();
-  std::vector<int> used = train;
-  for (const routing::PlacedMesh& m : layout.meshes) used.push_back(m.pair);
-  problem->kit = cut_down(from.kit, used);
+  problem->kit = from.kit;
   problem->box = from.box;
   problem->walls = from.walls;
   problem->keep_outs = from.keep_outs;

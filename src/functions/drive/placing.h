@@ -109,7 +109,7 @@ class Placers {
   [[nodiscard]] std::vector<Placed> helped(Help, const Powertrain&, const std::shared_ptr<const Site>&, int count,
                                            const Powertrain* like, First* ended, const base::RunControl&);
 
-  /// Cut down to what the layout uses, with the names left out before.
+  /// With the places that the layout uses and no others, and the names left out before.
   [[nodiscard]] Placed placed(const std::shared_ptr<const Site>&, const routing::Router&, stock::ClassId motor,
                               routing::Layout, std::vector<int> train) const;
 

@@ -14,7 +14,7 @@ namespace {
 int sense(routing::PairType type, Axis a, lattice::Point3 wheel_a, Axis b, lattice::Point3 wheel_b) {
   routing::Problem problem;
   routing::Layout layout;
-  problem.kit.wheels.resize(2);
+  problem.kit.wheels.own().resize(2);
   problem.kit.pairs = {{0, 1, type, base::Rational(1), {}}};
   problem.outputs.resize(1);
   problem.outputs[0].places.resize(1);

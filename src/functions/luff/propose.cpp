@@ -547,8 +547,7 @@ static candidate::Proposal search(const brief::Function& function, const candida
   if (best != nullptr && problem->booms && best->design->sway && !best->design->sway->fault)
     (void)problem->booms->remedies(best->design->base, best->design->rod, best->design->actuators);
   drawn.clear();
-  proposal.candidates =
-      drive::place_drafts(std::move(drafts), brief, function, log, control, [&] { owned.reset(); });
+  proposal.candidates = drive::place_drafts(std::move(drafts), brief, function, log, control, [&] { owned.reset(); });
   if (proposal.candidates.empty()) placers.tell_wider_room(log, inner);
   proposal.rejections = log.take();
   return proposal;
