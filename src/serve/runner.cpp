@@ -9,6 +9,8 @@
 #include <exception>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <optional>
+#include <utility>
 
 #include "report/json.h"
 #include "serve/json.h"
@@ -292,13 +294,16 @@ void Runner::run(const Order& order) {
   auto json = std::make_shared<const std::string>(report::dumped(report::design_json(*result)));
   const std::string status = report::status_of(*result);
   bool replaced = false;
+  // A design takes long to give back: what is superseded goes when the new one has been told.
+  std::optional<Computed> latest_before, sound_before;
   {
     const std::lock_guard lock(mutex_);
     if (order.epoch != epoch_ || closing_) return;
     replaced = superseded_ && result->stopped;
     if (!replaced) {
-      latest_ = Computed{order.revision, result, json, std::make_shared<const std::string>(order.text)};
-      if (!result->bad_input && (!result->stopped || result->feasible())) sound_ = latest_;
+      latest_before = std::exchange(
+          latest_, Computed{order.revision, result, json, std::make_shared<const std::string>(order.text)});
+      if (!result->bad_input && (!result->stopped || result->feasible())) sound_before = std::exchange(sound_, latest_);
     }
   }
   if (replaced) {
