@@ -1,5 +1,6 @@
 // What a second core is worth: the searches and charts of one machine on one and on two threads, wall time (best of
-// several runs), their ratio, and a hash of the answer, which must be the same on both. Beside each ratio what the
+// several runs) until the answer is there (giving it back comes after), their ratio, and a hash of the answer, which
+// must be the same on both. Beside each ratio what the
 // machine could give at most: the same work twice at once in two processes that share nothing, against one alone. Two
 // cores share caches, memory and heat, and neighbours take their part, so that this is less than 2.
 //   cores_bench [project folder]
@@ -12,6 +13,7 @@
 #include <algorithm>
 #include <cstdlib>
 #include <functional>
+#include <memory>
 #include <numbers>
 #include <string>
 #include <thread>
@@ -27,8 +29,14 @@ namespace {
 
 int differing = 0;
 
+struct Answer {
+  std::uint64_t hash = 0;
+  std::shared_ptr<const void> whole = nullptr;  ///< given back when the clock has stopped
+};
+using Work = std::function<Answer(int)>;
+
 /// Wall time until `copies` processes of their own have each done the work once on one thread.
-double apart_ms(int copies, const std::function<std::uint64_t(int)>& work) {
+double apart_ms(int copies, const Work& work) {
   const double start = bench::now_ms(CLOCK_MONOTONIC);
   for (int c = 0; c < copies; ++c) {
     const pid_t child = fork();
@@ -37,7 +45,7 @@ double apart_ms(int copies, const std::function<std::uint64_t(int)>& work) {
       std::exit(1);
     }
     if (child == 0) {
-      (void)work(1);
+      const Answer answer = work(1);
       _exit(0);
     }
   }
@@ -45,15 +53,16 @@ double apart_ms(int copies, const std::function<std::uint64_t(int)>& work) {
   return bench::now_ms(CLOCK_MONOTONIC) - start;
 }
 
-/// `work` takes the number of threads and gives a hash.
-void both(const std::string& what, int runs, const std::function<std::uint64_t(int)>& work) {
+/// `work` takes the number of threads.
+void both(const std::string& what, int runs, const Work& work) {
   double wall_ms[2] = {1e300, 1e300}, apart[2] = {1e300, 1e300};
   std::uint64_t hash[2] = {0, 0};
   // Turn about, so that a neighbour's load falls on both.
   for (int run = 0; run < runs; ++run) {
     for (const int jobs : {1, 2}) {
       const double start = bench::now_ms(CLOCK_MONOTONIC);
-      hash[jobs - 1] = work(jobs);
+      const Answer answer = work(jobs);
+      hash[jobs - 1] = answer.hash;
       wall_ms[jobs - 1] = std::min(wall_ms[jobs - 1], bench::now_ms(CLOCK_MONOTONIC) - start);
       apart[jobs - 1] = std::min(apart[jobs - 1], apart_ms(jobs, work));
     }
@@ -95,13 +104,14 @@ int main(int argc, char** argv) {
       if (!whole) options.stop_after = design::Stage::candidates;
       base::RunControl control;
       control.jobs = jobs;
-      const design::Result r = design::run(options, control);
+      const auto whole_result = std::make_shared<const design::Result>(design::run(options, control));
+      const design::Result& r = *whole_result;
       std::string keys;
       for (const auto& f : r.functions) {
         for (const candidate::Candidate& c : f.proposal.candidates) keys += c.key + "\n";
       }
       if (whole && r.allocated) keys += fmt::format("{}", r.allocated->worst_margin);
-      return base::stream_of(keys);
+      return Answer{base::stream_of(keys), whole_result};
     });
   }
   const linkage::PlacementTask task = boom();
@@ -114,7 +124,7 @@ int main(int argc, char** argv) {
       for (const linkage::Placement& p : front) bench::mix(hash, p.peak_force_n);
     }
     for (const std::int64_t n : r.feasible) bench::mix(hash, static_cast<double>(n));
-    return hash;
+    return Answer{hash};
   });
   const balance::LiftingMachine machine = balance::sample::loader();
   both("load chart", 5, [&](int jobs) {
@@ -122,7 +132,7 @@ int main(int argc, char** argv) {
         balance::load_chart(machine, balance::even_axes(machine, 96, 36, 0, 2 * std::numbers::pi), {}, jobs);
     std::uint64_t hash = bench::kHashStart;
     for (const auto& c : chart.cells) bench::mix(hash, c.greatest_n);
-    return hash;
+    return Answer{hash};
   });
   if (differing > 0) fmt::print("{} answers differ\n", differing);
   return differing > 0 ? 1 : 0;
