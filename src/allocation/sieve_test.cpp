@@ -184,6 +184,22 @@ Search::CostQuestion cost_question(const Node& whole, double limit) {
   return question;
 }
 
+/// A search that accepts every choice: as ever, without the sieve, with a sieve that soon gives up, and with next to no
+/// help at all.
+struct Sought {
+  static constexpr int kWays = 4;
+  Options options;
+  Stats stats;
+  Control control{options, stats};
+  SearchMemory memory;
+  Search search{[](const std::vector<int>&) { return Verdict::accepted; }, control, memory};
+  explicit Sought(int way) {
+    if (way == 1) search.tuning.sieve_choices = 0;
+    if (way == 2) search.tuning.sieve_steps = 3;
+    if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
+  }
+};
+
 TEST(Search, CheapestIsTheSameHoweverItIsSought) {
   int improved = 0, none = 0;
   for (std::uint64_t seed = 0; seed < 900; ++seed) {
@@ -205,15 +221,9 @@ TEST(Search, CheapestIsTheSameHoweverItIsSought) {
     });
     const double limit = wanted ? (old < kNoLimit ? old - 1 : 1000) : random.in(20, 300);
     const double want = wanted ? with_new : std::min(old, with_new);
-    for (int way = 0; way < 4; ++way) {
-      Options options;
-      Stats stats;
-      Control control(options, stats);
-      SearchMemory memory;
-      Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
-      if (way == 1) search.tuning.sieve_choices = 0;
-      if (way == 2) search.tuning.sieve_steps = 3;
-      if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
+    for (int way = 0; way < Sought::kWays; ++way) {
+      Sought sought(way);
+      Search& search = sought.search;
       Search::CostQuestion question = cost_question(whole, limit);
       question.limit_below = [](std::int64_t found) { return static_cast<double>(found - 1); };
       if (wanted) question.newcomers = {&margin, 5};
@@ -248,15 +258,9 @@ TEST(Search, FirstInOrderIsTheSameHoweverItIsSought) {
       if (want.empty() || at < want) want = at;
     });
     if (known.empty()) continue;
-    for (int way = 0; way < 4; ++way) {
-      Options options;
-      Stats stats;
-      Control control(options, stats);
-      SearchMemory memory;
-      Search search([](const std::vector<int>&) { return Verdict::accepted; }, control, memory);
-      if (way == 1) search.tuning.sieve_choices = 0;
-      if (way == 2) search.tuning.sieve_steps = 3;
-      if (way == 3) search.tuning = {1, 1, 1, 0, 0, 0, 0, 0};
+    for (int way = 0; way < Sought::kWays; ++way) {
+      Sought sought(way);
+      Search& search = sought.search;
       Search::CostQuestion question = cost_question(whole, limit);
       question.limit_below = [&](std::int64_t) { return limit; };
       question.before = std::less<>();
