@@ -333,6 +333,7 @@ void add_choice_remedies(Result& result, const std::vector<std::string>& why_lef
                          const base::RunControl& control) {
   const allocation::Options how = options_of(options, control);
   std::vector<assessment::Finding>& findings = result.assessed->findings;
+  const bool all_known = result.incomplete().empty();
   base::parallel_for(findings.size(), control.jobs, [&](std::size_t i) {
     assessment::Finding& finding = findings[i];
     if (control.stopped() || (finding.code != "function.left_out" && finding.code != "function.unsure")) return;
@@ -340,7 +341,8 @@ void add_choice_remedies(Result& result, const std::vector<std::string>& why_lef
                                  [&](const FunctionResult& f) { return f.id == finding.function; });
     const std::size_t f = static_cast<std::size_t>(at - result.functions.begin());
     if (finding.code == "function.left_out") {
-      if (!why_left_out[f].empty()) finding.text += " " + why_left_out[f];
+      if (!why_left_out[f].empty())
+        finding.text += (all_known ? " " : " Among the candidates that were looked at: ") + why_left_out[f];
       return;
     }
     const candidate::Candidate* now = result.chosen(f);

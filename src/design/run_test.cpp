@@ -209,6 +209,21 @@ TEST(Run, FewTrainsOfEachMotorGiveADesignThatSaysSo) {
   }
 }
 
+TEST(Run, WhyAWishIsLeftOutIsSaidOfTheCandidatesThatWereLookedAt) {
+  design::Options options;
+  options.project = std::string(KW_SOURCE_DIR) + "/examples/quay_rig";
+  options.best_only = 4;
+  options.front = false;
+  const design::Result r = design::run(options, {});
+  ASSERT_TRUE(r.assessed);
+  EXPECT_FALSE(r.incomplete().empty());
+  const std::vector<assessment::Finding>& all = r.assessed->findings;
+  const auto told = std::find_if(all.begin(), all.end(), [](const auto& f) { return f.code == "function.left_out"; });
+  ASSERT_NE(told, all.end());
+  EXPECT_NE(told->text.find("is left out. Among the candidates that were looked at: "), std::string::npos)
+      << told->text;
+}
+
 TEST(Run, WhereFewTrainsDoNotServeEveryOneIsLookedAt) {
   const design::Result all = searched(cart());
   // A drive that the few do not have: the last of all, as a lock and as the only one that a part allows.
